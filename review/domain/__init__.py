@@ -1,0 +1,1 @@
+"""What the words mean: frozen types, errors and the shape of the landmark dataset."""

@@ -1,0 +1,168 @@
+"""The check-off sheet: sections, steps, criteria, targets and the grade scale that belongs to it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from review.domain.errors import NotFound
+from review.domain.model import Estimate, Side
+
+NOT_ASSESSABLE: Final = "not_assessable"
+"""Key of the level that every grade scale has: it carries no points and leaves the sum."""
+
+Verdict = Literal["within", "outside", "cannot tell"]
+
+
+@dataclass(frozen=True, slots=True)
+class GradeLevel:
+    """One level of a grade scale: `share` (0 to 1) of the step's points, None for *not assessable*."""
+
+    key: str
+    word: str
+    share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class GradeScale:
+    """The levels a step can be graded with, best first; the last one is always *not assessable*."""
+
+    name: str
+    levels: tuple[GradeLevel, ...]
+
+    def level(self, key: str) -> GradeLevel:
+        """Return the level with this key.
+
+        Raises
+        ------
+        NotFound
+            If the scale has no such level; the message names those it has.
+        """
+        for level in self.levels:
+            if level.key == key:
+                return level
+        raise NotFound.among("grade level", key, [level.key for level in self.levels])
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """Range in which a measure's value is expected on a step; None leaves an end open."""
+
+    measure: str
+    low: float | None
+    high: float | None
+    unit: str
+    source: str
+
+    def judge(self, estimate: Estimate) -> Verdict:
+        """Say whether the 95 % interval lies within the range, outside of it, or cannot tell.
+
+        The whole interval inside gives "within", the whole interval outside gives "outside"; an interval that
+        crosses an end, or a missing value, gives "cannot tell".
+        """
+        if estimate.value is None or estimate.low is None or estimate.high is None:
+            return "cannot tell"
+        low = float("-inf") if self.low is None else self.low
+        high = float("inf") if self.high is None else self.high
+        if estimate.high < low or estimate.low > high:
+            return "outside"
+        return "within" if low <= estimate.low and estimate.high <= high else "cannot tell"
+
+
+@dataclass(frozen=True, slots=True)
+class Criterion:
+    """One thing to look for inside a step."""
+
+    id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of the sheet.
+
+    Parameters
+    ----------
+    id, title
+        Key (unique in the sheet) and name.
+    action
+        What the examiner does.
+    expected
+        What should be seen.
+    finding
+        Phrases, any of which states the finding aloud; empty when the step has none.
+    equipment
+        What must be at hand.
+    caution
+        What can hurt and how to avoid it; never empty.
+    points
+        Points for the full step.
+    critical
+        Whether missing the step fails the sheet.
+    sides
+        The examined person's sides the step is done on, in the sheet's order; empty for none.
+    criteria, targets
+        Parts to look for; expected ranges of measures.
+    view
+        What must be in the picture: some of "face", "upper_body", "whole_body", "feet", "hands", "limb".
+    """
+
+    id: str
+    title: str
+    action: str
+    expected: str
+    finding: tuple[str, ...]
+    equipment: tuple[str, ...]
+    caution: str
+    points: float
+    critical: bool
+    sides: tuple[Side, ...]
+    criteria: tuple[Criterion, ...]
+    targets: tuple[Target, ...]
+    view: tuple[str, ...]
+
+    @property
+    def places(self) -> tuple[Side | None, ...]:
+        """The sides to mark and grade: those of the step, or None alone for a step without sides."""
+        return self.sides or (None,)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A titled run of steps."""
+
+    id: str
+    title: str
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """A check-off sheet in one version."""
+
+    id: str
+    version: int
+    title: str
+    summary: str
+    notice: str
+    scale: GradeScale
+    sections: tuple[Section, ...]
+
+    def steps(self) -> Iterator[Step]:
+        """Go through all steps in the sheet's order."""
+        for section in self.sections:
+            yield from section.steps
+
+    def step(self, step_id: str) -> Step:
+        """Return the step with this id.
+
+        Raises
+        ------
+        NotFound
+            If the sheet has no such step; the message offers close ones.
+        """
+        for step in self.steps():
+            if step.id == step_id:
+                return step
+        raise NotFound.among("step", step_id, [step.id for step in self.steps()])

@@ -1,0 +1,101 @@
+"""Every error Runthrough raises on purpose.
+
+The tree::
+
+    RunthroughError
+    ├── InputError              what the user can mend (command line: exit code 2)
+    │   ├── FilmRefused         a file that cannot be used as a recording
+    │   ├── ChecklistRefused    a checklist file with faults, all of them at once
+    │   ├── ModelRefused        a landmark model that is missing or not the expected one
+    │   ├── NotFound            an id or a name that is not known here
+    │   ├── EntryRefused        a mark, grade or comment that cannot be stored as given
+    │   └── NotAllowed          the acting person may not do or see this
+    └── BrokenPromise           our own data is not as our own code promises (exit code 1)
+        ├── TracksBroken        a landmark dataset with wrong dims, coords or units
+        └── StoreBroken         a home folder or database that cannot be used
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+
+class RunthroughError(Exception):
+    """Root of the tree; its text is one complete message for a person."""
+
+    exit_code = 1
+
+
+class InputError(RunthroughError):
+    """Something that the user can mend."""
+
+    exit_code = 2
+
+
+class FilmRefused(InputError):
+    """A file that cannot be used as a recording."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One fault in a checklist file, with the line it was met on (0 when no line can be named)."""
+
+    line: int
+    text: str
+
+    def __str__(self) -> str:
+        return f"line {self.line}: {self.text}" if self.line else self.text
+
+
+class ChecklistRefused(InputError):
+    """A checklist file with faults; `faults` holds all of them."""
+
+    def __init__(self, source: str, faults: Sequence[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        head = f"{source}: {count} fault{'s' if count != 1 else ''} in this checklist; mend them and try again."
+        super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
+
+
+class ModelRefused(InputError):
+    """A landmark model file that is missing, unreadable or not the expected one."""
+
+
+class NotFound(InputError):
+    """An id or name that is not known here; the message offers the known ones."""
+
+    @classmethod
+    def among(cls, kind: str, asked: str, known: Iterable[str]) -> NotFound:
+        """Make the error for `asked`, naming close matches first and else what is known."""
+        names = sorted(known)
+        close = get_close_matches(asked, names, n=3, cutoff=0.5)
+        if close:
+            hint = "Did you mean " + ", ".join(close) + "?"
+        elif names:
+            hint = "Known: " + ", ".join(names[:20]) + ("..." if len(names) > 20 else ".")
+        else:
+            hint = "There is none yet."
+        return cls(f"No {kind} is called {asked!r}. {hint}")
+
+
+class EntryRefused(InputError):
+    """A mark, grade or comment that cannot be stored as given; nothing was changed."""
+
+
+class NotAllowed(InputError):
+    """The acting person may not do or see this."""
+
+
+class BrokenPromise(RunthroughError):
+    """Our own data is not as our own code promises."""
+
+
+class TracksBroken(BrokenPromise):
+    """A landmark dataset with wrong dimensions, coordinates or units; the message lists all of them."""
+
+
+class StoreBroken(BrokenPromise):
+    """A home folder or database that cannot be used."""

@@ -1,0 +1,77 @@
+"""What a measure is: a pure function from tracks to a trace, and one from the trace to estimates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import xarray as xr
+
+from review.domain.model import Estimate, Event, Reason
+
+TraceFunction = Callable[[xr.Dataset], xr.DataArray]
+SummaryFunction = Callable[[xr.DataArray], tuple[Estimate, ...]]
+EventFunction = Callable[[xr.DataArray], tuple[Event, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a measure must have looked at: a stream of the tracks, at this many frames a second."""
+
+    stream: str
+    rate_hz: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """Declaration of a measure.
+
+    Parameters
+    ----------
+    name
+        Name used in checklists, tables and files.
+    title
+        Name on the screen, in plain words.
+    trace
+        Pure function of the tracks of a stretch. Returns a `DataArray` over ``time`` (and possibly ``side`` or
+        another short dimension) with ``attrs["units"]`` and the coordinate ``reason`` (see `with_reasons`).
+        NaN where nothing can be said.
+    summarise
+        Pure function of the trace: one estimate, or one for each side.
+    events
+        Pure function of the trace: what happened when.
+    unit
+        Unit of the estimates' values; "1" for a ratio.
+    needs
+        Streams and rates that must have been looked at.
+    reference
+        Source of the definition, or "common practice, no source".
+    """
+
+    name: str
+    title: str
+    trace: TraceFunction
+    summarise: SummaryFunction
+    unit: str
+    needs: tuple[Need, ...]
+    reference: str
+    events: EventFunction | None = None
+
+
+def with_reasons(trace: xr.DataArray, reason: np.ndarray, units: str) -> xr.DataArray:
+    """Return `trace` with NaN where `reason` is set, the ``reason`` coordinate and its unit.
+
+    Parameters
+    ----------
+    trace
+        Values over ``time`` and possibly one more dimension.
+    reason
+        Integer array of `Reason` values, over time, shape ``(time,)``.
+    units
+        Unit of the trace.
+    """
+    codes = xr.DataArray(np.asarray(reason, dtype=np.int8), dims=("time",), coords={"time": trace["time"]})
+    lost = codes != int(Reason.NONE)
+    masked = trace.where(~lost)
+    return masked.assign_coords(reason=codes).assign_attrs({**trace.attrs, "units": units})

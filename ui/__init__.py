@@ -1,0 +1,1 @@
+"""Screens: they compute nothing, open no film and write no SQL."""
