@@ -1,1 +1,1 @@
-"""TBD."""
+"""From a recording to its tracks, and from tracks to values."""

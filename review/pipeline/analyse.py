@@ -1,0 +1,146 @@
+"""Analyse a recording: look at every chunk that is not done yet, and keep what was seen."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from concurrent.futures import Executor, Future, as_completed
+from datetime import UTC, datetime
+from pathlib import Path
+
+import xarray as xr
+
+from review.capture.landmarker import Look, look
+from review.capture.models import find_models
+from review.domain.errors import RunthroughError
+from review.domain.model import Recording
+from review.domain.tracks import empty_tracks
+from review.measures import registry
+from review.pipeline.executors import local_pool
+from review.pipeline.plan import Chunk, plan, rates
+from review.store.home import Home
+from review.store.media import load_times
+from review.store.repository import Job, repository
+from review.store.trackstore import TrackStore
+
+Progress = Callable[[int, int], None]
+"""Called with the frames done and the frames in all."""
+
+
+def analyse(
+    home: Home,
+    recording: Recording,
+    *,
+    executor: Executor | None = None,
+    models_folder: Path | None = None,
+    progress: Progress | None = None,
+) -> xr.Dataset:
+    """Compute the tracks of a recording, or what is still missing of them.
+
+    Chunks that were finished earlier are not done again, so that an interrupted analysis goes on where it was.
+
+    Parameters
+    ----------
+    home
+        Home folder in which the recording is kept.
+    recording
+        The recording.
+    executor
+        Where the chunks are computed; by default a pool of processes on this machine, closed at the end.
+    models_folder
+        Folder with the model files, if not those of the installed package.
+    progress
+        Told of every finished chunk.
+
+    Returns
+    -------
+    xarray.Dataset
+        The tracks (see `review.domain.tracks`).
+
+    Raises
+    ------
+    ModelRefused
+        If a landmark model is missing or not the expected one.
+    """
+    find_models(models_folder)
+    times = load_times(home, recording.sha256)
+    chunks = plan(times, rates(registry().values()))
+    tracks = TrackStore(home, recording.id)
+    if not tracks.exists():
+        size = (recording.width_px, recording.height_px)
+        tracks.create(empty_tracks(times, *size, recording.partner_height_mm))
+    waiting = [chunk for chunk in chunks if chunk.key not in tracks.done()]
+    report = _Reporter(home, recording, sum(chunk.frames for chunk in chunks), waiting, progress)
+    with report:
+        if waiting:
+            orders = [(chunk, _order(home, recording, chunk, models_folder)) for chunk in waiting]
+            pool = executor or local_pool(processes=min(len(waiting), os.cpu_count() or 1))
+            try:
+                submitted = {pool.submit(_work, order, recording, times): chunk for chunk, order in orders}
+                _keep_all(submitted, tracks, report)
+            finally:
+                if executor is None:
+                    pool.shutdown(wait=True, cancel_futures=True)
+    return tracks.open()
+
+
+def _order(home: Home, recording: Recording, chunk: Chunk, models_folder: Path | None) -> Look:
+    film = home.root / recording.original
+    return Look(film, chunk.first, chunk.stop, chunk.wanted, recording.mirrored, models_folder)
+
+
+def _work(order: Look, recording: Recording, times: object) -> xr.Dataset:
+    return look(order, times, recording.width_px, recording.height_px)  # type: ignore[arg-type]
+
+
+def _keep_all(submitted: dict[Future[xr.Dataset], Chunk], tracks: TrackStore, report: _Reporter) -> None:
+    """Write every chunk as it comes; the first failure is raised after what was finished is kept."""
+    failure: BaseException | None = None
+    for future in as_completed(submitted):
+        chunk = submitted[future]
+        error = future.exception()
+        if error is not None:
+            failure = failure or error
+            for other in submitted:
+                other.cancel()
+            continue
+        tracks.write(chunk.first, future.result(), [stream for stream, _ in chunk.wanted])
+        tracks.mark_done(chunk.key)
+        report.finished(chunk)
+    if failure is not None:
+        raise failure
+
+
+class _Reporter:
+    """Keeps the job's row and the caller's progress up to date, whatever happens inside."""
+
+    def __init__(
+        self, home: Home, recording: Recording, total: int, waiting: Iterable[Chunk], progress: Progress | None
+    ) -> None:
+        self._home = home
+        self._recording = recording
+        self._total = total
+        self._done = total - sum(chunk.frames for chunk in waiting)
+        self._progress = progress
+
+    def __enter__(self) -> None:
+        self._put("running", "")
+
+    def finished(self, chunk: Chunk) -> None:
+        self._done += chunk.frames
+        self._put("running", "")
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, trace: object) -> None:
+        if error is None:
+            self._put("done", "")
+        elif isinstance(error, KeyboardInterrupt):
+            self._put("stopped", "Stopped; what was finished is kept and the rest goes on when analysed again.")
+        else:
+            self._put("failed", str(error) if isinstance(error, RunthroughError) else f"{kind}: {error}")
+
+    def _put(self, state: str, message: str) -> None:
+        job = Job(self._recording.id, state, self._done, self._total, message, datetime.now(UTC), os.getpid())
+        with repository(self._home) as repo:
+            repo.put_job(job)
+        if self._progress:
+            self._progress(self._done, self._total)

@@ -1,0 +1,29 @@
+"""The door through which chunks are computed: any `concurrent.futures.Executor`."""
+
+from __future__ import annotations
+
+import os
+import signal
+from concurrent.futures import Executor, ProcessPoolExecutor
+from multiprocessing import get_context
+
+
+def usable_cores() -> int:
+    """Return how many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def local_pool(processes: int | None = None) -> Executor:
+    """Make a pool of fresh worker processes on this machine.
+
+    Workers are spawned, not forked (the landmark models keep threads that do not survive a fork), and ignore
+    Ctrl-C: the parent decides what stops.
+    """
+    count = processes or usable_cores()
+    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_leave_interrupts_to_parent)
+
+
+def _leave_interrupts_to_parent() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

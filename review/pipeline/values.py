@@ -1,0 +1,74 @@
+"""From tracks to values: each measure over the whole film, or over the seconds marked for a step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import xarray as xr
+
+from review.domain.checklist import Checklist, Step
+from review.domain.measure import Measure
+from review.domain.model import Interval, Mark, Side, Value
+from review.domain.tracks import cut
+from review.measures import measure, registry
+
+
+def measured(
+    tracks: xr.Dataset,
+    of: Measure,
+    recording_id: str,
+    step_id: str | None = None,
+    step_side: Side | None = None,
+) -> tuple[Value, ...]:
+    """Run one measure over the tracks given and tie its estimates to the recording and the step.
+
+    The events of a measure go with its first value of the same side, or with the first one when no side fits.
+    """
+    trace = of.trace(tracks)
+    estimates = of.summarise(trace)
+    events = of.events(trace) if of.events else ()
+    values = []
+    for place, estimate in enumerate(estimates):
+        mine = tuple(event for event in events if _belongs(event.side, estimate.side, place, estimates))
+        values.append(Value(recording_id, of.name, of.unit, estimate, step_id, step_side, mine))
+    return tuple(values)
+
+
+def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: Sequence[object]) -> bool:
+    if event_side == side:
+        return True
+    sides = {getattr(estimate, "side", None) for estimate in estimates}
+    return place == 0 and event_side not in sides
+
+
+def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
+    """Run every measure over the whole film."""
+    return tuple(value for one in registry().values() for value in measured(tracks, one, recording_id))
+
+
+def step_measures(step: Step) -> tuple[Measure, ...]:
+    """Return the measures that a step has targets on, each once, in the sheet's order."""
+    names = dict.fromkeys(target.measure for target in step.targets)
+    return tuple(measure(name) for name in names)
+
+
+def mark_values(tracks: xr.Dataset, step: Step, mark: Mark) -> tuple[Value, ...]:
+    """Run a step's measures over the seconds of a mark."""
+    return interval_values(tracks, step, mark.side, mark.interval, mark.recording_id)
+
+
+def interval_values(
+    tracks: xr.Dataset, step: Step, side: Side | None, interval: Interval, recording_id: str
+) -> tuple[Value, ...]:
+    """Run a step's measures over a stretch of the film."""
+    seconds = cut(tracks, interval.onset_s, interval.offset_s)
+    if seconds.sizes["time"] == 0:
+        return ()
+    found = [measured(seconds, one, recording_id, step.id, side) for one in step_measures(step)]
+    return tuple(value for values in found for value in values)
+
+
+def marked_values(tracks: xr.Dataset, checklist: Checklist, marks: Iterable[Mark]) -> tuple[Value, ...]:
+    """Run, for every mark that has a length, the measures of its step over its seconds."""
+    closed = [mark for mark in marks if mark.interval.duration_s > 0]
+    return tuple(value for mark in closed for value in mark_values(tracks, checklist.step(mark.step_id), mark))
