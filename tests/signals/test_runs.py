@@ -74,3 +74,11 @@ def test_below_a_threshold_is_above_the_negated_one():
     """The valley of a V lies below 1 between its two crossings."""
     runs = runs_above([0.0, 1.0, 2.0], np.negative([2.0, 0.0, 2.0]), -1.0)
     assert edges(runs) == [(0.5, 1.5)]
+
+
+def test_a_hole_in_the_clock_ends_a_stretch():
+    """What happened between two far-apart frames is not known, so the stretch does not go on across them."""
+    times = [0.0, 0.1, 2.0, 2.1, 2.2]
+    assert edges(true_runs(times, [1, 1, 1, 1, 0], max_step_s=0.5)) == [(0.0, 0.1), (2.0, 2.1)]
+    signal = [1.0, 1.0, 0.0, 0.0, 1.0]
+    assert edges(runs_above(times, signal, 0.5, max_step_s=0.5)) == [(0.0, 0.1), (pytest.approx(2.15), 2.2)]
