@@ -1,1 +1,1 @@
-"""TBD."""
+"""The command line, one module for each family of commands."""

@@ -47,6 +47,9 @@ class Measure:
         Streams and rates that must have been looked at.
     reference
         Source of the definition, or "common practice, no source".
+    unit_words
+        How the unit of a value is said, such as "shoulder widths" or "of 6 positions"; empty to say `unit` itself.
+        A value whose words begin with "%" is a share and is said in per cent.
     """
 
     name: str
@@ -57,6 +60,7 @@ class Measure:
     needs: tuple[Need, ...]
     reference: str
     events: EventFunction | None = None
+    unit_words: str = ""
 
 
 def with_reasons(trace: xr.DataArray, reason: np.ndarray, units: str) -> xr.DataArray:

@@ -1,0 +1,203 @@
+"""Adding a film as a recording, and having it analysed."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from review.access import Deed, demand
+from review.capture.intake import FilmFacts, fingerprint, make_playback, probe
+from review.domain.errors import EntryRefused
+from review.domain.model import Person, Recording
+from review.pipeline.stills import still_pictures, strip_times
+from review.store.home import Home
+from review.store.media import keep_original, media_folder, save_times
+from review.store.repository import Job, Repository, repository
+from review.store.trackstore import TrackStore
+
+Stages = Callable[[str, float], None]
+"""Told the stage in plain words and its share done, 0 to 1."""
+
+DEFAULT_CHECKLIST = "neuro_screening"
+
+_HEIGHT_MM = (500.0, 2500.0)
+
+
+def add(
+    home: Home,
+    person: Person,
+    path: Path,
+    *,
+    checklist_id: str | None = None,
+    mirrored: bool = False,
+    partner_height_mm: float | None = None,
+    name: str | None = None,
+    progress: Stages | None = None,
+) -> Recording:
+    """Take a film in: read its facts, keep the original, make what the browser needs.
+
+    A film that is already here (same SHA-256) is not added again; the recording that has it is returned.
+
+    Parameters
+    ----------
+    path
+        The film.
+    checklist_id
+        Sheet the attempt is reviewed with, in its newest version.
+    mirrored
+        Whether the picture is flipped left to right, as some selfie cameras do.
+    partner_height_mm
+        Standing height of the examined person, if known.
+    name
+        Name to show, if not the file's.
+    progress
+        Told how far it is.
+
+    Raises
+    ------
+    FilmRefused
+        If the file cannot be used as a film; nothing is left behind.
+    EntryRefused
+        If the height is none of a person.
+    """
+    demand(person, Deed.ADD_RECORDING)
+    tell = progress or _silent
+    _check_height(partner_height_mm)
+    tell("Reading the film", 0.0)
+    facts, times = probe(path)
+    sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))
+    with repository(home) as repo:
+        known = [recording for recording in repo.recordings() if recording.sha256 == sha256]
+        sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
+        attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
+    if known:
+        return known[0]
+    recording = Recording(
+        id=sha256[:12],
+        sha256=sha256,
+        name=name or path.name,
+        added_at=datetime.now(UTC),
+        added_by=person.id,
+        duration_s=facts.duration_s,
+        frames=facts.frames,
+        width_px=facts.width_px,
+        height_px=facts.height_px,
+        rotation_deg=facts.rotation_deg,
+        codec=facts.codec,
+        bit_depth=facts.bit_depth,
+        has_sound=facts.has_sound,
+        size_bytes=facts.size_bytes,
+        mirrored=mirrored,
+        attempt=attempt,
+        checklist_id=sheet.id,
+        checklist_version=sheet.version,
+        partner_height_mm=partner_height_mm,
+        notes=facts.notes,
+    )
+    return _take_in(home, path, recording, facts, times, tell)
+
+
+def _take_in(
+    home: Home, path: Path, recording: Recording, facts: FilmFacts, times: npt.NDArray[np.float64], tell: Stages
+) -> Recording:
+    """Keep the files and then the row; if anything fails on the way, no file stays."""
+    folder = media_folder(home, recording.sha256)
+    try:
+        tell("Keeping the original", 0.0)
+        original = keep_original(home, path, recording.sha256)
+        save_times(home, recording.sha256, times)
+        playback = original
+        if facts.playback != "as is":
+            playback = folder / "playback.mp4"
+            make_playback(original, facts, playback, lambda share: tell("Making a copy the browser can play", share))
+        places = {"original": original, "playback": playback}
+        relative = {key: place.relative_to(home.root).as_posix() for key, place in places.items()}
+        kept = replace(recording, original=relative["original"], playback=relative["playback"])
+        tell("Making stills", 0.0)
+        still_pictures(home, kept, strip_times(kept.duration_s))
+        with repository(home) as repo:
+            repo.add_recording(kept)
+            repo.put_job(Job(kept.id, "waiting", 0, kept.frames, "", datetime.now(UTC), None))
+    except BaseException:
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
+    tell("Added", 1.0)
+    return kept
+
+
+def _silent(stage: str, share: float) -> None:
+    """Tell nobody."""
+
+
+def _check_height(height_mm: float | None) -> None:
+    low, high = _HEIGHT_MM
+    if height_mm is not None and not low <= height_mm <= high:
+        raise EntryRefused(
+            f"A height of {height_mm:g} mm came; expected {low:g} to {high:g} mm. Give the examined person's standing "
+            "height in millimetres, such as 1720, or leave it out."
+        )
+
+
+def start_analysis(home: Home, person: Person, recording_id: str) -> None:
+    """Start analysing a recording in a process of its own, unless one is at it already.
+
+    The process goes on when the page is left; its progress is kept in the recording's job.
+    """
+    with repository(home) as repo:
+        recording = repo.recording(recording_id)
+        demand(person, Deed.ADD_RECORDING, recording)
+        if at_work(repo.job(recording.id)):
+            return
+        repo.put_job(Job(recording.id, "waiting", 0, recording.frames, "Starting", datetime.now(UTC), None))
+    analyse_apart(home, [recording.id])
+
+
+def analyse_apart(home: Home, recording_ids: Sequence[str]) -> None:
+    """Analyse recordings one after the other in a process of its own, as far as that is not done yet."""
+    order = [sys.executable, "-m", "review", "analyse", *recording_ids, "--home", str(home.root), "--quiet"]
+    with (home.root / "analysis.log").open("ab") as log:
+        subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
+
+
+def at_work(job: Job | None) -> bool:
+    """Tell whether a job is running in a process that still lives."""
+    if job is None or job.state != "running" or job.pid is None:
+        return False
+    try:
+        os.kill(job.pid, 0)
+    except ProcessLookupError:
+        return False
+    except PermissionError:
+        return True
+    return True
+
+
+def erase(home: Home, person: Person, recording_id: str) -> list[str]:
+    """Erase a recording with all that belongs to it, and return what was erased, in plain words."""
+    with repository(home) as repo:
+        recording = repo.recording(recording_id)
+        demand(person, Deed.ERASE_RECORDING, recording)
+        receipt = _contents(repo, recording)
+        repo.erase_recording(recording.id)
+    TrackStore(home, recording.id).erase()
+    shutil.rmtree(media_folder(home, recording.sha256), ignore_errors=True)
+    return receipt
+
+
+def _contents(repo: Repository, recording: Recording) -> list[str]:
+    counts = {
+        "mark": len(repo.marks(recording.id)),
+        "grade": len(repo.grades(recording.id)),
+        "comment": len(repo.comments(recording.id)),
+    }
+    rows = [f"{count} {word}{'s' if count != 1 else ''} with their history" for word, count in counts.items()]
+    return [f"film {recording.name} ({recording.id}), its copy and its stills", "its tracks and values", *rows]

@@ -1,0 +1,119 @@
+"""What the commands share: the acting person, the home folder, tables, JSON and progress bars."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+import sys
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from tqdm import tqdm
+
+from review.actions import checklists, people
+from review.domain.model import Person, Role
+from review.store.home import Home, find_home
+from review.store.repository import repository
+
+Commands = Any
+"""What `argparse` returns for adding sub-commands; its own type is private."""
+
+DEFAULT_CODE: Final = "L-01"
+
+
+def add_home(parser: argparse.ArgumentParser) -> None:
+    """Give a command the option `--home`."""
+    parser.add_argument(
+        "--home",
+        type=Path,
+        metavar="FOLDER",
+        help="where recordings and reviews are kept (else RUNTHROUGH_HOME, else your user data folder)",
+    )
+
+
+def add_person(parser: argparse.ArgumentParser) -> None:
+    """Give a command the options `--as` and `--role`."""
+    parser.add_argument(
+        "--as", dest="code", default=DEFAULT_CODE, metavar="CODE", help="who acts, by a code of yours such as L-07"
+    )
+    parser.add_argument(
+        "--role", choices=[str(role) for role in Role], default=None, help="what that person is, if new here"
+    )
+
+
+def add_machine_output(parser: argparse.ArgumentParser) -> None:
+    """Give a command the option `--json`."""
+    parser.add_argument("--json", action="store_true", help="print one JSON object for other programs")
+
+
+def open_home(args: argparse.Namespace) -> Home:
+    """Find the home folder and make sure that the packaged checklists are in it."""
+    home = find_home(args.home)
+    with repository(home) as repo:
+        checklists.install_shipped(repo)
+    return home
+
+
+def acting(home: Home, args: argparse.Namespace) -> Person:
+    """Return the acting person, made known if new."""
+    with repository(home) as repo:
+        known = {person.code: person for person in repo.people()}
+        person = known.get(args.code)
+        if person and args.role in (None, str(person.role)):
+            return person
+        return people.ensure(repo, args.code, Role(args.role or "learner"))
+
+
+def print_json(value: object) -> None:
+    """Print one JSON value on one line."""
+    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
+
+
+def print_table(rows: Sequence[Mapping[str, object]], columns: Sequence[str]) -> None:
+    """Print rows as an aligned table with a head line."""
+    cells = [[str(row.get(column, "")) for column in columns] for row in rows]
+    widths = [max(len(cell) for cell in column) for column in zip(columns, *cells, strict=True)]
+    for line in (columns, *cells):
+        print("  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip())
+
+
+def print_csv(rows: Iterable[Mapping[str, object]], columns: Sequence[str]) -> None:
+    """Print rows as CSV with a head line."""
+    writer = csv.DictWriter(sys.stdout, fieldnames=list(columns), extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+
+
+class StageBar:
+    """A progress bar on stderr for work in named stages; silent when `quiet` or when stderr is no terminal."""
+
+    def __init__(self, quiet: bool) -> None:
+        self._bar: Any = tqdm(
+            total=100, disable=True if quiet else None, bar_format="{desc:<38} {percentage:3.0f} % |{bar}| {elapsed}"
+        )
+
+    def __call__(self, stage: str, share: float) -> None:
+        """Show the stage and its share done."""
+        self._bar.set_description_str(stage, refresh=False)
+        self._bar.n = round(100 * share)
+        self._bar.refresh()
+
+    def __enter__(self) -> StageBar:
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self._bar.close()
+
+
+def frame_bar(quiet: bool, name: str) -> tuple[Callable[[int, int], None], Callable[[], None]]:
+    """Return a function that shows frames done of all, and one that closes the bar."""
+    bar: Any = tqdm(total=0, unit="frame", desc=f"Analysing {name}"[:38], disable=True if quiet else None)
+
+    def show(done: int, total: int) -> None:
+        bar.total = total
+        bar.n = done
+        bar.refresh()
+
+    return show, bar.close

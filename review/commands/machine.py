@@ -1,0 +1,121 @@
+"""`open`, `demo`, `doctor`: the pages in the browser, and what this machine needs for them."""
+
+from __future__ import annotations
+
+import argparse
+import shutil
+import sys
+from collections.abc import Callable
+from importlib.metadata import entry_points
+from pathlib import Path
+from typing import Any, Final
+
+from review.actions import demo
+from review.actions.recordings import analyse_apart
+from review.capture.landmarker import missing_libraries
+from review.capture.models import find_models
+from review.commands import common
+from review.domain.errors import InputError, RunthroughError
+from review.store.home import find_home
+from review.store.repository import repository
+
+PORT: Final = 8610
+_LEAST_FREE_BYTES: Final = 2 * 1024**3
+
+DEMO_TEXT: Final = (
+    "Load three short films of invented, rendered people with a made-up learner's, peer's and instructor's marks, grades "
+    "and comments, and open the Review page. The demo has a home folder of its own, beside yours."
+)
+
+
+def register(commands: common.Commands) -> None:
+    """Add the commands of this family."""
+    opening = commands.add_parser("open", help="open the pages in the browser")
+    _page_options(opening)
+    opening.set_defaults(run=run_open)
+    showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
+    _page_options(showing)
+    showing.set_defaults(run=run_demo)
+    asking = commands.add_parser("doctor", help="tell what is missing on this machine")
+    asking.add_argument("--models", type=Path, metavar="FOLDER", help="folder with the landmark model files")
+    common.add_home(asking)
+    asking.set_defaults(run=run_doctor)
+
+
+def _page_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--port", type=int, default=PORT, help="port on this machine (127.0.0.1 only)")
+    parser.add_argument("--no-browser", action="store_true", help="do not open a browser window")
+    common.add_home(parser)
+
+
+def _screens() -> Callable[..., Any]:
+    """Return the function that serves the pages; the screens register themselves under an entry point."""
+    for found in entry_points(group="runthrough.screens", name="dashboard"):
+        return found.load()  # type: ignore[no-any-return]
+    raise InputError("The pages are not installed on this machine. Install the whole package again: pip install .")
+
+
+def run_open(args: argparse.Namespace) -> None:
+    """Run `runthrough open`."""
+    home = common.open_home(args)
+    _screens()(home, args.port, not args.no_browser)
+
+
+def run_demo(args: argparse.Namespace) -> None:
+    """Run `runthrough demo`."""
+    if args.home is None:
+        args.home = find_home(None).root / "demo"
+    home = common.open_home(args)
+    with common.StageBar(quiet=False) as bar:
+        loaded = demo.load(home, progress=bar)
+    analyse_apart(home, [recording.id for recording in loaded])
+    print(f"The demo is at http://127.0.0.1:{args.port}/review?recording={loaded[0].id} (Ctrl-C ends it).", flush=True)
+    _screens()(home, args.port, not args.no_browser, start=f"/review?recording={loaded[0].id}")
+
+
+def run_doctor(args: argparse.Namespace) -> None:
+    """Run `runthrough doctor`; raise with all that is missing."""
+    checks = {
+        "Python": _python,
+        "shared libraries": _libraries,
+        "landmark models": lambda: _models(args.models),
+        "home folder": lambda: _home(args),
+    }
+    faults = []
+    for name, check in checks.items():
+        try:
+            print(f"ok       {name}: {check()}")
+        except RunthroughError as error:
+            print(f"missing  {name}: {error}")
+            faults.append(name)
+    if faults:
+        raise InputError(f"{len(faults)} of {len(checks)} checks failed: {', '.join(faults)}. See the lines above.")
+
+
+def _python() -> str:
+    return ".".join(str(part) for part in sys.version_info[:3])
+
+
+def _libraries() -> str:
+    missing = missing_libraries()
+    if missing:
+        raise InputError(
+            f"{', '.join(missing)} cannot be loaded. On Debian or Ubuntu: "
+            "apt-get install libegl1 libgles2 libgl1 libglib2.0-0"
+        )
+    return "all there"
+
+
+def _models(folder: Path | None) -> str:
+    models = find_models(folder)
+    return f"as expected, in {models.pose.parent}"
+
+
+def _home(args: argparse.Namespace) -> str:
+    home = find_home(args.home)
+    free = shutil.disk_usage(home.root).free
+    if free < _LEAST_FREE_BYTES:
+        raise InputError(f"only {free / 1024**3:.1f} GiB are free at {home.root}; make room for films (2 GiB or more).")
+    with repository(home) as repo:
+        count = len(repo.recordings())
+    return f"{home.root}, {count} recording{'s' if count != 1 else ''}, {free / 1024**3:.0f} GiB free"

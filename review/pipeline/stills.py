@@ -1,0 +1,61 @@
+"""Still pictures of a recording, made once and kept beside the film."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Final
+
+from review.capture.intake import stills
+from review.domain.model import Recording
+from review.store.home import Home
+from review.store.media import media_folder
+
+STRIP_HEIGHT_PX: Final = 120
+"""Height of the stills of a recording's strip and of the contact sheet."""
+
+_STRIP: Final = 5
+
+
+def strip_times(duration_s: float) -> tuple[float, ...]:
+    """Return the times of a recording's strip: evenly spread, away from both ends.
+
+    Examples
+    --------
+    >>> strip_times(10.0)
+    (1.0, 3.0, 5.0, 7.0, 9.0)
+    """
+    return tuple(round((2 * place + 1) * duration_s / (2 * _STRIP), 3) for place in range(_STRIP))
+
+
+def still_pictures(
+    home: Home, recording: Recording, times_s: Sequence[float], height_px: int = STRIP_HEIGHT_PX
+) -> list[bytes]:
+    """Return JPEG pictures of the frames shown at the given times, from the kept ones where there are any.
+
+    Parameters
+    ----------
+    times_s
+        Times in seconds; rounded to the millisecond.
+    height_px
+        Height of the pictures.
+    """
+    places = [_place(home, recording, time_s, height_px) for time_s in times_s]
+    missing = [(time_s, place) for time_s, place in zip(times_s, places, strict=True) if not place.exists()]
+    if missing:
+        film = home.root / recording.original
+        for (_, place), picture in zip(missing, stills(film, [t for t, _ in missing], height_px), strict=True):
+            _keep(place, picture)
+    return [place.read_bytes() for place in places]
+
+
+def _place(home: Home, recording: Recording, time_s: float, height_px: int) -> Path:
+    return media_folder(home, recording.sha256) / "stills" / f"{round(time_s * 1000):08d}-{height_px}.jpg"
+
+
+def _keep(place: Path, picture: bytes) -> None:
+    place.parent.mkdir(parents=True, exist_ok=True)
+    part = place.with_suffix(f".{os.getpid()}.part")
+    part.write_bytes(picture)
+    part.replace(place)

@@ -1,0 +1,111 @@
+"""The list of recordings: what each one is and what is waiting in it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from review.access import Deed, demand
+from review.domain.errors import NotFound
+from review.domain.model import Person, Recording
+from review.pipeline.stills import still_pictures, strip_times
+from review.store.home import Home
+from review.store.repository import Repository, repository
+
+
+def rows(home: Home, person: Person) -> list[dict[str, Any]]:
+    """Return one row a recording, newest first.
+
+    Returns
+    -------
+    list of dict
+        Keys ``id, name, checklist, attempt, added, duration_s, analysis, waiting, stills, notes``; ``analysis`` is
+        ``{"state", "done", "total", "message"}``, ``waiting`` a list of sentences, ``stills`` times in seconds.
+    """
+    with repository(home) as repo:
+        found = sorted(repo.recordings(), key=lambda recording: recording.added_at, reverse=True)
+        return [_row(repo, recording) for recording in found if _seen(person, recording)]
+
+
+def _seen(person: Person, recording: Recording) -> bool:
+    demand(person, Deed.SEE, recording)
+    return True
+
+
+def _row(repo: Repository, recording: Recording) -> dict[str, Any]:
+    return {
+        "id": recording.id,
+        "name": recording.name,
+        "checklist": _checklist_title(repo, recording),
+        "attempt": recording.attempt,
+        "added": recording.added_at.isoformat(timespec="minutes"),
+        "duration_s": recording.duration_s,
+        "analysis": analysis(repo, recording),
+        "waiting": _waiting(repo, recording),
+        "stills": list(strip_times(recording.duration_s)),
+        "notes": list(recording.notes),
+    }
+
+
+def _checklist_title(repo: Repository, recording: Recording) -> str:
+    if recording.checklist_id is None:
+        return ""
+    return repo.checklist(recording.checklist_id, recording.checklist_version).title
+
+
+def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
+    """Return how far the analysis of a recording is, as ``{"state", "done", "total", "message"}``."""
+    job = repo.job(recording.id)
+    if job is None:
+        return {"state": "waiting", "done": 0, "total": recording.frames, "message": ""}
+    return {"state": job.state, "done": job.done, "total": job.total, "message": job.message}
+
+
+def _waiting(repo: Repository, recording: Recording) -> list[str]:
+    if recording.checklist_id is None:
+        return ["choose a checklist"]
+    sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
+    places = [(step.id, side) for step in sheet.steps() for side in step.places]
+    marked = {(mark.step_id, mark.side) for mark in repo.marks(recording.id)}
+    graded = {(grade.step_id, grade.side) for grade in repo.grades(recording.id)}
+    unmarked, ungraded = len(set(places) - marked), len(marked - graded)
+    waiting = [f"{unmarked} of {len(places)} steps not marked"] if unmarked else []
+    waiting += [f"{ungraded} marked step{'s' if ungraded > 1 else ''} not graded"] if ungraded else []
+    return waiting
+
+
+def facts(recording: Recording) -> dict[str, Any]:
+    """Return what is known of a recording as plain JSON values, under the names the command line promises."""
+    plain = asdict(recording)
+    plain["added_at"] = recording.added_at.isoformat(timespec="seconds")
+    plain["notes"] = list(recording.notes)
+    return plain
+
+
+def find(home: Home, person: Person, recording_id: str) -> Recording:
+    """Return a recording by its id or the start of it.
+
+    Raises
+    ------
+    NotFound
+        If there is none, or the start fits several.
+    """
+    with repository(home) as repo:
+        recording = repo.recording(recording_id)
+    demand(person, Deed.SEE, recording)
+    return recording
+
+
+def still(home: Home, person: Person, recording_id: str, time_s: float, height_px: int) -> bytes:
+    """Return the frame shown at a time as a JPEG picture.
+
+    Raises
+    ------
+    NotFound
+        If the time lies outside of the film.
+    """
+    recording = find(home, person, recording_id)
+    if not 0 <= time_s <= recording.duration_s + 1:
+        raise NotFound(f"A picture at {time_s} s was asked for; the film lasts {recording.duration_s:.2f} s.")
+    height = min(max(height_px, 16), 1080)
+    return still_pictures(home, recording, [min(time_s, recording.duration_s)], height)[0]
