@@ -1,0 +1,262 @@
+"""Checklists written as TOML: read into the types of `review.domain.checklist`, or refused with all faults at once.
+
+The format, key by key, is described in ``docs/checklists.md``.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import Final, cast
+
+from review.domain.checklist import (
+    NOT_ASSESSABLE,
+    Checklist,
+    Criterion,
+    GradeLevel,
+    GradeScale,
+    Section,
+    Step,
+    Target,
+)
+from review.domain.errors import ChecklistRefused, Fault, NotFound
+from review.domain.model import Side
+from review.domain.toml_lines import line_map
+from review.domain.toml_table import Table, repeated
+
+MOST_BYTES: Final = 1_000_000
+"""Size in bytes above which a file is not taken for a checklist."""
+
+SIDES: Final = ("right", "left")
+"""The examined person's sides, in the order checklists usually go through them."""
+
+VIEWS: Final = ("face", "upper_body", "whole_body", "feet", "hands", "limb")
+"""What a step can ask to have in the picture."""
+
+KEYS: Final[Mapping[str, tuple[str, ...]]] = {
+    "checklist": ("id", "version", "title", "summary", "notice", "scale", "section"),
+    "scale": ("name", "levels", NOT_ASSESSABLE),
+    "level": ("key", "word", "share"),
+    "section": ("id", "title", "step"),
+    "step": (
+        *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "critical"),
+        *("sides", "view", "criteria", "targets"),
+    ),
+    "criterion": ("id", "text"),
+    "target": ("measure", "low", "high", "unit", "source"),
+}
+"""Every key of the format, by the kind of table it belongs to."""
+
+_FEWEST_LEVELS, _MOST_LEVELS = 2, 6
+_PLACE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
+
+
+def read_checklist(path: Path | Traversable, known_measures: Mapping[str, str] | None = None) -> Checklist:
+    """Read a checklist file.
+
+    Parameters
+    ----------
+    path
+        The file, on disk or shipped inside a package.
+    known_measures
+        As for `parse_checklist`.
+
+    Raises
+    ------
+    ChecklistRefused
+        If the file cannot be opened, is too big, is not UTF-8 text, or has faults.
+    """
+    source = str(path)
+    try:
+        with path.open("rb") as file:
+            content = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise ChecklistRefused(source, [Fault(0, f"cannot be opened ({reason}); check the path.")]) from error
+    if len(content) > MOST_BYTES:
+        text = f"bigger than {MOST_BYTES} bytes; expected a checklist in TOML, which is much smaller."
+        raise ChecklistRefused(source, [Fault(0, text)])
+    try:
+        text = content.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        fault = Fault(line, "here the file stops being UTF-8 text; expected TOML, saved with the encoding UTF-8.")
+        raise ChecklistRefused(source, [fault]) from error
+    return parse_checklist(text, source, known_measures)
+
+
+def parse_checklist(text: str, source: str, known_measures: Mapping[str, str] | None = None) -> Checklist:
+    """Read a checklist from TOML text.
+
+    Parameters
+    ----------
+    text
+        The whole file.
+    source
+        Name of the file, for the message.
+    known_measures
+        Unit of each measure that a target may name, by the measure's name. None leaves measures and units unchecked.
+
+    Raises
+    ------
+    ChecklistRefused
+        If anything in the text is wrong; it holds all faults, in the order of their lines. Text that is not TOML has
+        one fault, because nothing behind it can be read.
+    """
+    try:
+        values = tomllib.loads(text)
+        lines = line_map(text)
+    except (ValueError, RecursionError) as error:
+        raise ChecklistRefused(source, [_not_toml(error, text)]) from error
+    page = Table("checklist", values, (), lines, [])
+    checklist = _checklist(page, known_measures)
+    if page.faults:
+        raise ChecklistRefused(source, sorted(page.faults, key=lambda fault: fault.line))
+    return checklist
+
+
+def _not_toml(error: ValueError | RecursionError, text: str) -> Fault:
+    """Turn what `tomllib` said into a fault with its line."""
+    if isinstance(error, RecursionError):
+        return Fault(0, "lists or tables lie too deep in one another; expected a checklist in TOML.")
+    found = _PLACE.fullmatch(str(error))
+    reason, line, column = found.groups() if found else (str(error), None, None)
+    place = f" at column {column}" if column else " at the end of the file" if found else ""
+    at = int(line) if line else len(text.splitlines()) if found else 0
+    return Fault(at, f"not TOML{place}: {reason}. Mend this first; the rest can be read only then.")
+
+
+def _checklist(page: Table, known: Mapping[str, str] | None) -> Checklist:
+    page.only(KEYS["checklist"])
+    sections = page.tables("section", "section", needed=True)
+    ids = [section.id("id") for section in sections]
+    repeated(sections, ids, "id")
+    steps = [section.tables("step", "step", needed=True) for section in sections]
+    flat = [step for of_section in steps for step in of_section]
+    read = [[_step(step, known) for step in of_section] for of_section in steps]
+    repeated(flat, [step.id for of_section in read for step in of_section], "id")
+    return Checklist(
+        id=page.id("id"),
+        version=page.count("version"),
+        title=page.text("title"),
+        summary=page.text("summary"),
+        notice=page.text("notice"),
+        scale=_scale(page.table("scale", "scale")),
+        sections=tuple(
+            _section(section, key, tuple(of_section))
+            for section, key, of_section in zip(sections, ids, read, strict=True)
+        ),
+    )
+
+
+def _section(section: Table, key: str, steps: tuple[Step, ...]) -> Section:
+    section.only(KEYS["section"])
+    return Section(id=key, title=section.text("title"), steps=steps)
+
+
+def _scale(scale: Table | None) -> GradeScale:
+    if scale is None:
+        return GradeScale("", ())
+    scale.only(KEYS["scale"])
+    entries = scale.tables("levels", "level", needed=True)
+    levels = [_level(entry) for entry in entries]
+    repeated(entries, [level.key for level in levels], "key")
+    repeated(entries, [level.word for level in levels], "word")
+    if entries:
+        _judge_levels(scale, levels)
+    word = scale.text(NOT_ASSESSABLE) if NOT_ASSESSABLE in scale.values else "not assessable"
+    return GradeScale(scale.text("name"), (*levels, GradeLevel(NOT_ASSESSABLE, word, None)))
+
+
+def _level(entry: Table) -> GradeLevel:
+    entry.only(KEYS["level"])
+    key = entry.id("key")
+    if key == NOT_ASSESSABLE:
+        entry.fault(
+            f"the level {NOT_ASSESSABLE} is always there and not written as a level; "
+            f'to give it another word write {NOT_ASSESSABLE} = "..." under [scale].',
+            "key",
+        )
+    return GradeLevel(key, entry.text("word"), entry.number("share", 0, 1))
+
+
+def _judge_levels(scale: Table, levels: list[GradeLevel]) -> None:
+    """Judge the levels as a whole: how many, and that they go down from the full points."""
+    if not _FEWEST_LEVELS <= len(levels) <= _MOST_LEVELS:
+        scale.fault(
+            f"levels has {len(levels)}; expected {_FEWEST_LEVELS} to {_MOST_LEVELS}, not counting {NOT_ASSESSABLE}.",
+            "levels",
+        )
+    shares = [level.share for level in levels if level.share is not None]
+    if len(shares) < len(levels):
+        return
+    if 1 not in shares:
+        scale.fault("no level has the share 1; the best one must give the full points.", "levels")
+    elif shares != sorted(shares, reverse=True):
+        listed = ", ".join(f"{share:g}" for share in shares)
+        scale.fault(f"the shares go {listed}; expected the best level first.", "levels")
+
+
+def _step(step: Table, known: Mapping[str, str] | None) -> Step:
+    step.only(KEYS["step"])
+    return Step(
+        id=step.id("id"),
+        title=step.text("title"),
+        action=step.text("action"),
+        expected=step.text("expected"),
+        finding=step.texts("finding"),
+        equipment=step.texts("equipment"),
+        caution=_caution(step),
+        points=step.number("points", 0) or 0.0,
+        critical=step.switch("critical"),
+        sides=cast("tuple[Side, ...]", step.words("sides", "side", SIDES)),
+        criteria=_criteria(step),
+        targets=_targets(step, known),
+        view=step.words("view", "view", VIEWS),
+    )
+
+
+def _caution(step: Table) -> str:
+    if "caution" in step.values:
+        return step.text("caution")
+    step.fault("this step has no caution; say what can hurt here and how to avoid it.")
+    return ""
+
+
+def _criteria(step: Table) -> tuple[Criterion, ...]:
+    entries = step.tables("criteria", "criterion")
+    for entry in entries:
+        entry.only(KEYS["criterion"])
+    criteria = tuple(Criterion(entry.id("id"), entry.text("text")) for entry in entries)
+    repeated(entries, [criterion.id for criterion in criteria], "id")
+    return criteria
+
+
+def _targets(step: Table, known: Mapping[str, str] | None) -> tuple[Target, ...]:
+    entries = step.tables("targets", "target")
+    targets = tuple(_target(entry, known) for entry in entries)
+    repeated(entries, [target.measure for target in targets], "measure")
+    return targets
+
+
+def _target(entry: Table, known: Mapping[str, str] | None) -> Target:
+    entry.only(KEYS["target"])
+    low, high = (entry.number(key) if key in entry.values else None for key in ("low", "high"))
+    if not {"low", "high"} & set(entry.values):
+        entry.fault("this target has no end; expected low, high or both.")
+    elif low is not None and high is not None and low > high:
+        entry.fault(f"low is {low:g}, above high, {high:g}; expected low at or below high.", "low")
+    measure, unit = entry.text("measure"), entry.text("unit")
+    if known is not None and measure:
+        _judge_measure(entry, measure, unit, known)
+    return Target(measure=measure, low=low, high=high, unit=unit, source=entry.text("source"))
+
+
+def _judge_measure(entry: Table, measure: str, unit: str, known: Mapping[str, str]) -> None:
+    if measure not in known:
+        entry.fault(str(NotFound.among("measure", measure, known)), "measure")
+    elif unit and unit != known[measure]:
+        entry.fault(f"unit is {unit!r}; expected {known[measure]!r}, the unit of {measure}.", "unit")
