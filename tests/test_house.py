@@ -1,0 +1,64 @@
+"""The house rules that a machine can keep: floors, file lengths, top level, words that must not appear."""
+
+import re
+import statistics
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+SOURCES = sorted([*(ROOT / "review").rglob("*.py"), *(ROOT / "ui").rglob("*.py"), *(ROOT / "ui").rglob("*.js")])
+TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "review", "ui", "tests", "sample_clips", "docs"}
+
+
+def _lines(path: Path) -> int:
+    return len(path.read_text("utf-8").splitlines())
+
+
+def test_files_are_short() -> None:
+    """No source file is longer than 450 lines, and half of them are no longer than 150."""
+    lengths = {str(path.relative_to(ROOT)): _lines(path) for path in SOURCES}
+    assert {name: length for name, length in lengths.items() if length > 450} == {}
+    assert statistics.median(lengths.values()) <= 150
+
+
+def test_floors_hold() -> None:
+    """Imports go down the floors only, and each outside library has one door."""
+    lint = Path(sys.executable).with_name("lint-imports")
+    done = subprocess.run([lint], cwd=ROOT, capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_top_level_stays() -> None:
+    """Nothing that git tracks stands at the top level beyond what was agreed."""
+    done = subprocess.run(["git", "ls-files"], cwd=ROOT, capture_output=True, text=True)
+    if done.returncode != 0:
+        pytest.skip("not a git checkout")
+    names = {line.split("/")[0] for line in done.stdout.splitlines()}
+    assert {name for name in names if not name.startswith(".")} <= TOP_LEVEL
+
+
+def test_importing_does_nothing() -> None:
+    """Importing every module of review prints nothing, writes nothing and brings in no heavy library of the workers."""
+    code = (
+        "import importlib, pkgutil, sys, review\n"
+        "for found in pkgutil.walk_packages(review.__path__, 'review.'):\n"
+        "    if not found.name.endswith('__main__') and '.migrations' not in found.name:\n"
+        "        importlib.import_module(found.name)\n"
+        "assert 'streamlit' not in sys.modules\n"
+    )
+    done = subprocess.run([sys.executable, "-W", "error", "-c", code], cwd=ROOT, capture_output=True, text=True)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
+
+
+@pytest.mark.parametrize("pattern", [r"(?i)\bTODO\b", r"(?i)\bFIXME\b", r"/home/\w+", r"https?://[^\s)\"']*\.(?:io|org)/simple"])
+def test_no_loose_ends(pattern: str) -> None:
+    """No unfinished notes, no paths of somebody's machine, no addresses of package registries."""
+    found = [
+        f"{path.relative_to(ROOT)}: {match.group()}"
+        for path in SOURCES
+        for match in re.finditer(pattern, path.read_text("utf-8"))
+    ]
+    assert found == []
