@@ -1,0 +1,165 @@
+"""Originals, and what was made of them: one folder a film, named by the film's SHA-256.
+
+::
+
+    media/<first two digits>/<sha256>/original.mp4     as it came, read-only
+                                      playback.mp4     copy for the browser, where one is needed
+                                      times.npy        presentation times of all frames, seconds
+"""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+import re
+import shutil
+import stat
+from pathlib import Path
+from typing import Final
+from uuid import uuid4
+
+import numpy as np
+import numpy.typing as npt
+
+from review.domain.errors import FilmRefused, InputError, StoreBroken
+from review.store.files import replacing, settle
+from review.store.home import Home
+
+_SLICE_BYTES: Final = 4 * 1024 * 1024
+_SPARE_BYTES: Final = 64 * 1024 * 1024
+_FULL: Final = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+
+
+def media_folder(home: Home, sha256: str) -> Path:
+    """Return the folder of a film's files; it exists once the original is kept.
+
+    Raises
+    ------
+    StoreBroken
+        If `sha256` is not a SHA-256 in lower-case hexadecimal digits.
+    """
+    if not re.fullmatch(r"[0-9a-f]{64}", sha256):
+        raise StoreBroken(f"{sha256!r} came as a film's SHA-256; expected 64 digits 0-9, a-f. Add the film again.")
+    return home.media / sha256[:2] / sha256
+
+
+def find_original(home: Home, sha256: str) -> Path | None:
+    """Return the kept original of a film, or None if there is none."""
+    kept = sorted(media_folder(home, sha256).glob("original*"))
+    return kept[0] if kept else None
+
+
+def keep_original(home: Home, source: Path, sha256: str) -> Path:
+    """Copy a film into the home, once, and make the copy read-only.
+
+    The copy is checked against `sha256` on the way and takes its name only when it is complete and on the disk.
+
+    Returns
+    -------
+    Path
+        The kept file; the one already there if the same film was kept before.
+
+    Raises
+    ------
+    InputError
+        If there is no room for it or it cannot be read; nothing is left behind.
+    FilmRefused
+        If the file is not the one with this SHA-256, so that it changed since it was looked at.
+    """
+    kept = find_original(home, sha256)
+    if kept is not None:
+        return kept
+    folder = media_folder(home, sha256)
+    arriving = home.incoming / f"{uuid4().hex}.part"
+    try:
+        _check_room(home, source)
+        _copy(source, arriving, sha256)
+        folder.mkdir(parents=True, exist_ok=True)
+        target = folder / f"original{_extension(source)}"
+        arriving.replace(target)
+    except OSError as error:
+        raise _refusal(home, source, error) from error
+    finally:
+        arriving.unlink(missing_ok=True)
+    target.chmod(stat.S_IREAD | stat.S_IRGRP | stat.S_IROTH)
+    settle(folder)
+    return target
+
+
+def _extension(source: Path) -> str:
+    suffix = source.suffix.lower()
+    return suffix if re.fullmatch(r"\.[a-z0-9]{1,8}", suffix) else ""
+
+
+def _check_room(home: Home, source: Path) -> None:
+    needed = source.stat().st_size + _SPARE_BYTES
+    if shutil.disk_usage(home.media).free < needed:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+
+def _copy(source: Path, target: Path, sha256: str) -> None:
+    digest = hashlib.sha256()
+    with source.open("rb") as film, target.open("xb") as copy:
+        while piece := film.read(_SLICE_BYTES):
+            digest.update(piece)
+            copy.write(piece)
+        copy.flush()
+        os.fsync(copy.fileno())
+    if digest.hexdigest() != sha256:
+        raise FilmRefused(
+            f"{source.name} changed while it was read: its SHA-256 is now {digest.hexdigest()[:12]}..., expected "
+            f"{sha256[:12]}.... Wait until it is fully copied or recorded, then add it again."
+        )
+
+
+def _refusal(home: Home, source: Path, error: OSError) -> InputError:
+    if error.errno in _FULL:
+        free = shutil.disk_usage(home.root).free
+        return InputError(
+            f"The disk with {home.root} is too full to keep {source.name}: {_megabytes(free)} are free, "
+            f"{_megabytes(source.stat().st_size + _SPARE_BYTES)} are needed. Nothing was kept; make room or name "
+            "another home, then add it again."
+        )
+    return InputError(
+        f"{source.name} could not be kept in {home.media} ({error.strerror or error}); expected a file that can be "
+        "read and a folder that can be written. Nothing was kept; mend that and add it again."
+    )
+
+
+def _megabytes(count: int) -> str:
+    return f"{count / 1e6:.0f} MB"
+
+
+def erase_media(home: Home, sha256: str) -> None:
+    """Remove a film's original and everything in its folder; no fault if there is none."""
+    folder = media_folder(home, sha256)
+    if not folder.exists():
+        return
+    for path in folder.rglob("*"):
+        path.chmod(stat.S_IRWXU)
+    shutil.rmtree(folder)
+
+
+def save_times(home: Home, sha256: str, times: npt.ArrayLike) -> None:
+    """Keep the presentation times of all frames, shape ``(time,)``, seconds, as float64."""
+    folder = media_folder(home, sha256)
+    folder.mkdir(parents=True, exist_ok=True)
+    with replacing(folder / "times.npy") as fresh, fresh.open("wb") as handle:
+        np.save(handle, np.asarray(times, dtype=np.float64), allow_pickle=False)
+
+
+def load_times(home: Home, sha256: str) -> npt.NDArray[np.float64]:
+    """Return the kept presentation times of all frames, shape ``(time,)``, seconds.
+
+    Raises
+    ------
+    StoreBroken
+        If none are kept or the file cannot be read.
+    """
+    path = media_folder(home, sha256) / "times.npy"
+    try:
+        times = np.load(path, allow_pickle=False)
+    except (OSError, ValueError) as error:
+        raise StoreBroken(f"The frame times in {path} cannot be read ({error}). Add the film again.") from error
+    return np.asarray(times, dtype=np.float64)
