@@ -1,0 +1,53 @@
+"""Distances, midpoints and angles of labelled points; a missing coordinate makes the result missing."""
+
+from __future__ import annotations
+
+import numpy as np
+import xarray as xr
+
+
+def distance(first: xr.DataArray, second: xr.DataArray, dim: str = "space") -> xr.DataArray:
+    """Return the Euclidean distance of two points, ``sqrt(sum((first - second)**2))``.
+
+    Parameters
+    ----------
+    first, second
+        Coordinates over `dim` and any other dimensions, in one unit.
+    dim
+        Dimension that holds the coordinates; it is gone from the result.
+
+    Returns
+    -------
+    DataArray
+        Distance in the unit of the points; NaN where any coordinate is NaN.
+    """
+    apart = first - second
+    return np.sqrt((apart**2).sum(dim, skipna=False))
+
+
+def midpoint(first: xr.DataArray, second: xr.DataArray) -> xr.DataArray:
+    """Return the point halfway between two points; NaN where either is NaN."""
+    return (first + second) / 2
+
+
+def angle_deg(first: xr.DataArray, vertex: xr.DataArray, second: xr.DataArray, dim: str = "space") -> xr.DataArray:
+    """Return the angle at `vertex` between the lines to `first` and to `second`.
+
+    Computed from the cosine of the two directions, so it needs no orientation and lies between 0 and 180 deg.
+
+    Parameters
+    ----------
+    first, vertex, second
+        Coordinates over `dim` and any other dimensions, in one unit.
+    dim
+        Dimension that holds the coordinates.
+
+    Returns
+    -------
+    DataArray
+        Angle in deg; NaN where a coordinate is NaN or an arm of the angle has no length.
+    """
+    one, other = first - vertex, second - vertex
+    lengths = distance(first, vertex, dim) * distance(second, vertex, dim)
+    cosine = (one * other).sum(dim, skipna=False) / lengths.where(lengths > 0)
+    return np.degrees(np.arccos(cosine.clip(-1.0, 1.0)))
