@@ -1,0 +1,68 @@
+"""Whether the face can be judged: found, large enough, turned to the camera."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from review.domain.model import Reason
+from review.domain.tracks import found, looked
+
+Reasons = npt.NDArray[np.int8]
+
+
+def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) -> Reasons:
+    """Say for every frame why the face cannot be judged.
+
+    Parameters
+    ----------
+    tracks
+        Landmark dataset.
+    min_width_px
+        Least width of the face outline in the picture.
+    max_yaw_deg
+        Largest turn of the head to either side of the camera.
+
+    Returns
+    -------
+    ndarray of int8
+        `Reason` values, shape ``(time,)``; `Reason.NONE` where the face can be judged.
+    """
+    reason = np.full(tracks.sizes["time"], Reason.NONE, np.int8)
+    yaw = np.abs(tracks["head_angle"].sel(angle="yaw").values)
+    reason[yaw > max_yaw_deg] = Reason.HEAD_TURNED
+    reason[tracks["face_width"].values < min_width_px] = Reason.FACE_SMALL
+    reason[~found(tracks, "face")] = Reason.FACE_NOT_FOUND
+    reason[~looked(tracks, "face")] = Reason.NOT_LOOKED
+    return reason
+
+
+def looked_at(trace: xr.DataArray) -> xr.DataArray:
+    """Return the frames of a trace that were looked at at all: a film may be looked at less often than it runs."""
+    return trace.isel(time=np.flatnonzero(trace["reason"].values != Reason.NOT_LOOKED))
+
+
+def shares(times: npt.NDArray[np.float64], longest_s: float) -> npt.NDArray[np.float64]:
+    """Return the seconds that each sample of an irregular clock stands for.
+
+    Half the way to either neighbour, no more than `longest_s` on each side; shape ``(time,)``.
+    """
+    half = np.minimum(np.diff(times) / 2, longest_s)
+    return np.concatenate(([0.0], half)) + np.concatenate((half, [0.0]))
+
+
+def usable(trace: xr.DataArray) -> tuple[float, tuple[Reason, ...]]:
+    """Return the share of looked-at frames in which a trace says something, and why the others do not.
+
+    A frame says something when no value of it is missing. Reasons come most frequent first; `Reason.NOT_LOOKED`
+    alone when no frame was looked at.
+    """
+    seen = looked_at(trace)
+    if seen.sizes["time"] == 0:
+        return 0.0, (Reason.NOT_LOOKED,)
+    known = np.isfinite(seen.values.reshape(seen.sizes["time"], -1)).all(axis=1)
+    codes, counts = np.unique(seen["reason"].values[~known], return_counts=True)
+    order = np.argsort(-counts, kind="stable")
+    reasons = tuple(Reason(int(code)) for code in codes[order] if code != Reason.NONE)
+    return float(known.mean()), reasons
