@@ -1,0 +1,101 @@
+"""Append-only revisions of what people say of a recording: marks, grades, comments."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, Generic, TypeVar
+
+from sqlalchemy import func, insert, select, tuple_
+from sqlalchemy.orm import InstrumentedAttribute, Session
+
+from review.domain.errors import EntryRefused, NotFound
+from review.domain.model import Comment, Grade, Mark
+from review.store.rows import entry_columns
+from review.store.tables import EntryRow
+
+Entry = TypeVar("Entry", Mark, Grade, Comment)
+Row = TypeVar("Row", bound=EntryRow)
+
+
+class Ledger(Generic[Row, Entry]):
+    """All revisions of one kind of entry.
+
+    Parameters
+    ----------
+    session
+        Open transaction.
+    kind
+        The word for it: "mark", "grade" or "comment".
+    row
+        Its table.
+    read
+        Makes an entry of a row.
+    order
+        What the current ones are sorted by, before their ids.
+    """
+
+    def __init__(
+        self,
+        session: Session,
+        kind: str,
+        row: type[Row],
+        read: Callable[[Row], Entry],
+        order: Sequence[InstrumentedAttribute[Any]],
+    ) -> None:
+        self._session = session
+        self._kind = kind
+        self._row = row
+        self._read: Callable[[Row], Entry] = read
+        self._order = order
+
+    def current(self, recording_id: str) -> tuple[Entry, ...]:
+        """Return the highest revision of each entry of a recording, those that were removed left out."""
+        row = self._row
+        newest = select(row.id, func.max(row.revision)).where(row.recording_id == recording_id).group_by(row.id)
+        asked = (
+            select(row)
+            .where(tuple_(row.id, row.revision).in_(newest), row.removed.is_(False))
+            .order_by(*self._order, row.id)
+        )
+        return tuple(self._read(found) for found in self._session.scalars(asked))
+
+    def history(self, entry_id: str) -> tuple[Entry, ...]:
+        """Return all revisions of one entry, oldest first; empty for an unknown id."""
+        row = self._row
+        asked = select(row).where(row.id == entry_id).order_by(row.revision)
+        return tuple(self._read(found) for found in self._session.scalars(asked))
+
+    def latest(self, entry_id: str) -> Entry:
+        """Return the highest revision of one entry, even if that says that it was removed.
+
+        Raises
+        ------
+        NotFound
+            If there is no such entry.
+        """
+        history = self.history(entry_id)
+        if not history:
+            raise NotFound(f"No {self._kind} has the id {entry_id!r}; it may have gone with its recording. Reload.")
+        return history[-1]
+
+    def put(self, entry: Entry) -> None:
+        """Add a revision.
+
+        Raises
+        ------
+        EntryRefused
+            If it does not follow the last one, or belongs to another recording or person than that.
+        """
+        history = self.history(entry.id)
+        known = history[-1].revision if history else 0
+        if entry.revision != known + 1:
+            raise EntryRefused(
+                f"This {self._kind} was changed meanwhile: revision {entry.revision} came, expected {known + 1}. "
+                "Nothing was changed; look at it as it is now and try again."
+            )
+        if history and (history[-1].recording_id, history[-1].person_id) != (entry.recording_id, entry.person_id):
+            raise EntryRefused(
+                f"The {self._kind} {entry.id!r} belongs to another recording or person; expected a new id for a new "
+                "one. Nothing was changed."
+            )
+        self._session.execute(insert(self._row).values(entry_columns(entry)))

@@ -1,0 +1,327 @@
+"""What is stored, in the words of the domain; every method runs inside one transaction."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
+from functools import lru_cache
+
+from sqlalchemy import delete, func, insert, or_, select, update
+from sqlalchemy.orm import Session
+
+from review.domain.checklist import Checklist
+from review.domain.checklist_file import parse_checklist
+from review.domain.errors import EntryRefused, NotFound
+from review.domain.model import Comment, Grade, Mark, Person, Recording, Value
+from review.store.database import Database, open_database
+from review.store.home import Home
+from review.store.ledger import Ledger
+from review.store.rows import (
+    Job,
+    read_comment,
+    read_grade,
+    read_job,
+    read_mark,
+    read_person,
+    read_recording,
+    read_value,
+    recording_columns,
+    value_columns,
+)
+from review.store.tables import (
+    ChecklistRow,
+    ClientRow,
+    CommentRow,
+    GradeRow,
+    JobRow,
+    MarkRow,
+    PersonRow,
+    RecordingRow,
+    ValueRow,
+)
+
+__all__ = ["Job", "Repository", "reading", "repository"]
+
+
+class Repository:
+    """All that is stored, seen from inside one transaction; get one from `repository` or `reading`."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+        self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s])
+        self._grades = Ledger(session, "grade", GradeRow, read_grade, [GradeRow.at])
+        self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s, CommentRow.at])
+        self.erased = False
+
+    def savepoint(self) -> AbstractContextManager[object]:
+        """Open a part of the transaction that an error undoes alone."""
+        return self._session.begin_nested()
+
+    def recordings(self) -> tuple[Recording, ...]:
+        """Return all recordings, the last added first."""
+        asked = select(RecordingRow).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
+        return tuple(read_recording(row) for row in self._session.scalars(asked))
+
+    def recording(self, asked: str) -> Recording:
+        """Return the recording with this id, or with the only id that begins so.
+
+        Raises
+        ------
+        NotFound
+            If none or several do.
+        """
+        known = self._session.scalars(select(RecordingRow.id).order_by(RecordingRow.id)).all()
+        fitting = [asked] if asked in known else [name for name in known if asked and name.startswith(asked)]
+        if len(fitting) > 1:
+            raise NotFound(
+                f"{asked!r} begins the ids of {len(fitting)} recordings ({', '.join(fitting[:5])}): type more."
+            )
+        if not fitting:
+            raise NotFound.among("recording", asked, known)
+        return read_recording(self._session.get_one(RecordingRow, fitting[0]))
+
+    def recording_of(self, sha256: str) -> Recording | None:
+        """Return the recording of the film with this SHA-256, or None."""
+        asked = select(RecordingRow).where(RecordingRow.sha256 == sha256).order_by(RecordingRow.id)
+        row = self._session.scalars(asked).first()
+        return None if row is None else read_recording(row)
+
+    def add_recording(self, recording: Recording) -> None:
+        """Store a new recording.
+
+        Raises
+        ------
+        EntryRefused
+            If its film or its id is there already.
+        """
+        twin = self.recording_of(recording.sha256)
+        if twin is not None:
+            raise EntryRefused(f"This film is here already, as recording {twin.id} ({twin.name}). Nothing was added.")
+        self._session.execute(insert(RecordingRow).values(recording_columns(recording)))
+
+    def update_recording(self, recording: Recording) -> None:
+        """Store changed facts of a recording; its id and its film stay.
+
+        Raises
+        ------
+        NotFound
+            If there is no recording with its id and film.
+        """
+        row = RecordingRow
+        known = self._session.scalars(
+            select(row.id).where(row.id == recording.id, row.sha256 == recording.sha256).order_by(row.id)
+        ).first()
+        if known is None:
+            raise NotFound(f"No recording {recording.id!r} of this film is stored; it may have been erased. Reload.")
+        self._session.execute(update(row).where(row.id == recording.id).values(recording_columns(recording)))
+        self._session.expire_all()
+
+    def erase_recording(self, recording_id: str) -> None:
+        """Erase a recording with its marks, grades, comments, their history, its values and its job.
+
+        Its files are not touched: see `review.store.media.erase_media` and `review.store.trackstore.TrackStore.erase`.
+        """
+        recording = self.recording(recording_id)
+        self._session.execute(delete(RecordingRow).where(RecordingRow.id == recording.id))
+        self._session.expunge_all()
+        self.erased = True
+
+    def people(self) -> tuple[Person, ...]:
+        """Return everybody, by code."""
+        asked = select(PersonRow).order_by(PersonRow.code)
+        return tuple(read_person(row) for row in self._session.scalars(asked))
+
+    def person(self, asked: str) -> Person:
+        """Return the person with this code or id.
+
+        Raises
+        ------
+        NotFound
+            If there is none; the message names the known codes.
+        """
+        query = select(PersonRow).where(or_(PersonRow.code == asked, PersonRow.id == asked)).order_by(PersonRow.code)
+        row = self._session.scalars(query).first()
+        if row is None:
+            raise NotFound.among("person", asked, [person.code for person in self.people()])
+        return read_person(row)
+
+    def put_person(self, person: Person) -> None:
+        """Store a person, new or changed."""
+        self._session.merge(PersonRow(id=person.id, code=person.code, role=person.role.value))
+        self._session.flush()
+
+    def checklists(self) -> tuple[Checklist, ...]:
+        """Return the newest version of each checklist, by id."""
+        asked = select(ChecklistRow.id, func.max(ChecklistRow.version)).group_by(ChecklistRow.id)
+        return tuple(self.checklist(name, version) for name, version in self._session.execute(asked.order_by("id")))
+
+    def checklist(self, checklist_id: str, version: int | None = None) -> Checklist:
+        """Return a checklist; without `version` the newest one.
+
+        Raises
+        ------
+        NotFound
+            If there is none with this id and version; the message names the known ones.
+        """
+        row = ChecklistRow
+        asked = select(row).where(row.id == checklist_id).order_by(row.version.desc())
+        stored = self._session.scalars(asked if version is None else asked.where(row.version == version)).first()
+        if stored is None:
+            known = self._session.execute(select(row.id, row.version).order_by(row.id, row.version))
+            name = checklist_id if version is None else f"{checklist_id}, version {version}"
+            names = {ident if version is None else f"{ident}, version {number}" for ident, number in known}
+            raise NotFound.among("checklist", name, names)
+        return _parsed(stored.text, f"checklist {stored.id}, version {stored.version}")
+
+    def put_checklist(self, checklist: Checklist, text: str) -> None:
+        """Store a checklist as the text of its file; a version that is stored stays as it is.
+
+        Raises
+        ------
+        EntryRefused
+            If this version is stored with another text.
+        """
+        stored = self._session.get(ChecklistRow, (checklist.id, checklist.version))
+        if stored is None:
+            row = ChecklistRow(id=checklist.id, version=checklist.version, title=checklist.title, text=text)
+            self._session.add(row)
+            self._session.flush()
+        elif stored.text != text:
+            raise EntryRefused(
+                f"Version {checklist.version} of checklist {checklist.id!r} is stored with another text, and grades "
+                "may rest on it; expected a higher version for a changed sheet. Nothing was changed; raise the version."
+            )
+
+    def marks(self, recording_id: str) -> tuple[Mark, ...]:
+        """Return the current marks of a recording, by onset."""
+        return self._marks.current(recording_id)
+
+    def mark(self, mark_id: str) -> Mark:
+        """Return a mark's last revision, even if that removed it; raises NotFound for an unknown id."""
+        return self._marks.latest(mark_id)
+
+    def put_mark(self, mark: Mark) -> None:
+        """Add a mark's next revision; raises EntryRefused if it was changed meanwhile."""
+        self._marks.put(mark)
+
+    def mark_history(self, mark_id: str) -> tuple[Mark, ...]:
+        """Return all revisions of a mark, oldest first."""
+        return self._marks.history(mark_id)
+
+    def grades(self, recording_id: str) -> tuple[Grade, ...]:
+        """Return the current grades of a recording, in the order in which they were given."""
+        return self._grades.current(recording_id)
+
+    def grade(self, grade_id: str) -> Grade:
+        """Return a grade's last revision, even if that withdrew it; raises NotFound for an unknown id."""
+        return self._grades.latest(grade_id)
+
+    def put_grade(self, grade: Grade) -> None:
+        """Add a grade's next revision; raises EntryRefused if it was changed meanwhile."""
+        self._grades.put(grade)
+
+    def grade_history(self, grade_id: str) -> tuple[Grade, ...]:
+        """Return all revisions of a grade, oldest first."""
+        return self._grades.history(grade_id)
+
+    def comments(self, recording_id: str) -> tuple[Comment, ...]:
+        """Return the current comments of a recording, by the moment they speak of."""
+        return self._comments.current(recording_id)
+
+    def comment(self, comment_id: str) -> Comment:
+        """Return a comment's last revision, even if that removed it; raises NotFound for an unknown id."""
+        return self._comments.latest(comment_id)
+
+    def put_comment(self, comment: Comment) -> None:
+        """Add a comment's next revision; raises EntryRefused if it was changed meanwhile."""
+        self._comments.put(comment)
+
+    def comment_history(self, comment_id: str) -> tuple[Comment, ...]:
+        """Return all revisions of a comment, oldest first."""
+        return self._comments.history(comment_id)
+
+    def values(self, recording_id: str) -> tuple[Value, ...]:
+        """Return a recording's computed values: those of the whole film first, then by step, as they were put."""
+        row = ValueRow
+        asked = select(row).where(row.recording_id == recording_id)
+        ordered = asked.order_by(row.step_id.nulls_first(), row.position)
+        return tuple(read_value(found) for found in self._session.scalars(ordered))
+
+    def put_values(self, recording_id: str, step_id: str | None, values: Sequence[Value]) -> None:
+        """Replace the computed values of one step, or with None those of the whole film.
+
+        NaN in an estimate is stored as None.
+
+        Raises
+        ------
+        EntryRefused
+            If a value belongs to another recording or step.
+        """
+        strays = {(value.recording_id, value.step_id) for value in values} - {(recording_id, step_id)}
+        if strays:
+            raise EntryRefused(
+                f"Values of {sorted(map(str, strays))} came; expected those of recording {recording_id!r}, step "
+                f"{step_id!r}. Nothing was changed."
+            )
+        row = ValueRow
+        mine = row.step_id.is_(None) if step_id is None else row.step_id == step_id
+        self._session.execute(delete(row).where(row.recording_id == recording_id, mine))
+        if values:
+            self._session.execute(insert(row), [value_columns(value, place) for place, value in enumerate(values)])
+
+    def applied(self, client: str) -> int:
+        """Return the number of the last operation applied for a browser; 0 before the first."""
+        row = self._session.get(ClientRow, client)
+        return 0 if row is None else row.applied
+
+    def set_applied(self, client: str, seq: int) -> None:
+        """Note the number of the last operation applied for a browser."""
+        self._session.merge(ClientRow(client=client, applied=seq))
+        self._session.flush()
+
+    def job(self, recording_id: str) -> Job | None:
+        """Return how far the analysis of a recording is; None if none was asked for."""
+        row = self._session.get(JobRow, recording_id)
+        return None if row is None else read_job(row)
+
+    def put_job(self, job: Job) -> None:
+        """Note how far the analysis of a recording is."""
+        self._session.merge(
+            JobRow(
+                recording_id=job.recording_id,
+                state=job.state,
+                done=job.done,
+                total=job.total,
+                message=job.message,
+                at=job.at,
+                pid=job.pid,
+            )
+        )
+        self._session.flush()
+
+
+@lru_cache(maxsize=32)
+def _parsed(text: str, source: str) -> Checklist:
+    return parse_checklist(text, source)
+
+
+@contextmanager
+def repository(home: Home | Database) -> Iterator[Repository]:
+    """Open one transaction that may write: committed on leaving, rolled back after an error.
+
+    It holds the write lock of the file: keep it short, and use `reading` where nothing is written.
+    """
+    database = open_database(home) if isinstance(home, Home) else home
+    with database.transaction() as session:
+        work = Repository(session)
+        yield work
+    if work.erased:
+        database.scrub()
+
+
+@contextmanager
+def reading(home: Home | Database) -> Iterator[Repository]:
+    """Open one transaction that only reads; it blocks nobody, and a write in it raises StoreBroken."""
+    database = open_database(home) if isinstance(home, Home) else home
+    with database.transaction(writing=False) as session:
+        yield Repository(session)

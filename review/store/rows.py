@@ -1,0 +1,190 @@
+"""From rows to domain types and back; where missing numbers are told apart on purpose."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields
+from datetime import datetime
+from typing import Any, Literal, cast
+
+from review.domain.model import (
+    Comment,
+    Estimate,
+    Event,
+    Grade,
+    Interval,
+    Mark,
+    Person,
+    Reason,
+    Recording,
+    Role,
+    Side,
+    Value,
+)
+from review.store.tables import CommentRow, GradeRow, JobRow, MarkRow, PersonRow, RecordingRow, ValueRow
+
+JobState = Literal["waiting", "running", "done", "failed", "stopped"]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """How far the analysis of a recording is: `done` of `total` chunks, and which process works on it."""
+
+    recording_id: str
+    state: JobState
+    done: int
+    total: int
+    message: str
+    at: datetime
+    pid: int | None = None
+
+
+def read_person(row: PersonRow) -> Person:
+    """Make the person of a row."""
+    return Person(id=row.id, code=row.code, role=Role(row.role))
+
+
+def read_recording(row: RecordingRow) -> Recording:
+    """Make the recording of a row."""
+    facts = {field.name: getattr(row, field.name) for field in fields(Recording)}
+    return Recording(**{**facts, "notes": tuple(row.notes)})
+
+
+def recording_columns(recording: Recording) -> dict[str, Any]:
+    """Make the columns of a recording."""
+    return {**asdict(recording), "notes": list(recording.notes)}
+
+
+def read_mark(row: MarkRow) -> Mark:
+    """Make the mark of a row."""
+    return Mark(
+        id=row.id,
+        recording_id=row.recording_id,
+        step_id=row.step_id,
+        side=_side(row.side),
+        interval=Interval(row.onset_s, row.offset_s),
+        person_id=row.person_id,
+        at=row.at,
+        revision=row.revision,
+        removed=row.removed,
+    )
+
+
+def read_grade(row: GradeRow) -> Grade:
+    """Make the grade of a row."""
+    return Grade(
+        id=row.id,
+        recording_id=row.recording_id,
+        step_id=row.step_id,
+        side=_side(row.side),
+        criterion_id=row.criterion_id,
+        level=row.level,
+        confidence=row.confidence,
+        person_id=row.person_id,
+        at=row.at,
+        revision=row.revision,
+        removed=row.removed,
+    )
+
+
+def read_comment(row: CommentRow) -> Comment:
+    """Make the comment of a row."""
+    return Comment(
+        id=row.id,
+        recording_id=row.recording_id,
+        interval=Interval(row.onset_s, row.offset_s),
+        text=row.text,
+        person_id=row.person_id,
+        at=row.at,
+        step_id=row.step_id,
+        side=_side(row.side),
+        reply_to=row.reply_to,
+        revision=row.revision,
+        removed=row.removed,
+    )
+
+
+def entry_columns(entry: Mark | Grade | Comment) -> dict[str, Any]:
+    """Make the columns of a mark, grade or comment."""
+    columns = {field.name: getattr(entry, field.name) for field in fields(entry)}
+    interval = columns.pop("interval", None)
+    return columns if interval is None else {**columns, "onset_s": interval.onset_s, "offset_s": interval.offset_s}
+
+
+def read_value(row: ValueRow) -> Value:
+    """Make the value of a row."""
+    estimate = Estimate(
+        value=row.value,
+        low=row.low,
+        high=row.high,
+        usable=row.usable,
+        reasons=tuple(Reason[name] for name in row.reasons),
+        evidence=tuple(Interval(onset_s, offset_s) for onset_s, offset_s in row.evidence),
+        side=_side(row.side),
+    )
+    return Value(
+        recording_id=row.recording_id,
+        measure=row.measure,
+        unit=row.unit,
+        estimate=estimate,
+        step_id=row.step_id,
+        step_side=_side(row.step_side),
+        events=tuple(_read_event(event) for event in row.events),
+    )
+
+
+def value_columns(value: Value, position: int) -> dict[str, Any]:
+    """Make the columns of a value: NaN becomes None, and a share of usable frames that is NaN becomes 0."""
+    estimate = value.estimate
+    return {
+        "recording_id": value.recording_id,
+        "step_id": value.step_id,
+        "position": position,
+        "step_side": value.step_side,
+        "measure": value.measure,
+        "unit": value.unit,
+        "value": said(estimate.value),
+        "low": said(estimate.low),
+        "high": said(estimate.high),
+        "usable": said(estimate.usable) or 0.0,
+        "reasons": [Reason(reason).name for reason in estimate.reasons],
+        "evidence": [_pair(interval) for interval in estimate.evidence],
+        "side": estimate.side,
+        "events": [
+            {"kind": event.kind, "interval": _pair(event.interval), "side": event.side, "peak": said(event.peak)}
+            for event in value.events
+        ],
+    }
+
+
+def said(number: float | None) -> float | None:
+    """Return a number as Python's own float, and None for one that is missing (None or NaN)."""
+    return None if number is None or math.isnan(number) else float(number)
+
+
+def read_job(row: JobRow) -> Job:
+    """Make the job of a row."""
+    return Job(
+        recording_id=row.recording_id,
+        state=cast(JobState, row.state),
+        done=row.done,
+        total=row.total,
+        message=row.message,
+        at=row.at,
+        pid=row.pid,
+    )
+
+
+def _read_event(event: Mapping[str, Any]) -> Event:
+    return Event(
+        kind=event["kind"], interval=Interval(*event["interval"]), side=_side(event["side"]), peak=event["peak"]
+    )
+
+
+def _pair(interval: Interval) -> list[float]:
+    return [float(interval.onset_s), float(interval.offset_s)]
+
+
+def _side(text: str | None) -> Side | None:
+    return cast("Side | None", text)

@@ -1,0 +1,192 @@
+"""The tables, as SQLAlchemy sees them; `migrations` makes them.
+
+Marks, grades and comments are never changed in place: each change is one more row with the same id and the next
+revision. SQLite keeps no NaN: it would turn into NULL unasked, so NaN is turned into None in `review.store.rows`.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any, ClassVar
+
+from sqlalchemy import JSON, Float, ForeignKey, ForeignKeyConstraint, String, Text
+from sqlalchemy.engine import Dialect
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+from sqlalchemy.types import TypeDecorator
+
+from review.domain.errors import StoreBroken
+
+
+class Moment(TypeDecorator[datetime]):
+    """A moment in time, kept as text in ISO 8601 and UTC."""
+
+    impl = String(40)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> str | None:
+        """Turn a time with a zone into text."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise StoreBroken(f"The time {value} came without a zone; expected one such as datetime.now(UTC).")
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+
+    def process_result_value(self, value: Any | None, dialect: Dialect) -> datetime | None:
+        """Turn text back into a time with the zone UTC."""
+        return None if value is None else datetime.fromisoformat(value)
+
+
+class Base(DeclarativeBase):
+    """Root of all tables."""
+
+    type_annotation_map: ClassVar[dict[Any, Any]] = {
+        datetime: Moment,
+        float: Float(53),
+        list[str]: JSON(none_as_null=True),
+        list[Any]: JSON(none_as_null=True),
+    }
+
+
+class PersonRow(Base):
+    """A person."""
+
+    __tablename__ = "people"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    code: Mapped[str] = mapped_column(unique=True)
+    role: Mapped[str]
+
+
+class ChecklistRow(Base):
+    """A check-off sheet in one version, as the text of its file."""
+
+    __tablename__ = "checklists"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    title: Mapped[str]
+    text: Mapped[str] = mapped_column(Text)
+
+
+class RecordingRow(Base):
+    """A recording with the facts read from its film."""
+
+    __tablename__ = "recordings"
+    __table_args__ = (
+        ForeignKeyConstraint(["checklist_id", "checklist_version"], ["checklists.id", "checklists.version"]),
+    )
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    sha256: Mapped[str] = mapped_column(unique=True)
+    name: Mapped[str]
+    added_at: Mapped[datetime]
+    added_by: Mapped[str]
+    duration_s: Mapped[float]
+    frames: Mapped[int]
+    width_px: Mapped[int]
+    height_px: Mapped[int]
+    rotation_deg: Mapped[int]
+    codec: Mapped[str]
+    bit_depth: Mapped[int]
+    has_sound: Mapped[bool]
+    size_bytes: Mapped[int]
+    mirrored: Mapped[bool]
+    attempt: Mapped[int]
+    checklist_id: Mapped[str | None]
+    checklist_version: Mapped[int | None]
+    partner_height_mm: Mapped[float | None]
+    original: Mapped[str]
+    playback: Mapped[str]
+    notes: Mapped[list[str]]
+
+
+class EntryRow(Base):
+    """What marks, grades and comments have in common: one revision of something a person said of a recording."""
+
+    __abstract__ = True
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    revision: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+    removed: Mapped[bool]
+    side: Mapped[str | None]
+
+
+class MarkRow(EntryRow):
+    """One revision of a mark."""
+
+    __tablename__ = "marks"
+
+    step_id: Mapped[str]
+    onset_s: Mapped[float]
+    offset_s: Mapped[float]
+
+
+class GradeRow(EntryRow):
+    """One revision of a grade."""
+
+    __tablename__ = "grades"
+
+    step_id: Mapped[str]
+    criterion_id: Mapped[str | None]
+    level: Mapped[str]
+    confidence: Mapped[int | None]
+
+
+class CommentRow(EntryRow):
+    """One revision of a comment."""
+
+    __tablename__ = "comments"
+
+    step_id: Mapped[str | None]
+    onset_s: Mapped[float]
+    offset_s: Mapped[float]
+    text: Mapped[str] = mapped_column(Text)
+    reply_to: Mapped[str | None]
+
+
+class ValueRow(Base):
+    """A computed value; derived data, replaced when computed again."""
+
+    __tablename__ = "computed_values"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    step_id: Mapped[str | None]
+    position: Mapped[int]
+    step_side: Mapped[str | None]
+    measure: Mapped[str]
+    unit: Mapped[str]
+    value: Mapped[float | None]
+    low: Mapped[float | None]
+    high: Mapped[float | None]
+    usable: Mapped[float]
+    reasons: Mapped[list[str]]
+    evidence: Mapped[list[Any]]
+    side: Mapped[str | None]
+    events: Mapped[list[Any]]
+
+
+class ClientRow(Base):
+    """How far a browser's queue of operations was applied."""
+
+    __tablename__ = "clients"
+
+    client: Mapped[str] = mapped_column(primary_key=True)
+    applied: Mapped[int]
+
+
+class JobRow(Base):
+    """How far the analysis of a recording is."""
+
+    __tablename__ = "jobs"
+
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), primary_key=True)
+    state: Mapped[str]
+    done: Mapped[int]
+    total: Mapped[int]
+    message: Mapped[str]
+    at: Mapped[datetime]
+    pid: Mapped[int | None]
