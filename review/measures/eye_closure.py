@@ -167,7 +167,7 @@ def eye_events(trace: xr.DataArray) -> tuple[Event, ...]:
     seen = looked_at(trace)
     times = seen["time"].values
     events = []
-    for side, other in (("left", "right"), ("right", "left")):
+    for side, other in zip(_SIDES, reversed(_SIDES), strict=True):
         own, across = seen.sel(side=side).values, seen.sel(side=other).values
         for run in closures(times, own):
             interval = Interval(run.onset_s, run.offset_s)
