@@ -1,0 +1,173 @@
+"""The landmark models, opened for one chunk and closed with it."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from review.capture.head import Body, Points
+from review.capture.models import APT_LINE, Models, missing_libraries
+from review.capture.upright import Picture
+from review.domain.errors import ModelRefused
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One answer of the face model.
+
+    Attributes
+    ----------
+    xy
+        The 478 face points, as shares of the picture handed in, shape ``(478, 2)``.
+    shapes
+        The 52 expression weights, shape ``(52,)``.
+    angles
+        Yaw, pitch, roll of the head, deg.
+    """
+
+    xy: Points
+    shapes: Points
+    angles: Points
+
+
+@dataclass(slots=True)
+class Detectors:
+    """Landmark models for one run of frames; use it as a context manager.
+
+    Each model that follows a person through time sees one stream of whole pictures only. Cut-out heads go to a
+    model of their own that looks at every picture afresh.
+    """
+
+    models: Models
+    _stack: ExitStack = field(default_factory=ExitStack)
+    _open: dict[str, Any] = field(default_factory=dict)
+    _last_ms: dict[str, int] = field(default_factory=dict)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, fault: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._stack.close()
+
+    def pose(self, picture: Picture, time_s: float, size: tuple[int, int]) -> Body | None:
+        """Follow the body on the whole picture, which is shown at `size` (width, height) px."""
+        answer = self._follow("pose", picture, time_s)
+        if not answer.pose_landmarks:
+            return None
+        points = answer.pose_landmarks[0]
+        return Body(
+            xy=np.array([(point.x, point.y) for point in points]) * size,
+            visibility=np.array([point.visibility for point in points], dtype=np.float64),
+            world=np.array([(point.x, point.y, point.z) for point in answer.pose_world_landmarks[0]]),
+        )
+
+    def face(self, picture: Picture, time_s: float) -> Face | None:
+        """Follow the face on the whole picture."""
+        return _face(self._follow("face", picture, time_s))
+
+    def face_cut(self, picture: Picture) -> Face | None:
+        """Find the face on a cut-out head."""
+        return _face(self._model("face_cut").detect(_image(picture)))
+
+    def hands(self, picture: Picture, time_s: float) -> dict[str, Points]:
+        """Follow up to two hands on the whole picture; the points, shape ``(21, 2)``, as shares of it, by side."""
+        answer = self._follow("hand", picture, time_s)
+        ranked = sorted(zip(answer.handedness, answer.hand_landmarks, strict=True), key=lambda each: -each[0][0].score)
+        hands: dict[str, Points] = {}
+        for sides, points in ranked:
+            side = sides[0].category_name.lower()
+            if side in hands:
+                side = "left" if side == "right" else "right"
+            hands[side] = np.array([(point.x, point.y) for point in points])
+        return hands
+
+    def _follow(self, name: str, picture: Picture, time_s: float) -> Any:
+        stamp = max(round(time_s * 1000), self._last_ms.get(name, -1) + 1)
+        self._last_ms[name] = stamp
+        return self._model(name).detect_for_video(_image(picture), stamp)
+
+    def _model(self, name: str) -> Any:
+        if name not in self._open:
+            self._open[name] = self._stack.enter_context(_created(name, self.models))
+        return self._open[name]
+
+
+def _created(name: str, models: Models) -> Any:
+    """Open one model.
+
+    Raises
+    ------
+    ModelRefused
+        If the computer lacks a shared library, or the file is no model.
+    """
+    try:
+        from mediapipe.tasks.python import vision
+        from mediapipe.tasks.python.core.base_options import BaseOptions
+
+        def options(kind: Any, path: Path, **more: Any) -> Any:
+            mode = vision.RunningMode.IMAGE if name == "face_cut" else vision.RunningMode.VIDEO
+            return kind(base_options=BaseOptions(model_asset_buffer=path.read_bytes()), running_mode=mode, **more)
+
+        if name == "pose":
+            wanted = options(vision.PoseLandmarkerOptions, models.pose, num_poses=1)
+            return vision.PoseLandmarker.create_from_options(wanted)
+        if name == "hand":
+            wanted = options(vision.HandLandmarkerOptions, models.hand, num_hands=2)
+            return vision.HandLandmarker.create_from_options(wanted)
+        extras = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
+        return vision.FaceLandmarker.create_from_options(
+            options(vision.FaceLandmarkerOptions, models.face, num_faces=1, **extras)
+        )
+    except (OSError, RuntimeError, ValueError) as fault:
+        raise _refusal(fault) from fault
+
+
+def _refusal(fault: Exception) -> ModelRefused:
+    missing = missing_libraries()
+    if missing:
+        return ModelRefused(
+            f"The landmark models cannot start: this computer lacks {', '.join(missing)}. Install them with: {APT_LINE}"
+        )
+    return ModelRefused(f"The landmark models cannot start ({fault}). Reinstall mediapipe and try again.")
+
+
+def _image(picture: Picture) -> Any:
+    import mediapipe
+
+    return mediapipe.Image(image_format=mediapipe.ImageFormat.SRGB, data=picture)
+
+
+def _face(answer: Any) -> Face | None:
+    if not answer.face_landmarks:
+        return None
+    return Face(
+        xy=np.array([(point.x, point.y) for point in answer.face_landmarks[0]]),
+        shapes=np.array([shape.score for shape in answer.face_blendshapes[0]], dtype=np.float64),
+        angles=head_angles(np.asarray(answer.facial_transformation_matrixes[0], dtype=np.float64)),
+    )
+
+
+def head_angles(matrix: NDArray[np.float64]) -> Points:
+    """Return yaw, pitch, roll in degrees of a head whose pose is `matrix`, shape ``(4, 4)``.
+
+    The matrix turns the head's axes (x to its own left, y up, z out of the face) into the camera's (x to the
+    picture's right, y up, z towards the camera). Yaw is + when turned to its own left, pitch + when looking up,
+    roll + when tilted to its own left; for a head R = Ry(yaw) Rx(-pitch) Rz(-roll).
+
+    Examples
+    --------
+    >>> head_angles(np.eye(4)).tolist()
+    [0.0, 0.0, 0.0]
+    """
+    yaw = np.arctan2(matrix[0, 2], matrix[2, 2])
+    pitch = np.arctan2(matrix[1, 2], np.hypot(matrix[0, 2], matrix[2, 2]))
+    roll = np.arctan2(-matrix[1, 0], matrix[1, 1])
+    return np.asarray(np.degrees([yaw, pitch, roll]) + 0.0, dtype=np.float64)

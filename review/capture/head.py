@@ -1,0 +1,91 @@
+"""Where the head is: the square cut around it, and whether the pose that says so may be believed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+
+VISIBLE: Final = 0.5
+"""Visibility above which a body point counts as seen."""
+
+_SHOULDERS, _HIPS = [11, 12], [23, 24]
+_LEGS = ([25, 27], [26, 28])
+_HEAD = slice(0, 11)
+_BOX_IN_UNITS = 1.5
+_TRUNK_SHARE = 0.65
+_SMALL_SHARE = 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """One answer of the pose model.
+
+    Attributes
+    ----------
+    xy
+        Body points in the shown picture, shape ``(33, 2)``, px.
+    visibility
+        The model's guess that each can be seen, shape ``(33,)``.
+    world
+        Body points about the hips' middle, shape ``(33, 3)``, m.
+    """
+
+    xy: Points
+    visibility: Points
+    world: Points
+
+    def sees(self, points: list[int]) -> bool:
+        """Tell whether all `points` count as seen."""
+        return bool(np.all(self.visibility[points] > VISIBLE))
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A square in the shown picture: its top left corner and side, px; it may reach over the picture's edge."""
+
+    left: float
+    top: float
+    side: float
+
+    def holds(self, point: Points) -> bool:
+        """Tell whether a point, shape ``(2,)``, lies within."""
+        inside = (point >= (self.left, self.top)) & (point <= (self.left + self.side, self.top + self.side))
+        return bool(inside.all())
+
+
+def head_box(body: Body) -> Box:
+    """Return the square around the head: centred on the pose points 0 to 10, 1.5 shoulder widths wide.
+
+    Seen from the side the shoulders say nothing about size; then a share of the trunk's length takes their place.
+    """
+    centre = body.xy[_HEAD].mean(axis=0)
+    unit = float(np.hypot(*(body.xy[11] - body.xy[12])))
+    if body.sees(_HIPS):
+        trunk = body.xy[_SHOULDERS].mean(axis=0) - body.xy[_HIPS].mean(axis=0)
+        unit = max(unit, _TRUNK_SHARE * float(np.hypot(*trunk)))
+    side = max(_BOX_IN_UNITS * unit, 8.0)
+    return Box(float(centre[0]) - side / 2, float(centre[1]) - side / 2, side)
+
+
+def is_small(box: Box, size: tuple[int, int]) -> bool:
+    """Tell whether a head is too small to look for the face on the whole picture of `size` (width, height)."""
+    return box.side < _SMALL_SHARE * min(size)
+
+
+def stands_alone(body: Body) -> bool:
+    """Tell whether a pose may be believed without a face: shoulders, hips and one whole leg are seen.
+
+    A pose model answers on pictures without a person too (on lettering with shoulders and hips at 0.99), hence the
+    leg.
+    """
+    return body.sees(_SHOULDERS) and body.sees(_HIPS) and any(body.sees(leg) for leg in _LEGS)
+
+
+def stands_with_face(body: Body, face_centre: Points | None) -> bool:
+    """Tell whether a pose may be believed because a face was found where its head is."""
+    return face_centre is not None and body.sees(_SHOULDERS) and head_box(body).holds(face_centre)

@@ -1,0 +1,78 @@
+"""Light, sharpness and stillness of the camera, from the pictures themselves."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from review.capture.upright import Picture
+
+Grey = NDArray[np.uint8]
+
+LONG_SIDE_PX: Final = 480
+"""Longer side of the picture on which light, sharpness and shift are measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """Brightness and contrast of luma (0 to 1), and variance of its Laplacian (0 to 255 scale)."""
+
+    brightness: float
+    contrast: float
+    sharpness: float
+
+
+def grey_of(picture: Picture) -> Grey:
+    """Return the luma of an RGB picture, scaled so that its longer side is `LONG_SIDE_PX`; shape ``(h, w)``."""
+    import cv2
+
+    grey = cv2.cvtColor(picture, cv2.COLOR_RGB2GRAY)
+    scale = LONG_SIDE_PX / max(grey.shape)
+    size = (max(1, round(grey.shape[1] * scale)), max(1, round(grey.shape[0] * scale)))
+    return np.asarray(cv2.resize(grey, size, interpolation=cv2.INTER_AREA if scale < 1 else cv2.INTER_LINEAR))
+
+
+def light_of(grey: Grey) -> Light:
+    """Measure the light and sharpness of a luma picture."""
+    import cv2
+
+    return Light(
+        brightness=float(grey.mean()) / 255,
+        contrast=float(grey.std()) / 255,
+        sharpness=float(cv2.Laplacian(grey, cv2.CV_64F).var()),
+    )
+
+
+def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDArray[np.float64]:
+    """Return how far the background moved between two luma pictures, x and y in their pixels, shape ``(2,)``.
+
+    Corners outside the person are followed from `before` to `now` and back; those that do not return within
+    half a pixel are dropped. The answer is the median over the rest, NaN if fewer than eight are left.
+
+    Parameters
+    ----------
+    before, now
+        Luma pictures of one size, shape ``(h, w)``.
+    person
+        True where the person may be, shape ``(h, w)``; those parts are not looked at.
+
+    References
+    ----------
+    Lucas and Kanade 1981 (pyramidal form: Bouguet 2001); corners: Shi and Tomasi 1994.
+    """
+    import cv2
+
+    absent = np.full(2, np.nan)
+    mask = np.where(person, 0, 255).astype(np.uint8)
+    corners = cv2.goodFeaturesToTrack(before, 200, 0.01, 6, mask=mask)
+    if corners is None or len(corners) < 8:
+        return absent
+    ahead, found, _ = cv2.calcOpticalFlowPyrLK(before, now, corners, np.empty_like(corners))
+    back, returned, _ = cv2.calcOpticalFlowPyrLK(now, before, ahead, np.empty_like(corners))
+    kept = (found[:, 0] == 1) & (returned[:, 0] == 1) & (np.abs(back - corners).max(axis=(1, 2)) < 0.5)
+    if kept.sum() < 8:
+        return absent
+    return np.asarray(np.median((ahead - corners)[kept, 0], axis=0), dtype=np.float64)

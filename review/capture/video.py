@@ -1,0 +1,177 @@
+"""Frames of a film with the times at which a player shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import av
+import numpy as np
+from av.container import InputContainer
+from av.video.frame import VideoFrame
+from numpy.typing import NDArray
+
+from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
+from review.capture.upright import Picture, Shape, shape_of, upright
+from review.domain.errors import FilmRefused
+
+Times = NDArray[np.float64]
+
+_STEPS_BACK_S = (0.0, 2.0, 8.0, 30.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """One frame as a person sees it.
+
+    Attributes
+    ----------
+    index, time_s
+        Its place in the list of times, and its time in seconds.
+    picture
+        RGB, shape ``(height, width, 3)``, C-contiguous, upright; flipped left to right if the film is mirrored.
+    """
+
+    index: int
+    time_s: float
+    picture: Picture
+
+
+@dataclass(frozen=True, slots=True)
+class RawFrame:
+    """One decoded frame, not yet converted, with its place on the recording's clock."""
+
+    index: int
+    time_s: float
+    frame: VideoFrame
+    shape: Shape
+
+
+def frames(
+    path: Path, times: Times, first: int, stop: int, long_side_px: int, mirrored: bool = False
+) -> Iterator[Frame]:
+    """Yield the frames `first` to ``stop - 1`` of a film, those that can be decoded, in order.
+
+    Every frame is matched to `times` by its own stamp. Reading starts at a key frame at or before `first`.
+
+    Parameters
+    ----------
+    path
+        The film.
+    times
+        Presentation times of all its frames as `review.capture.intake.probe` gave them, shape ``(time,)``, seconds.
+    first, stop
+        Range of frame indices.
+    long_side_px
+        Longer side of the pictures; smaller films are not enlarged.
+    mirrored
+        Whether the film shows the room mirrored; its pictures are then flipped so that left is left.
+
+    Raises
+    ------
+    FilmRefused
+        If the file cannot be opened as a film.
+    """
+    for raw in raw_frames(path, times, first, stop):
+        width, height = fitted(raw.shape.shown, long_side_px)
+        yield Frame(raw.index, raw.time_s, upright(raw.frame, raw.shape, width, height, mirrored))
+
+
+def fitted(size: tuple[int, int], long_side_px: int) -> tuple[int, int]:
+    """Return `size` scaled down, if need be, so that its longer side is `long_side_px`."""
+    scale = min(1.0, long_side_px / max(size))
+    return max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
+
+
+def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawFrame]:
+    """Yield frames `first` to ``stop - 1`` without converting them; see `frames`."""
+    if first >= stop:
+        return
+    with open_film(path) as container:
+        clock = clock_of(container, container.streams.video[0])
+    if clock is None:
+        return
+    for index, raw in _from_key_frame(path, clock, times, first):
+        if index >= stop:
+            return
+        if index >= first:
+            yield raw
+
+
+def open_film(path: Path) -> InputContainer:
+    """Open a film that has a picture, for reading with as many decoding threads as the codec likes.
+
+    Raises
+    ------
+    FilmRefused
+        If it is no file or no film.
+    """
+    try:
+        container = av.open(str(path))
+    except (av.error.FFmpegError, OSError) as fault:
+        raise FilmRefused(f"{path}: cannot be opened as a film ({fault.strerror}). Choose another file.") from fault
+    if not container.streams.video:
+        container.close()
+        raise FilmRefused(f"{path}: holds no picture, only sound or data; expected a film. Choose another file.")
+    container.streams.video[0].thread_type = "AUTO"
+    return container
+
+
+def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Iterator[tuple[int, RawFrame]]:
+    """Yield frames from a key frame before `first` on, or from the start where the film cannot be sought."""
+    for back_s in _STEPS_BACK_S:
+        target_s = float(times[first] - times[clock.unstamped]) - back_s
+        if first <= clock.unstamped or target_s <= 0:
+            break
+        with open_film(path) as container:
+            walk = _sought(container, clock, times, target_s)
+            head = next(walk, None)
+            if head is not None and head[0] <= first:
+                yield head
+                yield from walk
+                return
+    with open_film(path) as container:
+        yield from _matched(container, clock, times, from_start=True)
+
+
+def _sought(container: InputContainer, clock: Clock, times: Times, target_s: float) -> Iterator[tuple[int, RawFrame]]:
+    stamp = clock.origin + int(target_s / clock.tick_s) - 1
+    try:
+        container.seek(stamp, stream=container.streams.video[0])
+    except (av.error.FFmpegError, OSError):
+        return
+    yield from _matched(container, clock, times, from_start=False)
+
+
+def _matched(container: InputContainer, clock: Clock, times: Times, from_start: bool) -> Iterator[tuple[int, RawFrame]]:
+    """Yield decoded frames with their index, found by their own stamp.
+
+    Frames that share a stamp are told apart by their order. After a seek this order is not known for the first
+    stamp met, so its frames are left out.
+    """
+    stream = container.streams.video[0]
+    slack_s = max(clock.tick_s * 1e-3, 1e-9)
+    last: int | None = None
+    ordinal = unstamped = 0
+    placed = from_start
+    for frame in decode_packets(container, stream):
+        stamp = stamp_of(frame)
+        if stamp is None:
+            index = unstamped if from_start and unstamped < clock.unstamped else -1
+            unstamped += 1
+        else:
+            placed = placed or (last is not None and stamp != last)
+            ordinal = ordinal + 1 if stamp == last else 0
+            last = stamp
+            index = _index_of(clock.seconds(stamp) + times[clock.unstamped], times, slack_s, ordinal) if placed else -1
+        if index >= 0:
+            yield index, RawFrame(index, float(times[index]), frame, shape_of(frame, stream.sample_aspect_ratio))
+
+
+def _index_of(time_s: float, times: Times, slack_s: float, ordinal: int) -> int:
+    """Return the index of the `ordinal`-th frame stamped `time_s`, or -1 if `times` does not know that stamp."""
+    group = int(np.searchsorted(times, time_s - slack_s))
+    if group >= len(times) or abs(times[group] - time_s) > slack_s:
+        return -1
+    return min(group + ordinal, len(times) - 1)
