@@ -1,0 +1,104 @@
+"""What every entry must keep: a place in the checklist, times in the film, ids that are UUIDs."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+from uuid import UUID
+
+from review.domain.checklist import Checklist, Step
+from review.domain.errors import EntryRefused
+from review.domain.model import Interval, Recording, Side
+from review.store.repository import Repository
+
+_ROUNDING_S: Final = 0.001
+
+
+def checklist_of(repo: Repository, recording: Recording) -> Checklist:
+    """Return the checklist, in the version, that a recording is reviewed by.
+
+    Raises
+    ------
+    EntryRefused
+        If none was chosen yet.
+    """
+    if recording.checklist_id is None:
+        raise EntryRefused(
+            f"Recording {recording.name!r} has no checklist yet, so its steps are not known. Choose one first."
+        )
+    return repo.checklist(recording.checklist_id, recording.checklist_version)
+
+
+def check_place(repo: Repository, recording: Recording, step_id: str, side: Side | None) -> tuple[Checklist, Step]:
+    """Return the recording's checklist and step after seeing that the side belongs to the step.
+
+    Raises
+    ------
+    NotFound
+        If the checklist has no such step.
+    EntryRefused
+        If it does not, or the recording has no checklist.
+    """
+    checklist = checklist_of(repo, recording)
+    step = checklist.step(step_id)
+    if side not in step.places:
+        sides = " or ".join(step.sides) or "no side"
+        raise EntryRefused(
+            f"Side {side or 'none'!r} came for the step {step.title!r}; expected {sides}. Nothing was changed."
+        )
+    return checklist, step
+
+
+def check_interval(recording: Recording, onset_s: float, offset_s: float) -> Interval:
+    """Return the stretch from `onset_s` to `offset_s` after seeing that it lies in the film.
+
+    A millisecond beyond the film's end is taken for rounding and means the end.
+
+    Raises
+    ------
+    EntryRefused
+        If a time is not a finite number or lies outside the film, or the end comes before the start.
+    """
+    faults = [
+        f"the {name} is {time_s} s"
+        for name, time_s in (("start", onset_s), ("end", offset_s))
+        if not (math.isfinite(time_s) and 0 <= time_s <= recording.duration_s + _ROUNDING_S)
+    ]
+    if faults:
+        raise EntryRefused(
+            f"{' and '.join(faults).capitalize()}; expected times within the film, from 0 to "
+            f"{recording.duration_s:.3f} s. Nothing was changed."
+        )
+    return Interval(min(float(onset_s), recording.duration_s), min(float(offset_s), recording.duration_s))
+
+
+def check_id(given: str) -> str:
+    """Return an id made by a caller, in its usual form.
+
+    Raises
+    ------
+    EntryRefused
+        If it is not a UUID.
+    """
+    try:
+        return str(UUID(given))
+    except ValueError as error:
+        raise EntryRefused(f"{given[:60]!r} came as an id; expected a UUID. Nothing was changed.") from error
+
+
+def check_text(given: str) -> str:
+    """Return a text after seeing that it can be written to a file.
+
+    Raises
+    ------
+    EntryRefused
+        If it holds half a character, as a cut emoji leaves one.
+    """
+    try:
+        given.encode("utf-8")
+    except UnicodeEncodeError as error:
+        raise EntryRefused(
+            f"The text holds half a character at place {error.start + 1}; expected whole ones. Nothing was changed; "
+            "remove it and try again."
+        ) from error
+    return given

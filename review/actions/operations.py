@@ -1,0 +1,248 @@
+"""Applying the queue of operations that a browser sends, each exactly once.
+
+The browser numbers its operations and sends those that were not acknowledged again and again; what is sent is not
+trusted. An operation is a mapping with ``seq`` (its number, from 1), ``op`` (one of `KINDS`) and the fields of its
+kind::
+
+    mark             step, side, onset_s, offset_s, [mark_id]
+    remove_mark      mark_id
+    grade            step, side, level, [criterion], [confidence]
+    withdraw_grade   step, side, [criterion]
+    comment          text, and either reply_to or onset_s, [offset_s], [step], [side]; [comment_id]
+    remove_comment   comment_id
+
+``comment`` with the id of a comment of one's own changes its text. A field in brackets, and ``side``, may be missing
+or null.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any, Final, TypeVar
+
+from review.access import Deed, demand
+from review.actions import comments, grades, marks
+from review.actions.checks import check_text
+from review.domain.errors import EntryRefused, InputError
+from review.domain.model import Person, Recording, Side
+from review.store.repository import Repository
+
+MOST_AT_ONCE: Final = 500
+"""How many operations one call looks at; what is beyond is left for the next."""
+
+_HIGHEST_NUMBER: Final = 2**53 - 1
+_LONGEST_NAME: Final = 80
+_LONGEST_TEXT: Final = 10_000
+
+Found = TypeVar("Found")
+
+
+class Fields:
+    """The fields of one operation; each is checked when it is asked for."""
+
+    def __init__(self, fields: Mapping[str, object]) -> None:
+        self._fields = fields
+
+    def _take(self, name: str, kind: type[Found] | tuple[type[Found], ...], words: str) -> Found | None:
+        given = self._fields.get(name)
+        if given is None:
+            return None
+        if not isinstance(given, kind) or isinstance(given, bool):
+            raise EntryRefused(f"{name} came as {type(given).__name__}; expected {words}. Nothing was changed.")
+        return given
+
+    def name(self, name: str) -> str | None:
+        """Return a short text, or None."""
+        text = self._take(name, str, "a short text")
+        if text is not None and not 1 <= len(text) <= _LONGEST_NAME:
+            raise EntryRefused(
+                f"{name} has {len(text)} characters; expected 1 to {_LONGEST_NAME}. Nothing was changed."
+            )
+        return text
+
+    def text(self, name: str) -> str:
+        """Return a long text."""
+        text = self.needed(name, self._take(name, str, "a text"))
+        if len(text) > _LONGEST_TEXT:
+            raise EntryRefused(f"{name} has {len(text)} characters, which is far too long. Nothing was changed.")
+        return check_text(text)
+
+    def seconds(self, name: str) -> float | None:
+        """Return a number of seconds, or None."""
+        number: float | None = self._take(name, (int, float), "a number of seconds")
+        try:
+            return None if number is None else float(number)
+        except OverflowError as error:
+            raise EntryRefused(f"{name} is far too large a number of seconds. Nothing was changed.") from error
+
+    def whole(self, name: str) -> int | None:
+        """Return a whole number, or None."""
+        number = self._take(name, int, "a whole number")
+        if number is not None and abs(number) > _HIGHEST_NUMBER:
+            raise EntryRefused(f"{name} is far too large a number. Nothing was changed.")
+        return number
+
+    def side(self) -> Side | None:
+        """Return the side, or None."""
+        match self._fields.get("side"):
+            case None | "":
+                return None
+            case "left":
+                return "left"
+            case "right":
+                return "right"
+            case _:
+                raise EntryRefused("Something else came as side; expected left, right or none. Nothing was changed.")
+
+    def needed(self, name: str, found: Found | None) -> Found:
+        """Return what was found under a name that must be there."""
+        if found is None:
+            raise EntryRefused(f"{name} is missing from an operation. Nothing was changed; reload the page.")
+        return found
+
+
+def _mark(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    step_id = given.needed("step", given.name("step"))
+    onset_s = given.needed("onset_s", given.seconds("onset_s"))
+    offset_s = given.needed("offset_s", given.seconds("offset_s"))
+    marks.place(repo, person, recording, step_id, given.side(), onset_s, offset_s, given.name("mark_id"))
+
+
+def _remove_mark(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    mark_id = given.needed("mark_id", given.name("mark_id"))
+    _expect_here(recording, repo.mark(mark_id).recording_id)
+    marks.remove(repo, person, mark_id)
+
+
+def _grade(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    step_id = given.needed("step", given.name("step"))
+    level = given.needed("level", given.name("level"))
+    criterion_id, confidence = given.name("criterion"), given.whole("confidence")
+    grades.give(repo, person, recording, step_id, given.side(), level, criterion_id, confidence)
+
+
+def _withdraw_grade(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    step_id = given.needed("step", given.name("step"))
+    grades.withdraw(repo, person, recording, step_id, given.side(), given.name("criterion"))
+
+
+def _comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    text, comment_id, reply_to = given.text("text"), given.name("comment_id"), given.name("reply_to")
+    known = repo.comment_history(comment_id) if comment_id else ()
+    if known:
+        _expect_here(recording, known[-1].recording_id)
+        comments.change(repo, person, known[-1].id, text)
+    elif reply_to:
+        _expect_here(recording, repo.comment(reply_to).recording_id)
+        comments.reply(repo, person, reply_to, text, comment_id)
+    else:
+        onset_s = given.needed("onset_s", given.seconds("onset_s"))
+        step_id, offset_s = given.name("step"), given.seconds("offset_s")
+        comments.write(repo, person, recording, onset_s, offset_s, text, step_id, given.side(), comment_id)
+
+
+def _remove_comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    comment_id = given.needed("comment_id", given.name("comment_id"))
+    _expect_here(recording, repo.comment(comment_id).recording_id)
+    comments.remove(repo, person, comment_id)
+
+
+def _expect_here(recording: Recording, recording_id: str) -> None:
+    if recording_id != recording.id:
+        raise EntryRefused("This entry belongs to another recording. Nothing was changed; reload the page.")
+
+
+KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None]]] = MappingProxyType(
+    {
+        "mark": _mark,
+        "remove_mark": _remove_mark,
+        "grade": _grade,
+        "withdraw_grade": _withdraw_grade,
+        "comment": _comment,
+        "remove_comment": _remove_comment,
+    }
+)
+"""What each kind of operation does."""
+
+
+def apply(
+    repo: Repository, person: Person, recording_id: str, client: str, ops: Sequence[Mapping[str, Any]]
+) -> tuple[int, list[dict[str, Any]]]:
+    """Apply what was not applied before, in the order of its numbers.
+
+    An operation with a fault changes nothing, is told of, counts as handled, and does not stop those behind it.
+
+    Parameters
+    ----------
+    repo
+        Open transaction.
+    person
+        Who acts.
+    recording_id
+        Where.
+    client
+        Id that the browser made for itself, 8 to 64 letters, digits and hyphens.
+    ops
+        The browser's queue.
+
+    Returns
+    -------
+    ack : int
+        Number of the last operation handled, for the browser to drop its queue up to.
+    faults : list of dict
+        ``{"seq", "message"}`` for each operation with a fault; ``seq`` is 0 where no number could be read.
+
+    Raises
+    ------
+    EntryRefused
+        If the client's id or the queue is not of that form.
+    NotAllowed
+        If the person may not see the recording.
+    """
+    if not isinstance(client, str) or not re.fullmatch(r"[A-Za-z0-9-]{8,64}", client):
+        raise EntryRefused(
+            f"{str(client)[:40]!r} came as a browser's id; expected 8 to 64 letters, digits and hyphens."
+        )
+    recording = repo.recording(recording_id)
+    demand(person, Deed.SEE, recording)
+    last = repo.applied(client)
+    numbered, faults = _numbered(ops[:MOST_AT_ONCE])
+    ack = last
+    for seq, operation in sorted(numbered.items()):
+        if seq <= last:
+            continue
+        try:
+            with repo.savepoint():
+                _apply_one(repo, person, recording, operation)
+        except InputError as error:
+            faults.append({"seq": seq, "message": str(error)})
+        ack = seq
+    if ack > last:
+        repo.set_applied(client, ack)
+    return ack, faults
+
+
+def _numbered(ops: Sequence[Mapping[str, Any]]) -> tuple[dict[int, Mapping[str, Any]], list[dict[str, Any]]]:
+    """Sort operations by their numbers; of two with the same the first counts."""
+    numbered: dict[int, Mapping[str, Any]] = {}
+    faults: list[dict[str, Any]] = []
+    for operation in ops:
+        seq = operation.get("seq") if isinstance(operation, Mapping) else None
+        if isinstance(seq, int) and not isinstance(seq, bool) and 1 <= seq <= _HIGHEST_NUMBER:
+            numbered.setdefault(seq, operation)
+        else:
+            faults.append(
+                {"seq": 0, "message": "An operation came without a number. It was left out; reload the page."}
+            )
+    return numbered, faults
+
+
+def _apply_one(repo: Repository, person: Person, recording: Recording, operation: Mapping[str, Any]) -> None:
+    kind = operation.get("op")
+    deed = KINDS.get(kind) if isinstance(kind, str) else None
+    if deed is None:
+        came = repr(kind[:40]) if isinstance(kind, str) else type(kind).__name__
+        raise EntryRefused(f"{came} came as an operation; expected one of {', '.join(KINDS)}. Reload the page.")
+    deed(repo, person, recording, Fields(operation))
