@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -35,7 +36,7 @@ def fill_gaps(times: npt.ArrayLike, values: npt.ArrayLike, max_gap_s: float) -> 
     """
     clock, samples = np.asarray(times, np.float64), np.array(values, np.float64)
     known = np.flatnonzero(np.isfinite(samples))
-    for before, after in zip(known[:-1], known[1:], strict=True):
+    for before, after in pairwise(known):
         if after - before > 1 and clock[after] - clock[before] <= max_gap_s + 1e-9:
             inside = slice(before + 1, after)
             samples[inside] = np.interp(clock[inside], clock[[before, after]], samples[[before, after]])
@@ -98,7 +99,7 @@ def _low_pass_run(clock: Series, samples: Series, cutoff_hz: float) -> Series:
     sections = signal.butter(2, design_hz, fs=rate_hz, output="sos")
     padding = min(count - 1, math.ceil(2 * rate_hz / cutoff_hz))
     even = signal.sosfiltfilt(sections, np.interp(grid, clock, samples), padlen=padding)
-    return np.interp(clock, grid, even)
+    return np.asarray(np.interp(clock, grid, even), np.float64)
 
 
 def speed(times: npt.ArrayLike, values: npt.ArrayLike) -> Series:

@@ -21,8 +21,7 @@ def distance(first: xr.DataArray, second: xr.DataArray, dim: str = "space") -> x
     DataArray
         Distance in the unit of the points; NaN where any coordinate is NaN.
     """
-    apart = first - second
-    return np.sqrt((apart**2).sum(dim, skipna=False))
+    return ((first - second) ** 2).sum(dim, skipna=False) ** 0.5
 
 
 def midpoint(first: xr.DataArray, second: xr.DataArray) -> xr.DataArray:
@@ -50,4 +49,4 @@ def angle_deg(first: xr.DataArray, vertex: xr.DataArray, second: xr.DataArray, d
     one, other = first - vertex, second - vertex
     lengths = distance(first, vertex, dim) * distance(second, vertex, dim)
     cosine = (one * other).sum(dim, skipna=False) / lengths.where(lengths > 0)
-    return np.degrees(np.arccos(cosine.clip(-1.0, 1.0)))
+    return cosine.clip(-1.0, 1.0).copy(data=np.degrees(np.arccos(cosine.clip(-1.0, 1.0).values)))

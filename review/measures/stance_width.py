@@ -1,0 +1,219 @@
+"""Distance between the ankles' centres, in shoulder widths and, with a known height, in millimetres.
+
+The pose model's points are not joint centres. On rendered people whose joint centres are known its shoulders lie
+about 6 % too close together, and its ankles are drawn a little apart when the feet touch. Both are taken off here,
+and what these corrections leave uncertain is in the interval.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from review.domain.measure import Measure, Need, with_reasons
+from review.domain.model import Estimate, Event, Interval, Reason
+from review.domain.tracks import found, looked
+from review.signals.estimates import stated, unstated
+from review.signals.filtering import low_pass
+from review.signals.geometry import distance, midpoint
+from review.signals.runs import runs_above
+from review.signals.uncertainty import bounded, median_error
+
+Flags = npt.NDArray[np.bool_]
+
+SHOULDER_NARROWING: Final = 0.94
+"""Width between the model's shoulders over that between the joint centres, from rendered people."""
+
+ANKLE_SPREADING: Final = 0.025
+"""What the model adds to the distance between the ankles, in shoulder widths, from rendered people."""
+
+EYE_TO_ANKLE: Final = 0.897
+"""Eye height (0.936) less ankle height (0.039) as shares of standing height."""
+
+TOGETHER: Final = 0.45
+"""Below this ratio the feet count as together."""
+
+LEAST_VISIBILITY: Final = 0.5
+GREATEST_TURN_DEG: Final = 20.0
+
+_RATIO_SCALE_SD = 0.04
+_RATIO_OFFSET_SD = 0.02
+_MM_SCALE_SD = 0.03
+_MM_OFFSET_SD = 0.004
+_SHOULDER_WIDTH_IN_HEIGHTS = 0.21
+_TURN_CUTOFF_HZ = 0.5
+_LEAST_FRAMES = 5
+_TOGETHER_MIN_S = 0.5
+
+
+def point(tracks: xr.Dataset, name: str) -> xr.DataArray:
+    """Return one body point's place in the picture, over time and space, px, as float64."""
+    return tracks["pose_xy"].sel(pose_point=name, drop=True).astype(np.float64)
+
+
+def middle(tracks: xr.Dataset, part: str) -> xr.DataArray:
+    """Return the middle of a left and right body point (``"shoulder"``, ``"ankle"``, ...), px."""
+    return midpoint(point(tracks, f"left_{part}"), point(tracks, f"right_{part}"))
+
+
+def points_in_view(tracks: xr.Dataset, *parts: str) -> xr.DataArray:
+    """Tell which points of the left and right `parts` are found, likely visible and inside the picture.
+
+    Returns
+    -------
+    DataArray of bool
+        Over time and pose_point.
+    """
+    names = [f"{side}_{part}" for part in parts for side in ("left", "right")]
+    places = tracks["pose_xy"].sel(pose_point=names)
+    size = np.array([tracks.attrs["width_px"], tracks.attrs["height_px"]])
+    inside = ((places >= 0) & (places <= xr.DataArray(size, dims="space"))).all("space")
+    return inside & (tracks["pose_visibility"].sel(pose_point=names) >= LEAST_VISIBILITY)
+
+
+def in_view(tracks: xr.Dataset, *parts: str) -> Flags:
+    """Tell for every frame whether both sides of all `parts` are in view; shape ``(time,)``."""
+    return np.asarray(points_in_view(tracks, *parts).all("pose_point").values)
+
+
+def shoulder_turn_deg(tracks: xr.Dataset) -> npt.NDArray[np.float64]:
+    """Return how far the shoulder line is turned out of the picture plane, 0 (front or back) to 90 deg (side).
+
+    ``atan(|dz| / |dx|)`` of the model's guessed shoulder line in metres, smoothed over about two seconds because
+    depth is the weakest of the model's guesses. Shape ``(time,)``, NaN where no pose was found.
+    """
+    world = tracks["pose_world"].astype(np.float64)
+    line = world.sel(pose_point="left_shoulder", drop=True) - world.sel(pose_point="right_shoulder", drop=True)
+    across = np.abs(line.sel(space3="x").values)
+    turn = np.degrees(np.arctan2(np.abs(line.sel(space3="z").values), across))
+    smooth = low_pass(tracks["time"].values, turn, _TURN_CUTOFF_HZ, max_gap_s=1.0)
+    return np.where(np.isfinite(smooth), smooth, turn)
+
+
+def standing_reasons(tracks: xr.Dataset) -> npt.NDArray[np.int8]:
+    """Say for every frame why a person standing before the camera cannot be measured; `Reason.NONE` where one can.
+
+    Asked in this order: looked at, somebody found, shoulders and hips in view, feet in view, seen from the front or
+    the back.
+    """
+    turned = np.nan_to_num(shoulder_turn_deg(tracks)) > GREATEST_TURN_DEG
+    conditions = [
+        ~looked(tracks, "pose"),
+        ~found(tracks, "pose"),
+        ~in_view(tracks, "shoulder", "hip"),
+        ~in_view(tracks, "ankle"),
+        turned,
+    ]
+    reasons = [
+        *(Reason.NOT_LOOKED, Reason.NOBODY_FOUND),
+        *(Reason.BODY_OUT_OF_VIEW, Reason.FEET_OUT_OF_VIEW, Reason.OBLIQUE_VIEW),
+    ]
+    return np.select(conditions, [int(reason) for reason in reasons], int(Reason.NONE)).astype(np.int8)
+
+
+def body_height_px(tracks: xr.Dataset) -> npt.NDArray[np.float64]:
+    """Return the standing height as it appears in the picture, px, from the eyes' middle to the ankles' middle.
+
+    The distance is divided by `EYE_TO_ANKLE`; a bent or leaning body reads too short. Shape ``(time,)``.
+
+    References
+    ----------
+    Drillis R., Contini R. (1966), Body segment parameters, as drawn in Winter D. A., Biomechanics and Motor
+    Control of Human Movement (eye and ankle height from memory).
+    """
+    return np.asarray(distance(middle(tracks, "eye"), middle(tracks, "ankle")).values) / EYE_TO_ANKLE
+
+
+def stance_width(tracks: xr.Dataset) -> xr.DataArray:
+    """Distance between the ankles' centres in shoulder widths.
+
+    ``0.94 |ankle_left - ankle_right| / |shoulder_left - shoulder_right| - 0.025`` in the picture, never below 0; the
+    two numbers take off the model's bias (see the module). Shape ``(time,)``, unit 1. NaN where nobody was found,
+    where shoulders or ankles are out of view and where the shoulder line is turned by more than 20 deg. Any rate
+    serves.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    ankles = distance(point(tracks, "left_ankle"), point(tracks, "right_ankle"))
+    shoulders = distance(point(tracks, "left_shoulder"), point(tracks, "right_shoulder"))
+    ratio = SHOULDER_NARROWING * ankles / shoulders.where(shoulders > 0) - ANKLE_SPREADING
+    return with_reasons(ratio.clip(min=0.0), standing_reasons(tracks), "1")
+
+
+def stance_width_mm(tracks: xr.Dataset) -> xr.DataArray:
+    """Distance between the ankles' centres in millimetres, with the person's height as the scale.
+
+    The distance in the picture times ``height_mm / body_height_px`` (see `body_height_px`), less what the model adds
+    between the ankles. Shape ``(time,)``, unit mm. NaN as in `stance_width`, and throughout (`Reason.NOT_APPLICABLE`)
+    when the height is not known. Any rate serves.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    height_mm = float(tracks.attrs["height_mm"])
+    ankles = distance(point(tracks, "left_ankle"), point(tracks, "right_ankle"))
+    spreading = ANKLE_SPREADING * _SHOULDER_WIDTH_IN_HEIGHTS
+    width = (ankles / body_height_px(tracks) - spreading).clip(min=0.0) * height_mm
+    reasons = standing_reasons(tracks)
+    if not np.isfinite(height_mm):
+        reasons = np.full(reasons.shape, int(Reason.NOT_APPLICABLE), np.int8)
+    return with_reasons(width, reasons, "mm").assign_attrs(height_mm=height_mm)
+
+
+def width_of_stretch(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return the median width in shoulder widths, with what the corrections leave uncertain in its interval."""
+    return _median(trace, _RATIO_SCALE_SD, _RATIO_OFFSET_SD)
+
+
+def width_of_stretch_mm(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return the median width in mm; its interval holds the unsure proportion of eye to standing height."""
+    return _median(trace, _MM_SCALE_SD, _MM_OFFSET_SD * float(trace.attrs["height_mm"]))
+
+
+def _median(trace: xr.DataArray, scale_sd: float, offset_sd: float) -> tuple[Estimate, ...]:
+    known = trace.values[np.isfinite(trace.values)]
+    if len(known) < _LEAST_FRAMES:
+        return (unstated(trace),)
+    number = bounded(float(np.median(known)), noise=median_error(known), offset=offset_sd, scale=scale_sd)
+    return (stated(trace, number),)
+
+
+def feet_together(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the stretches of at least half a second in which the feet stood together; peak is the narrowest ratio."""
+    clock = trace["time"].values
+    known = np.isfinite(trace.values)
+    runs = runs_above(clock[known], -trace.values[known], -TOGETHER, min_s=_TOGETHER_MIN_S)
+    narrowest = [float(trace.values[known][run.samples].min()) for run in runs]
+    return tuple(
+        Event("feet_together", Interval(max(0.0, run.onset_s), run.offset_s), peak=peak)
+        for run, peak in zip(runs, narrowest, strict=True)
+    )
+
+
+MEASURES = (
+    Measure(
+        name="stance_width",
+        title="Stance width (shoulder widths)",
+        trace=stance_width,
+        summarise=width_of_stretch,
+        events=feet_together,
+        unit="1",
+        needs=(Need("pose", 5.0),),
+        reference="common practice, no source",
+    ),
+    Measure(
+        name="stance_width_mm",
+        title="Stance width (mm)",
+        trace=stance_width_mm,
+        summarise=width_of_stretch_mm,
+        unit="mm",
+        needs=(Need("pose", 5.0),),
+        reference="common practice, no source",
+    ),
+)
