@@ -21,6 +21,7 @@ from review.pipeline.plan import Chunk, plan, rates
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.repository import Job, repository
+from review.store.rows import JobState
 from review.store.trackstore import TrackStore
 
 Progress = Callable[[int, int], None]
@@ -138,7 +139,7 @@ class _Reporter:
         else:
             self._put("failed", str(error) if isinstance(error, RunthroughError) else f"{kind}: {error}")
 
-    def _put(self, state: str, message: str) -> None:
+    def _put(self, state: JobState, message: str) -> None:
         job = Job(self._recording.id, state, self._done, self._total, message, datetime.now(UTC), os.getpid())
         with repository(self._home) as repo:
             repo.put_job(job)

@@ -16,7 +16,7 @@ from review.report.recordings import analysis
 from review.report.tracks import columns_of, trace_of, tracks_of
 from review.report.words import target_words, unit_words, value_words
 from review.store.home import Home
-from review.store.repository import Repository, repository
+from review.store.repository import Repository, reading
 
 NOTICE: Final = (
     "Practice feedback, not a diagnosis or a clinical record. Your course's own sheet, local policy and licensed "
@@ -42,7 +42,7 @@ def board(
     ack, faults
         Last browser operation stored, and what was wrong with those that could not be.
     """
-    with repository(home) as repo:
+    with reading(home) as repo:
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)
         people = {one.id: one for one in repo.people()}

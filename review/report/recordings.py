@@ -10,7 +10,7 @@ from review.domain.errors import NotFound
 from review.domain.model import Person, Recording
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.repository import Repository, repository
+from review.store.repository import Repository, reading
 
 
 def rows(home: Home, person: Person) -> list[dict[str, Any]]:
@@ -22,7 +22,7 @@ def rows(home: Home, person: Person) -> list[dict[str, Any]]:
         Keys ``id, name, checklist, attempt, added, duration_s, analysis, waiting, stills, notes``; ``analysis`` is
         ``{"state", "done", "total", "message"}``, ``waiting`` a list of sentences, ``stills`` times in seconds.
     """
-    with repository(home) as repo:
+    with reading(home) as repo:
         found = sorted(repo.recordings(), key=lambda recording: recording.added_at, reverse=True)
         return [_row(repo, recording) for recording in found if _seen(person, recording)]
 
@@ -90,7 +90,7 @@ def find(home: Home, person: Person, recording_id: str) -> Recording:
     NotFound
         If there is none, or the start fits several.
     """
-    with repository(home) as repo:
+    with reading(home) as repo:
         recording = repo.recording(recording_id)
     demand(person, Deed.SEE, recording)
     return recording

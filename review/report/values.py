@@ -15,7 +15,7 @@ from review.report.recordings import facts
 from review.report.tracks import tracks_of
 from review.report.words import value_words
 from review.store.home import Home
-from review.store.repository import repository
+from review.store.repository import reading
 
 
 def values_of(home: Home, person: Person, recording: Recording) -> tuple[Value, ...]:
@@ -30,7 +30,7 @@ def values_of(home: Home, person: Person, recording: Recording) -> tuple[Value, 
     tracks = tracks_of(home, recording.id)
     if tracks is None:
         raise NotFound(f"{recording.name} was not analysed yet. Run: runthrough analyse {recording.id}")
-    with repository(home) as repo:
+    with reading(home) as repo:
         marks = [mark for mark in repo.marks(recording.id) if mark.interval.duration_s > 0]
         if marks and recording.checklist_id:
             sheet = repo.checklist(recording.checklist_id, recording.checklist_version)

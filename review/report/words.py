@@ -17,17 +17,17 @@ def said(number: float, spread: float) -> str:
     number
         The number.
     spread
-        Width of its interval, same unit. One decimal place is kept below the size of the spread.
+        Width of its interval, same unit. The last digit kept is of the spread's own size, or one below it when the
+        spread lies between 1 and 10.
 
     Examples
     --------
     >>> said(1.1234, 0.2), said(20.33, 0.6), said(412.3, 30.0), said(5.0, 0.0)
-    ('1.12', '20.3', '412', '5')
+    ('1.1', '20.3', '412', '5')
     """
     if not math.isfinite(spread) or spread <= 0:
         return f"{number:.2f}".rstrip("0").rstrip(".") if number else "0"
-    places = min(3, max(0, math.ceil(-math.log10(spread)) + (1 if spread < 1 else 0)))
-    places = 1 if 1 <= spread < 10 else places
+    places = 1 if 1 <= spread < 10 else min(3, max(0, math.ceil(-math.log10(spread))))
     text = f"{number:.{places}f}"
     return text.lstrip("-") if float(text) == 0 else text
 

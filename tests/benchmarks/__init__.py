@@ -1,0 +1,1 @@
+"""Figures that take long or depend on the machine; run by hand."""

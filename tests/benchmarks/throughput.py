@@ -1,0 +1,175 @@
+"""Frames a second of the analysis, against the usual loop and against the limit, in one run on one clip.
+
+Run: ``python -m tests.benchmarks.throughput CLIP [--processes N] [--json]``
+
+Four ways, each with the same number of processes, each process taking its own part of the clip, models opened in the
+measured time, processes started and libraries imported before it:
+
+(a) models alone: body and face, one after the other, on frames already in memory at the size we hand them;
+(b) decoding alone, at our size;
+(c) the usual loop: OpenCV reads at full size, the colours are converted, both models run one after the other;
+(d) ours at full rate: body and face.
+
+The limit of a machine that does nothing but decode and run the models, one after the other, is 1 / (1/a + 1/b).
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import ExitStack
+from itertools import pairwise
+from multiprocessing import get_context
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from review.capture.detectors import Detectors
+from review.capture.intake import probe
+from review.capture.landmarker import LONG_SIDE_PX, Look, look
+from review.capture.models import find_models
+from review.capture.video import frames
+
+IN_MEMORY = 150
+"""Frames held in memory for (a); they are gone over as often as the clip is long."""
+
+Span = tuple[Path, int, int]
+
+
+def _get_ready(_: int) -> None:
+    """Bring in what a worker needs, so that the measured time holds none of it."""
+    import cv2  # noqa: F401 - imported for its time
+
+    with Detectors(find_models()) as detectors:
+        blank = np.zeros((360, 640, 3), np.uint8)
+        detectors.pose(blank, 0.0, (640, 360))
+        detectors.face(blank, 0.0)
+    time.sleep(0.5)
+
+
+def models_alone(span: Span) -> int:
+    """Run (a), both models on frames in memory, and return the frames looked at; the reading is not timed."""
+    film, first, stop = span
+    _, times = probe(film)
+    held = list(frames(film, times, first, min(stop, first + IN_MEMORY), LONG_SIDE_PX))
+    started = time.perf_counter()
+    with Detectors(find_models()) as detectors:
+        for place in range(stop - first):
+            picture = held[place % len(held)].picture
+            detectors.pose(picture, place / 30, (picture.shape[1], picture.shape[0]))
+            detectors.face(picture, place / 30)
+    _TIMED.append(time.perf_counter() - started)
+    return stop - first
+
+
+_TIMED: list[float] = []
+"""Seconds of the measured part of (a), inside one worker."""
+
+
+def models_alone_timed(span: Span) -> float:
+    """Run (a) and return its seconds."""
+    models_alone(span)
+    return _TIMED[-1]
+
+
+def decoding_alone(span: Span) -> int:
+    """Run (b): read every frame at our size and drop it."""
+    film, first, stop = span
+    _, times = probe(film)
+    return sum(1 for _ in frames(film, times, first, stop, LONG_SIDE_PX))
+
+
+def usual_loop(span: Span) -> int:
+    """Run (c): the loop that most sample programs have."""
+    import cv2
+    import mediapipe as mp
+    from mediapipe.tasks.python import vision
+    from mediapipe.tasks.python.core.base_options import BaseOptions
+
+    film, first, stop = span
+    models = find_models()
+    video = vision.RunningMode.VIDEO
+
+    def opened(kind: Any, options: Any, path: Path, **more: Any) -> Any:
+        base = BaseOptions(model_asset_buffer=path.read_bytes())
+        return kind.create_from_options(options(base_options=base, running_mode=video, **more))
+
+    count = 0
+    with ExitStack() as stack:
+        pose = stack.enter_context(opened(vision.PoseLandmarker, vision.PoseLandmarkerOptions, models.pose))
+        more = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
+        face = stack.enter_context(opened(vision.FaceLandmarker, vision.FaceLandmarkerOptions, models.face, **more))
+        capture = cv2.VideoCapture(str(film))
+        capture.set(cv2.CAP_PROP_POS_FRAMES, first)
+        while count < stop - first:
+            got, picture = capture.read()
+            if not got:
+                break
+            image = mp.Image(mp.ImageFormat.SRGB, cv2.cvtColor(picture, cv2.COLOR_BGR2RGB))
+            pose.detect_for_video(image, count * 33 + 1)
+            face.detect_for_video(image, count * 33 + 1)
+            count += 1
+        capture.release()
+    return count
+
+
+def ours(span: Span) -> int:
+    """Run (d): our unit of work, body and face at full rate."""
+    film, first, stop = span
+    facts, times = probe(film)
+    every = tuple(range(first, stop))
+    look(Look(film, first, stop, (("pose", every), ("face", every))), times, facts.width_px, facts.height_px)
+    return stop - first
+
+
+def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
+    """Return the frames a second of one way, over all processes."""
+    with ProcessPoolExecutor(len(spans), mp_context=get_context("spawn")) as pool:
+        list(pool.map(_get_ready, range(len(spans))))
+        if work is models_alone:
+            seconds = max(pool.map(models_alone_timed, spans))
+            return sum(stop - first for _, first, stop in spans) / seconds
+        started = time.perf_counter()
+        done = sum(pool.map(work, spans))
+        return done / (time.perf_counter() - started)
+
+
+def figures(film: Path, processes: int) -> dict[str, float]:
+    """Measure all four ways one after the other and return frames a second and ratios."""
+    facts, _ = probe(film)
+    edges = np.linspace(0, facts.frames, processes + 1).astype(int)
+    spans = [(film, int(first), int(stop)) for first, stop in pairwise(edges)]
+    a, b, c, d = (measured(work, spans) for work in (models_alone, decoding_alone, usual_loop, ours))
+    limit = 1 / (1 / a + 1 / b)
+    return {
+        "models_alone_fps": a,
+        "decoding_alone_fps": b,
+        "sample_loop_fps": c,
+        "ours_fps": d,
+        "limit_fps": limit,
+        "vs_sample_loop": d / c,
+        "of_limit": d / limit,
+    }
+
+
+def main() -> None:
+    """Print the figures of one clip."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("clip", type=Path)
+    parser.add_argument("--processes", type=int, default=1)
+    parser.add_argument("--json", action="store_true")
+    args = parser.parse_args()
+    found = {"processes": args.processes, **{k: round(v, 3) for k, v in figures(args.clip, args.processes).items()}}
+    if args.json:
+        print(json.dumps(found))
+    else:
+        for name, value in found.items():
+            print(f"{name:>20}  {value:g}")
+
+
+if __name__ == "__main__":
+    main()
