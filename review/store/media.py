@@ -160,6 +160,6 @@ def load_times(home: Home, sha256: str) -> npt.NDArray[np.float64]:
     path = media_folder(home, sha256) / "times.npy"
     try:
         times = np.load(path, allow_pickle=False)
-    except (OSError, ValueError) as error:
+    except (OSError, ValueError, EOFError) as error:
         raise StoreBroken(f"The frame times in {path} cannot be read ({error}). Add the film again.") from error
     return np.asarray(times, dtype=np.float64)

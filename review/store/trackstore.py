@@ -164,7 +164,7 @@ class TrackStore:
     def mark_done(self, key: str) -> None:
         """Note that the chunk `key` is finished; call it after its `write`, which is on the disk by then."""
         try:
-            (self._done / quote(key, safe="")).touch()
+            (self._done / quote(key, safe="").replace(".", "%2E")).touch()
         except FileNotFoundError as error:
             raise self._absent() from error
         settle(self._done)
