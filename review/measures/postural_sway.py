@@ -1,0 +1,291 @@
+"""Sideways sway of a standing person: root mean square, range and velocity of one shared curve.
+
+From the front a single camera sees the medio-lateral axis alone; sway to the front and back is not measured, nor is any
+area. The shoulders are followed, not the hips, because the pose model follows their small movements better. Lengths
+are in percent of the standing height, which can be read from the same picture and, unlike the shoulder width, does not
+shrink when the person turns; with a known height they are given in millimetres too.
+
+The planted feet of the same film tell how much of the curve is noise: whatever the ankles' middle seems to do in the
+same band of frequencies is not sway. It is taken off in quadrature; what does not rise above it is not given as a
+number.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from review.domain.measure import Measure, Need, with_reasons
+from review.domain.model import Estimate, Reason
+from review.measures.capture_quality import camera_moving
+from review.measures.stance_width import body_height_px, middle, point, standing_reasons
+from review.signals.estimates import evidence, stated, unstated
+from review.signals.filtering import low_pass, pieces, speed, spread_in_time
+from review.signals.uncertainty import Bounded, above_floor, bounded, effective_size
+
+Series = npt.NDArray[np.float64]
+Flags = npt.NDArray[np.bool_]
+Pieces = list[tuple[Series, Series]]
+
+SWAY_CUTOFF_HZ: Final = 2.0
+VELOCITY_CUTOFF_HZ: Final = 1.0
+
+STEP_SPEED: Final = 4.0
+"""Speed of an ankle, in percent of the standing height a second, above which the foot counts as moving."""
+
+LEAST_SECONDS: Final = 3.0
+"""Standing still on both feet for less than this gives no number."""
+
+ADVISED_SECONDS: Final = 20.0
+"""A number that rests on less than this is marked as resting on a short stretch."""
+
+LEAST_RATE_HZ: Final = 8.0
+
+_MARGIN_S = 0.3
+_MAX_GAP_S = 0.5
+_SCALE_SD = 0.06
+_FLOOR_FACTOR = 2.0
+_REFERENCE = "Prieto et al. 1996, IEEE Trans. Biomed. Eng. 43:956-966, on the medio-lateral axis"
+
+
+def feet_moving(tracks: xr.Dataset) -> Flags:
+    """Tell for every frame whether a foot moves: an ankle faster than `STEP_SPEED`, or one within 0.3 s of that."""
+    clock = tracks["time"].values
+    limit = STEP_SPEED / 100 * _typical(body_height_px(tracks))
+    moving = np.zeros(len(clock), dtype=bool)
+    for side in ("left", "right"):
+        for axis in ("x", "y"):
+            track = point(tracks, f"{side}_ankle").sel(space=axis).values
+            smooth = low_pass(clock, track, SWAY_CUTOFF_HZ, _MAX_GAP_S)
+            known = np.isfinite(smooth)
+            moving[known] |= np.abs(speed(clock[known], smooth[known])) > limit
+    return spread_in_time(clock, moving, _MARGIN_S)
+
+
+def _typical(values: npt.ArrayLike) -> float:
+    known = np.asarray(values, np.float64)
+    known = known[np.isfinite(known)]
+    return float(np.median(known)) if len(known) else np.nan
+
+
+def postural_sway(tracks: xr.Dataset) -> xr.DataArray:
+    """Sideways displacement of the shoulders' middle from where the feet stand, in percent of the standing height.
+
+    ``100 (x_shoulders - mean(x_ankles)) / body_height_px`` in the picture, low-passed at 2 Hz without a shift in time;
+    positive to the right of the picture, which is the person's own left when seen from the front. The mean of the
+    ankles' middle is taken over each stretch in which both feet stay put, so a step starts anew. The coordinate
+    ``feet`` over time holds the same for the ankles' middle, low-passed likewise: the noise of this film.
+
+    Shape ``(time,)``, unit "% height". NaN where the person is not seen standing from the front (see
+    `standing_reasons`), while a foot moves (`Reason.POSTURE_NOT_HELD`), while the camera moves and in stretches
+    shorter than half a second. At least 8 looks a second, better 15.
+
+    References
+    ----------
+    Prieto T. E. et al. (1996), Measures of postural steadiness, IEEE Trans. Biomed. Eng. 43:956-966 (from memory).
+    """
+    return _displacement(tracks, 1.0, "% height")
+
+
+def postural_sway_mm(tracks: xr.Dataset) -> xr.DataArray:
+    """Sideways displacement as in `postural_sway`, in millimetres by the person's own height.
+
+    Shape ``(time,)``, unit mm; NaN throughout (`Reason.NOT_APPLICABLE`) when the height is not known.
+
+    References
+    ----------
+    As for `postural_sway`.
+    """
+    return _displacement(tracks, float(tracks.attrs["height_mm"]) / 100, "mm")
+
+
+def _displacement(tracks: xr.Dataset, percent: float, units: str) -> xr.DataArray:
+    """Build the trace; `percent` is what one percent of the height is in the unit of the trace."""
+    clock = tracks["time"].values
+    reasons = _reasons(tracks, percent)
+    held = reasons == int(Reason.NONE)
+    scale = 100 * percent / _typical(body_height_px(tracks)[held])
+    sides = {}
+    for part in ("shoulder", "ankle"):
+        track = middle(tracks, part).sel(space="x").values
+        sides[part] = np.where(held, low_pass(clock, track, SWAY_CUTOFF_HZ, _MAX_GAP_S), np.nan)
+    place = np.full(len(clock), np.nan)
+    for run in pieces(clock, sides["ankle"], _MAX_GAP_S):
+        place[run] = sides["ankle"][run].mean()
+    trace = xr.DataArray(scale * (sides["shoulder"] - place), dims="time", coords={"time": tracks["time"]})
+    feet = ("time", scale * (sides["ankle"] - place))
+    reasons = np.where(held & ~np.isfinite(trace.values), int(Reason.TOO_SHORT), reasons)
+    return with_reasons(trace.assign_coords(feet=feet), reasons, units).assign_attrs(percent=percent)
+
+
+def _reasons(tracks: xr.Dataset, percent: float) -> npt.NDArray[np.int8]:
+    reasons = standing_reasons(tracks)
+    if not np.isfinite(percent):
+        return np.full(reasons.shape, int(Reason.NOT_APPLICABLE), np.int8)
+    camera = spread_in_time(tracks["time"].values, camera_moving(tracks), _MARGIN_S)
+    free = reasons == int(Reason.NONE)
+    reasons = np.where(free & feet_moving(tracks), int(Reason.POSTURE_NOT_HELD), reasons)
+    return np.where(free & camera, int(Reason.CAMERA_MOVED), reasons).astype(np.int8)
+
+
+def _rms(stretches: Pieces) -> float:
+    squares = [(values - values.mean()) ** 2 for _, values in stretches]
+    return float(np.sqrt(np.concatenate(squares).mean()))
+
+
+def _range(stretches: Pieces) -> float:
+    return float(max(np.ptp(values) for _, values in stretches))
+
+
+def _velocity(stretches: Pieces) -> float:
+    """Way over time after a further low-pass at 1 Hz; stretches too short for it do not count."""
+    way, seconds = 0.0, 0.0
+    for clock, values in stretches:
+        smooth = low_pass(clock, values, VELOCITY_CUTOFF_HZ, _MAX_GAP_S)
+        if np.isfinite(smooth).all():
+            way += float(np.abs(np.diff(smooth)).sum())
+            seconds += float(clock[-1] - clock[0])
+    return way / seconds if seconds else np.nan
+
+
+@dataclass(frozen=True, slots=True)
+class SwaySummary:
+    """Sum up the displacement by one statistic and take this film's noise off.
+
+    Parameters
+    ----------
+    statistic
+        What is computed, of the shoulders for the total and of the feet for the noise floor.
+    offset_sd
+        Standard deviation of what small movements lose or gain in the model, in percent of the height (a second).
+    """
+
+    statistic: Callable[[Pieces], float]
+    offset_sd: float
+
+    def __call__(self, trace: xr.DataArray) -> tuple[Estimate, ...]:
+        """Return the statistic above the noise floor, or why there is none.
+
+        The 95 % interval joins the noise that happens to run along with the sway, 6 % of scale, and `offset_sd`; the
+        floor may be anything from nothing to twice what the feet show. It says how well the film shows this very
+        stretch, not how the person would sway in another one.
+        """
+        shoulders, feet = _stretches(trace)
+        seconds = sum(float(clock[-1] - clock[0]) for clock, _ in shoulders)
+        if seconds < LEAST_SECONDS:
+            return (_too_little(trace),)
+        floor = self.statistic(feet)
+        count = sum(effective_size(values) for _, values in feet)
+        offset = self.offset_sd * float(trace.attrs["percent"])
+        total = bounded(self.statistic(shoulders), noise=floor / np.sqrt(count), offset=offset, scale=_SCALE_SD)
+        number = above_floor(total, Bounded(floor, 0.0, _FLOOR_FACTOR * floor))
+        moments = evidence(trace)
+        if number.low <= 0:
+            return (unstated(trace, Reason.BELOW_NOISE, rests_on=moments),)
+        return (stated(trace, number, weak=_weak(trace, seconds), rests_on=moments),)
+
+
+def noise_floor(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return the root mean square of what the planted feet seem to do; twice that may be in the shoulders."""
+    _, feet = _stretches(trace)
+    if sum(float(clock[-1] - clock[0]) for clock, _ in feet) < LEAST_SECONDS:
+        return (_too_little(trace),)
+    floor = _rms(feet)
+    count = sum(effective_size(values) for _, values in feet)
+    number = bounded(floor, noise=floor / np.sqrt(2 * count))
+    return (stated(trace, Bounded(number.value, max(0.0, number.low), number.high)),)
+
+
+def _stretches(trace: xr.DataArray) -> tuple[Pieces, Pieces]:
+    """Return the clock and the values of the shoulders, and those of the feet, while the feet stay put."""
+    clock, values, feet = trace["time"].values, trace.values, trace["feet"].values
+    runs = [run for run in pieces(clock, values, _MAX_GAP_S) if clock[run[-1]] - clock[run[0]] >= 1.0]
+    return [(clock[run], values[run]) for run in runs], [(clock[run], feet[run]) for run in runs]
+
+
+def _too_little(trace: xr.DataArray) -> Estimate:
+    bare = unstated(trace)
+    return unstated(trace, Reason.TOO_SHORT) if bare.reasons == (Reason.TOO_FEW_FRAMES,) else bare
+
+
+def _weak(trace: xr.DataArray, seconds: float) -> tuple[Reason, ...]:
+    known = trace["time"].values[np.isfinite(trace.values)]
+    slow = (Reason.RATE_LOW,) if 1 / np.median(np.diff(known)) < LEAST_RATE_HZ else ()
+    return slow + ((Reason.TOO_SHORT,) if seconds < ADVISED_SECONDS else ())
+
+
+_RMS = SwaySummary(_rms, offset_sd=0.02)
+_RANGE = SwaySummary(_range, offset_sd=0.06)
+_VELOCITY = SwaySummary(_velocity, offset_sd=0.04)
+_NEEDS = (Need("pose", 15.0), Need("picture", 5.0))
+
+MEASURES = (
+    Measure(
+        name="postural_sway",
+        title="Sideways sway (RMS)",
+        trace=postural_sway,
+        summarise=_RMS,
+        unit="% height",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="postural_sway_mm",
+        title="Sideways sway (RMS, mm)",
+        trace=postural_sway_mm,
+        summarise=_RMS,
+        unit="mm",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="sway_range",
+        title="Sideways sway (range)",
+        trace=postural_sway,
+        summarise=_RANGE,
+        unit="% height",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="sway_range_mm",
+        title="Sideways sway (range, mm)",
+        trace=postural_sway_mm,
+        summarise=_RANGE,
+        unit="mm",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="sway_velocity",
+        title="Sideways sway (mean velocity)",
+        trace=postural_sway,
+        summarise=_VELOCITY,
+        unit="% height/s",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="sway_velocity_mm",
+        title="Sideways sway (mean velocity, mm/s)",
+        trace=postural_sway_mm,
+        summarise=_VELOCITY,
+        unit="mm/s",
+        needs=_NEEDS,
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="sway_noise_floor",
+        title="Noise floor of the sideways sway",
+        trace=postural_sway,
+        summarise=noise_floor,
+        unit="% height",
+        needs=_NEEDS,
+        reference="common practice, no source",
+    ),
+)
