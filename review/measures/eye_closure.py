@@ -11,8 +11,10 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
-from review.measures.face_view import face_reasons, looked_at, shares, usable
+from review.measures.face_view import face_reasons, looked_at, shares
+from review.signals.estimates import stated, unstated
 from review.signals.runs import Run, runs_above
+from review.signals.uncertainty import Bounded
 
 CLOSED: Final = 0.5
 """Closure above this is called closed."""
@@ -21,7 +23,7 @@ HELD_S: Final = 0.8
 """A closure at least this long is held; a shorter one is a blink."""
 
 MIN_FACE_PX: Final = 45.0
-MAX_YAW_DEG: Final = 40.0
+MAX_YAW_DEG: Final = 35.0
 
 _EYE_POINTS: Final[dict[Side, tuple[int, ...]]] = {
     "left": (362, 385, 387, 263, 373, 380),
@@ -136,14 +138,14 @@ def closures(times: npt.NDArray[np.float64], closed: npt.NDArray[np.float64]) ->
 
 
 def _with_edges(times: npt.NDArray[np.float64], closed: npt.NDArray[np.float64], run: Run) -> Run:
-    inside = np.arange(run.first, run.last + 1)
-    head = inside[times[inside] <= times[run.first] + _EDGE_NEAR_S]
-    tail = inside[times[inside] >= times[run.last] - _EDGE_NEAR_S]
-    onset = runs_above(times, closed, _edge_level(closed[head]), max_step_s=_HOLE_S)
-    offset = runs_above(times, closed, _edge_level(closed[tail]), max_step_s=_HOLE_S)
-    start = next(part for part in onset if part.last >= run.first)
-    stop = next(part for part in reversed(offset) if part.first <= run.last)
-    return Run(start.onset_s, stop.offset_s, start.first, stop.last)
+    start = max(run.first - 1, 0)
+    around = slice(start, run.last + 2)
+    clock, values = times[around], closed[around]
+    head = closed[run.samples][times[run.samples] <= times[run.first] + _EDGE_NEAR_S]
+    tail = closed[run.samples][times[run.samples] >= times[run.last] - _EDGE_NEAR_S]
+    first = runs_above(clock, values, _edge_level(head), max_step_s=_HOLE_S)[0]
+    last = runs_above(clock, values, _edge_level(tail), max_step_s=_HOLE_S)[-1]
+    return Run(first.onset_s, last.offset_s, start + first.first, start + last.last)
 
 
 def _edge_level(near: npt.NDArray[np.float64]) -> float:
@@ -191,20 +193,14 @@ def longest_closure(trace: xr.DataArray) -> tuple[Estimate, ...]:
     threshold lowered by 0.05 in which every moment that could not be judged counts as closed, both widened by the
     error of the two edges (0.07 s or one frame each).
     """
+    return tuple(_longest(trace, side) for side in _SIDES)
+
+
+def _longest(trace: xr.DataArray, side: Side) -> Estimate:
     seen = looked_at(trace)
-    share, reasons = usable(trace)
-    return tuple(_longest(seen["time"].values, seen.sel(side=side).values, side, share, reasons) for side in _SIDES)
-
-
-def _longest(
-    times: npt.NDArray[np.float64],
-    closed: npt.NDArray[np.float64],
-    side: Side,
-    share: float,
-    reasons: tuple[Reason, ...],
-) -> Estimate:
+    times, closed = seen["time"].values, seen.sel(side=side).values
     if np.isfinite(closed).sum() < _LEAST_FRAMES:
-        return Estimate(None, None, None, share, reasons or (Reason.TOO_FEW_FRAMES,), side=side)
+        return unstated(trace, side=side)
     step = float(np.median(np.diff(times)))
     error = math.sqrt(2) * max(_EDGE_S, step)
     runs = closures(times, closed)
@@ -213,9 +209,12 @@ def _longest(
     value = _length(runs)
     low = max(min(_length(strict), value) - error, 0.0)
     high = max(_length(loose), value) + error if loose else step
-    longest = [Interval(run.onset_s, run.offset_s) for run in runs if run.duration_s == value]
-    why = (*reasons, Reason.RATE_LOW) if step > _SLOW_STEP_S else reasons
-    return Estimate(value, low, high, share, why, tuple(longest), side)
+    longest = tuple(Interval(run.onset_s, run.offset_s) for run in runs if run.duration_s == value)
+    return stated(trace, Bounded(value, low, high), weak=_weakness(step), rests_on=longest, side=side)
+
+
+def _weakness(step_s: float) -> tuple[Reason, ...]:
+    return (Reason.RATE_LOW,) if step_s > _SLOW_STEP_S else ()
 
 
 def _length(runs: tuple[Run, ...]) -> float:
@@ -230,14 +229,14 @@ def closed_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
     a closure.
     """
     seen = looked_at(trace)
-    share, reasons = usable(trace)
     times, both = seen["time"].values, seen.min("side", skipna=False).values
     known = np.isfinite(both)
     if known.sum() < _LEAST_FRAMES:
-        return (Estimate(None, None, None, share, reasons or (Reason.TOO_FEW_FRAMES,)),)
+        return (unstated(trace),)
     weight = shares(times, _HOLE_S / 2)[known]
+    step = float(np.median(np.diff(times)))
     runs = closures(times, both)
-    error = 2 * len(runs) * max(_EDGE_S, float(np.median(np.diff(times)))) / float(weight.sum())
+    error = 2 * len(runs) * max(_EDGE_S, step) / float(weight.sum())
 
     def part(threshold: float) -> float:
         return float(weight[both[known] > threshold].sum() / weight.sum())
@@ -245,7 +244,7 @@ def closed_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
     value = part(CLOSED)
     low, high = max(part(CLOSED + _LEVEL_ERROR) - error, 0.0), min(part(CLOSED - _LEVEL_ERROR) + error, 1.0)
     held = tuple(Interval(run.onset_s, run.offset_s) for run in runs if run.duration_s >= HELD_S)
-    return (Estimate(value, low, high, share, reasons, held),)
+    return (stated(trace, Bounded(value, low, high), weak=_weakness(step), rests_on=held),)
 
 
 MEASURES = (

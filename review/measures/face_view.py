@@ -50,19 +50,3 @@ def shares(times: npt.NDArray[np.float64], longest_s: float) -> npt.NDArray[np.f
     """
     half = np.minimum(np.diff(times) / 2, longest_s)
     return np.concatenate(([0.0], half)) + np.concatenate((half, [0.0]))
-
-
-def usable(trace: xr.DataArray) -> tuple[float, tuple[Reason, ...]]:
-    """Return the share of looked-at frames in which a trace says something, and why the others do not.
-
-    A frame says something when no value of it is missing. Reasons come most frequent first; `Reason.NOT_LOOKED`
-    alone when no frame was looked at.
-    """
-    seen = looked_at(trace)
-    if seen.sizes["time"] == 0:
-        return 0.0, (Reason.NOT_LOOKED,)
-    known = np.isfinite(seen.values.reshape(seen.sizes["time"], -1)).all(axis=1)
-    codes, counts = np.unique(seen["reason"].values[~known], return_counts=True)
-    order = np.argsort(-counts, kind="stable")
-    reasons = tuple(Reason(int(code)) for code in codes[order] if code != Reason.NONE)
-    return float(known.mean()), reasons

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
@@ -12,9 +11,11 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
-from review.measures.face_view import face_reasons, looked_at, shares, usable
+from review.measures.face_view import face_reasons, looked_at, shares
+from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
-from review.signals.runs import Run, runs_above
+from review.signals.runs import runs_above
+from review.signals.uncertainty import Bounded
 
 Series = npt.NDArray[np.float64]
 
@@ -120,10 +121,9 @@ def still_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
     off by the model's error (see `_model_error`) to the worse and to the better side.
     """
     seen = looked_at(trace)
-    share, reasons = usable(trace)
     known = np.isfinite(seen.values).all(axis=1)
     if known.sum() < _LEAST_FRAMES:
-        return (Estimate(None, None, None, share, reasons or (Reason.TOO_FEW_FRAMES,)),)
+        return (unstated(trace),)
     weight = shares(seen["time"].values, _HOLE_S / 2)[known]
     away = np.abs(seen.values[known])
     error = np.array([_model_error(trace, name) for name in _ANGLES])
@@ -133,7 +133,8 @@ def still_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
     limit = np.full(len(_ANGLES), STILL_DEG)
     moved = tuple(event.interval for event in head_events(trace))
-    return (Estimate(part(limit), part(limit - error), part(limit + error), share, reasons, moved),)
+    number = Bounded(part(limit), part(limit - error), part(limit + error))
+    return (stated(trace, number, rests_on=moved),)
 
 
 def yaw_extent(trace: xr.DataArray) -> tuple[Estimate, ...]:
@@ -153,21 +154,22 @@ def pitch_range(trace: xr.DataArray) -> tuple[Estimate, ...]:
     the range, added as independent errors.
     """
     seen, smooth = _smooth(trace, "pitch")
-    share, reasons = usable(trace)
     if np.isfinite(smooth).sum() < _LEAST_FRAMES:
-        return (Estimate(None, None, None, share, reasons or (Reason.TOO_FEW_FRAMES,)),)
+        return (unstated(trace),)
     value = float(np.nanmax(smooth) - np.nanmin(smooth))
     error = float(np.hypot(np.sqrt(2) * _model_error(trace, "pitch"), _SCALE_ERROR["pitch"] * value))
     ends = sorted((int(np.nanargmin(smooth)), int(np.nanargmax(smooth))))
     times = seen["time"].values
     evidence = tuple(Interval(float(times[end]), float(times[end])) for end in ends)
-    return (Estimate(value, max(value - error, 0.0), value + error, share, reasons, evidence),)
+    number = Bounded(value, max(value - error, 0.0), value + error)
+    return (stated(trace, number, rests_on=evidence),)
 
 
 def _model_error(trace: xr.DataArray, angle: str) -> float:
     """Half width of the 95 % interval of one angle, deg.
 
-    2 deg for yaw, 3 for pitch, 1.2 for roll on a face of at least 100 px; on smaller faces more, as ``sqrt(100 / width)``.
+    2 deg for yaw, 3 for pitch, 1.2 for roll on a face of at least 100 px; more on a smaller one, as
+    ``sqrt(100 / width)``.
     """
     width = float(trace.attrs["face_width_px"])
     return _MODEL_ERROR_DEG[angle] * max(1.0, math.sqrt(_FULL_SIZE_PX / width))
@@ -182,10 +184,8 @@ def _sided_extent(trace: xr.DataArray, angle: str) -> tuple[Estimate, ...]:
     seen, smooth = _smooth(trace, angle)
     times = seen["time"].values
     lost = _lost_sides(seen.sel(angle="yaw").values) if angle == "yaw" else set()
-    share, reasons = usable(trace)
     if np.isfinite(smooth).sum() < _LEAST_FRAMES:
-        why = reasons or (Reason.TOO_FEW_FRAMES,)
-        return tuple(Estimate(None, None, None, share, why, side=side) for side in _WAYS)
+        return tuple(unstated(trace, side=side) for side in _WAYS)
     estimates = []
     for side, sign in _WAYS.items():
         place = int(np.nanargmax(sign * smooth))
@@ -193,7 +193,8 @@ def _sided_extent(trace: xr.DataArray, angle: str) -> tuple[Estimate, ...]:
         error = float(np.hypot(_model_error(trace, angle), _SCALE_ERROR[angle] * value))
         high = _MOST_DEG if side in lost else value + error
         moment = Interval(float(times[place]), float(times[place]))
-        estimates.append(Estimate(value, max(value - error, 0.0), high, share, reasons, (moment,), side))
+        number = Bounded(value, max(value - error, 0.0), high)
+        estimates.append(stated(trace, number, rests_on=(moment,), side=side))
     return tuple(estimates)
 
 
@@ -223,27 +224,37 @@ def head_events(trace: xr.DataArray) -> tuple[Event, ...]:
         In order of onset: "turned" and "tilted" with the examined person's own side, "raised", "lowered"; onset and
         offset where the angle crosses `MOVED_DEG`, ``peak`` the largest angle in deg, always positive.
     """
+    found = [*turns(trace), *nods(trace), *tilts(trace)]
+    return tuple(sorted(found, key=lambda event: event.interval))
+
+
+def turns(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the events "turned" alone (see `head_events`)."""
+    return _both_ways(trace, "yaw", ("turned", "left"), ("turned", "right"))
+
+
+def nods(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the events "raised" and "lowered" alone (see `head_events`)."""
+    return _both_ways(trace, "pitch", ("raised", None), ("lowered", None))
+
+
+def tilts(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the events "tilted" alone (see `head_events`)."""
+    return _both_ways(trace, "roll", ("tilted", "left"), ("tilted", "right"))
+
+
+def _both_ways(
+    trace: xr.DataArray, angle: str, positive: tuple[str, Side | None], negative: tuple[str, Side | None]
+) -> tuple[Event, ...]:
     seen = looked_at(trace)
     times = seen["time"].values
-    ways: tuple[tuple[str, str, int, Side | None], ...] = (
-        ("turned", "yaw", 1, "left"),
-        ("turned", "yaw", -1, "right"),
-        ("raised", "pitch", 1, None),
-        ("lowered", "pitch", -1, None),
-        ("tilted", "roll", 1, "left"),
-        ("tilted", "roll", -1, "right"),
-    )
     events = []
-    for kind, angle, sign, side in ways:
+    for sign, (kind, side) in ((1, positive), (-1, negative)):
         towards = sign * seen.sel(angle=angle).values
-        for run in _moves(times, towards):
+        for run in runs_above(times, towards, MOVED_DEG, min_s=_SHORT_S, bridge_s=_SHORT_S, max_step_s=_HOLE_S):
             peak = float(np.nanmax(towards[run.samples]))
             events.append(Event(kind, Interval(run.onset_s, run.offset_s), side, peak))
     return tuple(sorted(events, key=lambda event: event.interval))
-
-
-def _moves(times: Series, towards: Series) -> Iterable[Run]:
-    return runs_above(times, towards, MOVED_DEG, min_s=_SHORT_S, bridge_s=_SHORT_S, max_step_s=_HOLE_S)
 
 
 _NEEDS = (Need("face", 15.0),)
@@ -266,7 +277,7 @@ MEASURES = (
         title="Head turned to each side",
         trace=head_from_rest,
         summarise=yaw_extent,
-        events=head_events,
+        events=turns,
         unit="deg",
         needs=_NEEDS,
         reference=_REFERENCE,
@@ -276,7 +287,7 @@ MEASURES = (
         title="Head nodding range",
         trace=head_from_rest,
         summarise=pitch_range,
-        events=head_events,
+        events=nods,
         unit="deg",
         needs=_NEEDS,
         reference=_REFERENCE,
@@ -286,7 +297,7 @@ MEASURES = (
         title="Head tilted to each side",
         trace=head_from_rest,
         summarise=roll_extent,
-        events=head_events,
+        events=tilts,
         unit="deg",
         needs=_NEEDS,
         reference=_REFERENCE,
