@@ -12,7 +12,7 @@ from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, NullPool, create_engine, event
-from sqlalchemy.exc import DatabaseError, IntegrityError
+from sqlalchemy.exc import DatabaseError, IntegrityError, StatementError
 from sqlalchemy.orm import Session
 
 from review.domain.errors import EntryRefused, StoreBroken
@@ -40,7 +40,7 @@ class Database:
         Raises
         ------
         EntryRefused
-            If what was written refers to something that is not stored, or is stored already.
+            If what was written refers to something that is not stored, is stored already, or is no proper text.
         StoreBroken
             If the database cannot be used: locked too long, disk full, damaged.
         """
@@ -55,6 +55,12 @@ class Database:
             ) from error
         except DatabaseError as error:
             raise _unusable(self.path, error) from error
+        except UnicodeEncodeError as error:
+            raise EntryRefused(
+                f"A text holds half a character ({error.object[:40]!r}); expected whole ones. Nothing was changed."
+            ) from error
+        except StatementError as error:
+            raise error.orig or error from None
 
     def scrub(self) -> None:
         """Empty the write-ahead log into the file, so that what was erased is in neither of them."""
@@ -103,15 +109,16 @@ def _migrate(engine: Engine, path: Path) -> None:
     config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
     config.set_main_option("path_separator", "os")
     script = ScriptDirectory.from_config(config)
-    with engine.begin() as connection:
+    with engine.execution_options(writing=False).begin() as connection:
         found = MigrationContext.configure(connection).get_current_revision()
-        if found == script.get_current_head():
-            return
-        if found is not None and found not in {revision.revision for revision in script.walk_revisions()}:
-            raise StoreBroken(
-                f"The database {path} was made by a newer version of Runthrough (its form is {found!r}); expected one "
-                f"up to {script.get_current_head()!r}. Nothing was changed; update Runthrough, or name another home."
-            )
+    if found == script.get_current_head():
+        return
+    if found is not None and found not in {revision.revision for revision in script.walk_revisions()}:
+        raise StoreBroken(
+            f"The database {path} was made by a newer version of Runthrough (its form is {found!r}); expected one "
+            f"up to {script.get_current_head()!r}. Nothing was changed; update Runthrough, or name another home."
+        )
+    with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
 

@@ -59,9 +59,7 @@ def test_a_film_that_changed_meanwhile_is_refused(home: Home, film: Path) -> Non
     assert _everything(home) == []
 
 
-def test_a_full_disk_is_said_before_anything_is_copied(
-    home: Home, film: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_full_disk_is_said_before_anything_is_copied(home: Home, film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When less is free than the film needs, the message names both and nothing is left."""
     usage = shutil.disk_usage(home.root)._replace(free=5_000_000)
     monkeypatch.setattr(shutil, "disk_usage", lambda path: usage)

@@ -1,0 +1,161 @@
+from __future__ import annotations
+
+import multiprocessing
+import sqlite3
+import subprocess
+import sys
+from datetime import datetime
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.runtime.migration import MigrationContext
+from sqlalchemy import create_engine, text
+
+from review.domain.errors import EntryRefused, StoreBroken
+from review.store.database import Database, open_database
+from review.store.home import Home
+from review.store.repository import reading, repository
+from review.store.tables import Base
+from tests.store import made
+
+
+def _ask(home: Home, question: str) -> list[tuple[object, ...]]:
+    connection = sqlite3.connect(home.database)
+    try:
+        return connection.execute(question).fetchall()
+    finally:
+        connection.close()
+
+
+def test_migrations_make_exactly_the_tables_the_code_speaks_of(home: Home) -> None:
+    """From an empty file the migrations lead to the same tables, columns, keys and indexes as `tables`."""
+    open_database(home)
+    engine = create_engine(f"sqlite:///{home.database}")
+    with engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": False})
+        assert compare_metadata(context, Base.metadata) == []
+        assert context.get_current_revision() == "0001"
+    engine.dispose()
+
+
+def test_opening_again_changes_nothing(home: Home, database: Database) -> None:
+    """A second opening keeps the form and the content."""
+    form = _ask(home, "SELECT name, sql FROM sqlite_master ORDER BY name")
+    with reading(open_database(home)) as repo:
+        assert repo.recordings() == (made.recording(),)
+    assert _ask(home, "SELECT name, sql FROM sqlite_master ORDER BY name") == form
+
+
+@pytest.mark.parametrize(
+    ("pragma", "value"),
+    [("foreign_keys", 1), ("journal_mode", "wal"), ("secure_delete", 1), ("synchronous", 2)],
+)
+def test_every_connection_is_set_up(database: Database, pragma: str, value: object) -> None:
+    """Each new connection checks foreign keys, uses the write-ahead log, overwrites what is deleted and syncs."""
+    with database.transaction() as first, database.transaction(writing=False) as second:
+        assert {session.scalar(text(f"PRAGMA {pragma}")) for session in (first, second)} == {value}
+
+
+def test_a_newer_database_is_left_alone(home: Home, database: Database) -> None:
+    """A form this version does not know is refused in clear words, and stays as it is."""
+    connection = sqlite3.connect(home.database)
+    connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    connection.commit()
+    connection.close()
+    with pytest.raises(StoreBroken, match=r"newer version of Runthrough.*'9999'.*update Runthrough"):
+        open_database(home)
+    assert _ask(home, "SELECT version_num FROM alembic_version") == [("9999",)]
+    assert _ask(home, "SELECT count(*) FROM recordings") == [(1,)]
+
+
+def test_a_file_that_is_no_database_is_said(home: Home) -> None:
+    """A text file in the database's place is refused and not overwritten."""
+    home.database.write_text("these are my notes, " * 100)
+    with pytest.raises(StoreBroken, match="cannot be used"):
+        open_database(home)
+    assert home.database.read_text().startswith("these are my notes")
+
+
+def _mark_and_fail(database: Database) -> None:
+    with repository(database) as repo:
+        repo.put_mark(made.mark())
+        raise ZeroDivisionError
+
+
+def test_an_error_undoes_the_whole_transaction(database: Database) -> None:
+    """What was written before an error in the same transaction is not stored."""
+    with pytest.raises(ZeroDivisionError):
+        _mark_and_fail(database)
+    with reading(database) as repo:
+        assert repo.marks("a1b2c3") == ()
+
+
+@pytest.mark.parametrize(
+    "facts", [{"recording_id": "unknown"}, {"person_id": "unknown"}], ids=["unknown recording", "unknown person"]
+)
+def test_entries_refer_to_what_is_stored(database: Database, facts: dict[str, str]) -> None:
+    """Foreign keys are on: a mark of nobody or of nothing is refused in words."""
+    with pytest.raises(EntryRefused, match="refers to a person, recording or checklist"), repository(database) as repo:
+        repo.put_mark(made.mark(**facts))
+
+
+def test_a_reader_writes_nothing_and_waits_for_nobody(home: Home, database: Database) -> None:
+    """While one transaction writes, another reads the state before it; a write by a reader is refused."""
+    with repository(database) as writer:
+        writer.put_mark(made.mark())
+        with reading(home) as reader:
+            assert reader.marks("a1b2c3") == ()
+    with pytest.raises(StoreBroken), reading(database) as reader:
+        reader.put_mark(made.mark("m2"))
+    with reading(database) as reader:
+        assert [mark.id for mark in reader.marks("a1b2c3")] == ["m1"]
+
+
+def test_a_time_without_a_zone_is_refused(database: Database) -> None:
+    """A moment that could mean any zone is not stored."""
+    with pytest.raises(StoreBroken, match="without a zone"), repository(database) as repo:
+        repo.put_mark(made.mark(at=datetime(2026, 3, 2)))
+
+
+def test_half_a_character_is_refused(database: Database) -> None:
+    """Text that no file can hold is refused in words."""
+    with pytest.raises(EntryRefused, match="half a character"), repository(database) as repo:
+        repo.put_comment(made.comment(text="cut \ud83d emoji"))
+
+
+MARKER = """
+import sys
+from pathlib import Path
+from review.store.database import open_database
+from review.store.home import Home
+from review.store.repository import repository
+from tests.store import made
+
+database = open_database(Home(Path(sys.argv[1])))
+for number in range(40):
+    with repository(database) as repo:
+        known = len(repo.marks("a1b2c3"))
+        repo.put_mark(made.mark(f"{sys.argv[2]}-{number}", onset_s=known / 10))
+"""
+
+
+def test_two_processes_marking_at_once_keep_all_marks(home: Home, database: Database) -> None:
+    """80 marks from two processes are all there, and none was written on a state that another had changed."""
+    processes = [subprocess.Popen([sys.executable, "-c", MARKER, str(home.root), name]) for name in ("a", "b")]
+    assert [process.wait() for process in processes] == [0, 0]
+    with reading(database) as repo:
+        marks = repo.marks("a1b2c3")
+    assert sorted(mark.id for mark in marks) == sorted(f"{name}-{number}" for name in "ab" for number in range(40))
+    assert [mark.interval.onset_s for mark in marks] == [number / 10 for number in range(80)]
+
+
+def _open(home: Home) -> int:
+    with reading(open_database(home)) as repo:
+        return len(repo.people())
+
+
+def test_many_processes_may_make_the_database_at_once(home: Home) -> None:
+    """Four processes that open an empty home together all find it usable."""
+    with multiprocessing.get_context("spawn").Pool(4) as pool:
+        assert pool.map(_open, [home] * 4) == [0] * 4
+    assert _ask(home, "SELECT version_num FROM alembic_version") == [("0001",)]
