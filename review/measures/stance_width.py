@@ -188,7 +188,7 @@ def feet_together(trace: xr.DataArray) -> tuple[Event, ...]:
     """Return the stretches of at least half a second in which the feet stood together; peak is the narrowest ratio."""
     clock = trace["time"].values
     known = np.isfinite(trace.values)
-    runs = runs_above(clock[known], -trace.values[known], -TOGETHER, min_s=_TOGETHER_MIN_S)
+    runs = runs_above(clock[known], -trace.values[known], -TOGETHER, min_s=_TOGETHER_MIN_S, max_step_s=1.0)
     narrowest = [float(trace.values[known][run.samples].min()) for run in runs]
     return tuple(
         Event("feet_together", Interval(max(0.0, run.onset_s), run.offset_s), peak=peak)
@@ -204,6 +204,7 @@ MEASURES = (
         summarise=width_of_stretch,
         events=feet_together,
         unit="1",
+        unit_words="shoulder widths",
         needs=(Need("pose", 5.0),),
         reference="common practice, no source",
     ),
