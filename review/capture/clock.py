@@ -44,7 +44,11 @@ def stamp_of(frame: VideoFrame) -> int | None:
 
 
 def decode_packets(container: InputContainer, stream: VideoStream) -> Iterator[VideoFrame]:
-    """Decode all frames that can be decoded, stepping over packets that cannot."""
+    """Decode all frames that can be decoded, stepping over packets that cannot.
+
+    Packets known to be damaged are not handed to the decoder: with several threads an error takes whole frames
+    around it along.
+    """
     packets = container.demux(stream)
     while True:
         try:
@@ -54,6 +58,8 @@ def decode_packets(container: InputContainer, stream: VideoStream) -> Iterator[V
         except _DAMAGED:
             yield from _drained(stream)
             return
+        if packet.is_corrupt:
+            continue
         try:
             yield from packet.decode()
         except _DAMAGED:

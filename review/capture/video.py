@@ -13,8 +13,8 @@ from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
 from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
+from review.capture.film import open_film, picture_stream
 from review.capture.upright import Picture, Shape, shape_of, upright
-from review.domain.errors import FilmRefused
 
 Times = NDArray[np.float64]
 
@@ -89,7 +89,7 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
     if first >= stop:
         return
     with open_film(path) as container:
-        clock = clock_of(container, container.streams.video[0])
+        clock = clock_of(container, picture_stream(container))
     if clock is None:
         return
     for index, raw in _from_key_frame(path, clock, times, first):
@@ -97,25 +97,6 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
             return
         if index >= first:
             yield raw
-
-
-def open_film(path: Path) -> InputContainer:
-    """Open a film that has a picture, for reading with as many decoding threads as the codec likes.
-
-    Raises
-    ------
-    FilmRefused
-        If it is no file or no film.
-    """
-    try:
-        container = av.open(str(path))
-    except (av.error.FFmpegError, OSError) as fault:
-        raise FilmRefused(f"{path}: cannot be opened as a film ({fault.strerror}). Choose another file.") from fault
-    if not container.streams.video:
-        container.close()
-        raise FilmRefused(f"{path}: holds no picture, only sound or data; expected a film. Choose another file.")
-    container.streams.video[0].thread_type = "AUTO"
-    return container
 
 
 def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Iterator[tuple[int, RawFrame]]:
@@ -138,7 +119,7 @@ def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Itera
 def _sought(container: InputContainer, clock: Clock, times: Times, target_s: float) -> Iterator[tuple[int, RawFrame]]:
     stamp = clock.origin + int(target_s / clock.tick_s) - 1
     try:
-        container.seek(stamp, stream=container.streams.video[0])
+        container.seek(stamp, stream=picture_stream(container))
     except (av.error.FFmpegError, OSError):
         return
     yield from _matched(container, clock, times, from_start=False)
@@ -150,7 +131,7 @@ def _matched(container: InputContainer, clock: Clock, times: Times, from_start: 
     Frames that share a stamp are told apart by their order. After a seek this order is not known for the first
     stamp met, so its frames are left out.
     """
-    stream = container.streams.video[0]
+    stream = picture_stream(container)
     slack_s = max(clock.tick_s * 1e-3, 1e-9)
     last: int | None = None
     ordinal = unstamped = 0

@@ -1,0 +1,141 @@
+"""A copy of a film that browsers play, on the clock of the recording."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from heapq import merge
+from pathlib import Path
+from typing import Any, Final, TypeAlias
+from uuid import uuid4
+
+import av
+import numpy as np
+from av.audio.frame import AudioFrame
+from av.audio.stream import AudioStream
+from av.container import InputContainer, OutputContainer
+from av.packet import Packet
+from av.video.frame import VideoFrame
+from av.video.stream import VideoStream
+from numpy.typing import NDArray
+
+from review.capture.clock import Clock, clock_of
+from review.capture.film import open_film, picture_stream
+from review.capture.probe import FilmFacts, probe
+from review.capture.sound import sound_blocks
+from review.capture.upright import upright
+from review.capture.video import fitted, raw_frames
+from review.domain.errors import FilmRefused
+
+LONG_SIDE_PX: Final = 1920
+"""Longer side of a new encoding; smaller films are not enlarged."""
+
+_TICK = Fraction(1, 90_000)
+_SOUND_HZ = 48_000
+_PICTURE_OPTIONS = {"crf": "21", "preset": "veryfast", "bf": "0", "g": "30"}
+
+Progress = Callable[[float], None]
+Timed: TypeAlias = "tuple[float, list[Packet[Any]]]"
+
+
+def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress | None = None) -> None:
+    """Write an MP4 copy (H.264, 8 bit, AAC) whose time 0 is the first frame of the recording.
+
+    A picture that browsers can play is copied without a new encoding; any other is encoded anew, upright and with
+    the times of its frames as they are, at most `LONG_SIDE_PX` long. The sound is laid on the picture's clock. The
+    file is written under another name and renamed when it is whole.
+
+    Parameters
+    ----------
+    path
+        The film.
+    facts
+        As `review.capture.probe.probe` gave them.
+    target
+        Where the copy shall be; its folder must exist.
+    progress
+        Called with the share that is done, 0 to 1.
+
+    Raises
+    ------
+    FilmRefused
+        If the film cannot be read.
+    """
+    tell = progress or (lambda share: None)
+    part = target.with_name(f".{target.name}.{uuid4().hex[:8]}.part")
+    try:
+        with av.open(str(part), "w", format="mp4", options={"movflags": "faststart"}) as out:
+            _write(out, path, facts, tell)
+        os.replace(part, target)
+    finally:
+        part.unlink(missing_ok=True)
+    tell(1.0)
+
+
+def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -> None:
+    with open_film(path) as source:
+        clock = clock_of(source, picture_stream(source))
+    if clock is None:
+        raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
+    sound = _sound_stream(out, path) if facts.has_sound else None
+    with open_film(path) as source:
+        zero_s = clock.origin * clock.tick_s
+        if facts.playback == "transcode":
+            times = probe(path)[1]
+            zero_s -= float(times[clock.unstamped])
+            lanes = [_encoded(_picture_stream(out, facts), path, times)]
+        else:
+            template = picture_stream(source)
+            lanes = [_copied(source, template, out.add_stream_from_template(template), clock)]
+        if sound is not None:
+            lanes.append(_sounds(sound, path, zero_s))
+        for time_s, packets in merge(*lanes, key=lambda each: each[0]):
+            out.mux(packets)
+            tell(min(1.0, max(0.0, time_s / max(facts.duration_s, 1e-3))))
+
+
+def _picture_stream(out: OutputContainer, facts: FilmFacts) -> VideoStream:
+    width, height = fitted((facts.width_px, facts.height_px), LONG_SIDE_PX)
+    stream = out.add_stream("libx264", rate=30, options=_PICTURE_OPTIONS)
+    stream.width, stream.height, stream.pix_fmt = width - width % 2, height - height % 2, "yuv420p"
+    stream.codec_context.time_base = stream.time_base = _TICK
+    return stream
+
+
+def _encoded(stream: VideoStream, path: Path, times: NDArray[np.float64]) -> Iterator[Timed]:
+    """Encode all frames anew, upright, each at its own time."""
+    for raw in raw_frames(path, times, 0, len(times)):
+        picture = VideoFrame.from_ndarray(upright(raw.frame, raw.shape, stream.width, stream.height), format="rgb24")
+        picture.pts, picture.time_base = round(raw.time_s / _TICK), _TICK
+        yield raw.time_s, stream.encode(picture)
+    yield float(times[-1]), stream.encode(None)
+
+
+def _copied(source: InputContainer, template: VideoStream, stream: VideoStream, clock: Clock) -> Iterator[Timed]:
+    """Hand the packets of the picture on, moved so that the first frame is at 0."""
+    for packet in source.demux(template):
+        if packet.size and not packet.is_corrupt and packet.pts is not None:
+            packet.pts -= clock.origin
+            packet.dts = None if packet.dts is None else packet.dts - clock.origin
+            packet.stream = stream
+            yield (packet.dts or 0) * clock.tick_s, [packet]
+
+
+def _sound_stream(out: OutputContainer, path: Path) -> AudioStream:
+    with open_film(path) as source:
+        found = source.streams.best("audio")
+        channels = min(2, found.channels) if isinstance(found, AudioStream) else 1
+    return out.add_stream("aac", rate=_SOUND_HZ, layout="stereo" if channels == 2 else "mono")
+
+
+def _sounds(stream: AudioStream, path: Path, zero_s: float) -> Iterator[Timed]:
+    """Encode the sound anew, laid on the picture's clock."""
+    given, channels = 0, stream.channels
+    for block in sound_blocks(path, zero_s, _SOUND_HZ, channels):
+        for piece in np.split(block, range(_SOUND_HZ, len(block), _SOUND_HZ)):
+            frame = AudioFrame.from_ndarray(piece.reshape(1, -1), format="s16", layout=stream.layout.name)
+            frame.sample_rate, frame.pts, frame.time_base = _SOUND_HZ, given, Fraction(1, _SOUND_HZ)
+            yield given / _SOUND_HZ, stream.encode(frame)
+            given += len(piece)
+    yield given / _SOUND_HZ, stream.encode(None)

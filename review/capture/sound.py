@@ -1,0 +1,95 @@
+"""The sound of a film on the clock of its picture."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+import av
+import numpy as np
+from av.audio.frame import AudioFrame
+from av.audio.resampler import AudioResampler
+from av.audio.stream import AudioStream
+from av.container import InputContainer
+from numpy.typing import NDArray
+
+from review.capture.film import open_film
+
+Block = NDArray[np.int16]
+
+_SLACK_S: Final = 0.03
+_DAMAGED = (av.error.FFmpegError, OSError, ValueError)
+
+
+def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iterator[Block]:
+    """Yield the sound as one unbroken run of samples that starts when the picture's first frame is shown.
+
+    Gaps, and the time before a sound that starts late, are filled with silence; sound from before the first frame
+    and sound that overlaps what was already given is dropped. Jitter of stamps below 0.03 s is ignored.
+
+    Parameters
+    ----------
+    path
+        The film.
+    zero_s
+        Time of the picture's first frame by the stamps of the container, seconds.
+    rate_hz
+        Samples a second of the answer.
+    channels
+        1 or 2.
+
+    Yields
+    ------
+    block
+        Shape ``(sample, channel)``.
+    """
+    given = 0
+    for start_s, block in _blocks(path, rate_hz, channels):
+        at = given if start_s is None else round((start_s - zero_s) * rate_hz)
+        if abs(at - given) <= _SLACK_S * rate_hz:
+            at = given
+        if at > given:
+            yield np.zeros((at - given, channels), np.int16)
+            given = at
+        fresh = block[given - at :]
+        if len(fresh):
+            yield fresh
+            given += len(fresh)
+
+
+def _blocks(path: Path, rate_hz: int, channels: int) -> Iterator[tuple[float | None, Block]]:
+    layout = "stereo" if channels == 2 else "mono"
+    with open_film(path) as container:
+        stream = container.streams.best("audio")
+        if not isinstance(stream, AudioStream):
+            return
+        resampler = AudioResampler(format="s16", layout=layout, rate=rate_hz)
+        for frame in _decoded(container, stream):
+            for out in _resampled(resampler, frame):
+                samples = out.to_ndarray().reshape(-1, channels)
+                start_s = None if out.pts is None or out.time_base is None else float(out.pts * out.time_base)
+                yield start_s, np.asarray(samples, dtype=np.int16)
+
+
+def _resampled(resampler: AudioResampler, frame: AudioFrame | None) -> list[AudioFrame]:
+    try:
+        return [each for each in resampler.resample(frame) if each is not None]
+    except _DAMAGED:
+        return []
+
+
+def _decoded(container: InputContainer, stream: AudioStream) -> Iterator[AudioFrame | None]:
+    packets = container.demux(stream)
+    while True:
+        try:
+            packet = next(packets)
+        except StopIteration:
+            break
+        except _DAMAGED:
+            break
+        try:
+            yield from packet.decode()
+        except _DAMAGED:
+            continue
+    yield None

@@ -1,0 +1,105 @@
+"""Still pictures of a film."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from pathlib import Path
+from typing import Final
+
+import av
+import numpy as np
+from av.video.frame import VideoFrame
+
+from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
+from review.capture.film import open_film, picture_stream
+from review.capture.probe import probe
+from review.capture.upright import shape_of, upright
+from review.domain.errors import FilmRefused
+
+_QUALITY: Final = 88
+_SEEK_BEYOND_S: Final = 3.0
+_SLACK_S: Final = 1e-6
+
+
+def still(path: Path, time_s: float, height_px: int) -> bytes:
+    """Return the frame that is shown at a time as JPEG, upright; see `stills`."""
+    return stills(path, [time_s], height_px)[0]
+
+
+def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
+    """Return the frames that are shown at some times as JPEG, upright, in the order of `times_s`.
+
+    Before the first frame the first one is taken, after the end the last one. The film is gone through once, with
+    jumps over stretches of more than three seconds.
+
+    Parameters
+    ----------
+    path
+        The film.
+    times_s
+        Times on the recording's clock, seconds.
+    height_px
+        Height of the pictures; small films are not enlarged.
+
+    Raises
+    ------
+    FilmRefused
+        If no frame can be read.
+    """
+    with open_film(path) as container:
+        clock = clock_of(container, picture_stream(container))
+    if clock is None:
+        raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
+    zero_s = float(probe(path)[1][clock.unstamped]) if clock.unstamped else 0.0
+    made: dict[float, bytes] = {}
+    for group in _groups(sorted(set(times_s))):
+        for jump in (True, False):
+            found = dict(_shown(path, clock, [time_s - zero_s for time_s in group], height_px, jump))
+            if len(found) == len(group):
+                break
+        made |= {time_s: found[time_s - zero_s] for time_s in group}
+    return [made[time_s] for time_s in times_s]
+
+
+def _groups(times_s: list[float]) -> Iterator[list[float]]:
+    """Split rising times where the way to the next is long."""
+    cuts = [place for place in range(1, len(times_s)) if times_s[place] - times_s[place - 1] > _SEEK_BEYOND_S]
+    for low, high in zip([0, *cuts], [*cuts, len(times_s)], strict=True):
+        if high > low:
+            yield times_s[low:high]
+
+
+def _shown(path: Path, clock: Clock, times_s: list[float], height_px: int, jump: bool) -> Iterator[tuple[float, bytes]]:
+    """Yield the picture shown at each of the rising times, from a key frame on or from the start."""
+    waiting = list(times_s)
+    shown: VideoFrame | None = None
+    with open_film(path) as container:
+        stream = picture_stream(container)
+        if jump and times_s[0] > 0:
+            try:
+                container.seek(clock.origin + int(times_s[0] / clock.tick_s), stream=stream)
+            except (av.error.FFmpegError, OSError):
+                return
+        for frame in decode_packets(container, stream):
+            stamp = stamp_of(frame)
+            time_s = -np.inf if stamp is None else clock.seconds(stamp)
+            while waiting and waiting[0] < time_s - _SLACK_S and (shown is not None or not jump):
+                yield waiting.pop(0), _jpeg(shown or frame, stream.sample_aspect_ratio, height_px)
+            if not waiting or (shown is None and jump and time_s > times_s[0] + _SLACK_S):
+                return
+            shown = frame
+        if shown is not None:
+            for each in waiting:
+                yield each, _jpeg(shown, stream.sample_aspect_ratio, height_px)
+
+
+def _jpeg(frame: VideoFrame, aspect: Fraction | None, height_px: int) -> bytes:
+    import cv2
+
+    shape = shape_of(frame, aspect)
+    width, height = shape.shown
+    scale = min(1.0, height_px / height)
+    picture = upright(frame, shape, max(1, round(width * scale)), max(1, round(height * scale)))
+    _, coded = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
+    return coded.tobytes()
