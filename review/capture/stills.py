@@ -10,6 +10,7 @@ from typing import Final
 import av
 import numpy as np
 from av.video.frame import VideoFrame
+from numpy.typing import NDArray
 
 from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
 from review.capture.film import open_film, picture_stream
@@ -51,11 +52,13 @@ def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
         clock = clock_of(container, picture_stream(container))
     if clock is None:
         raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
-    zero_s = float(probe(path)[1][clock.unstamped]) if clock.unstamped else 0.0
+    times = probe(path)[1] if clock.unstamped else np.zeros(1)
+    zero_s = float(times[clock.unstamped])
+    before = times[: clock.unstamped] - zero_s
     made: dict[float, bytes] = {}
     for group in _groups(sorted(set(times_s))):
         for jump in (True, False):
-            found = dict(_shown(path, clock, [time_s - zero_s for time_s in group], height_px, jump))
+            found = dict(_shown(path, clock, before, [time_s - zero_s for time_s in group], height_px, jump))
             if len(found) == len(group):
                 break
         made |= {time_s: found[time_s - zero_s] for time_s in group}
@@ -70,8 +73,13 @@ def _groups(times_s: list[float]) -> Iterator[list[float]]:
             yield times_s[low:high]
 
 
-def _shown(path: Path, clock: Clock, times_s: list[float], height_px: int, jump: bool) -> Iterator[tuple[float, bytes]]:
-    """Yield the picture shown at each of the rising times, from a key frame on or from the start."""
+def _shown(
+    path: Path, clock: Clock, before: NDArray[np.float64], times_s: list[float], height_px: int, jump: bool
+) -> Iterator[tuple[float, bytes]]:
+    """Yield the picture shown at each of the rising times, from a key frame on or from the start.
+
+    `before` holds the times of the frames that come first and carry no stamp.
+    """
     waiting = list(times_s)
     shown: VideoFrame | None = None
     with open_film(path) as container:
@@ -81,9 +89,11 @@ def _shown(path: Path, clock: Clock, times_s: list[float], height_px: int, jump:
                 container.seek(clock.origin + int(times_s[0] / clock.tick_s), stream=stream)
             except (av.error.FFmpegError, OSError):
                 return
-        for frame in decode_packets(container, stream):
+        for number, frame in enumerate(decode_packets(container, stream)):
             stamp = stamp_of(frame)
-            time_s = -np.inf if stamp is None else clock.seconds(stamp)
+            if stamp is None and number >= len(before):
+                continue
+            time_s = float(before[number]) if stamp is None else clock.seconds(stamp)
             while waiting and waiting[0] < time_s - _SLACK_S and (shown is not None or not jump):
                 yield waiting.pop(0), _jpeg(shown or frame, stream.sample_aspect_ratio, height_px)
             if not waiting or (shown is None and jump and time_s > times_s[0] + _SLACK_S):
