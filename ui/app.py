@@ -1,0 +1,119 @@
+"""The dashboard's server: one command, one origin, this machine only."""
+
+from __future__ import annotations
+
+import os
+import socket
+import threading
+import time
+import urllib.error
+import urllib.request
+import webbrowser
+from pathlib import Path
+from typing import Final
+
+import streamlit as st
+from starlette.middleware import Middleware
+
+from review.domain.errors import InputError
+from review.store.home import HOME_VARIABLE, Home
+from ui.guard import Guard
+from ui.routes import routes
+
+ADDRESS: Final = "127.0.0.1"
+
+_LIGHT: Final = {
+    "primaryColor": "#0072b2",
+    "backgroundColor": "#fbfaf7",
+    "secondaryBackgroundColor": "#f0eee8",
+    "textColor": "#1c2127",
+    "borderColor": "#cfcabd",
+    "linkColor": "#00609a",
+}
+_DARK: Final = {
+    "primaryColor": "#56b4e9",
+    "backgroundColor": "#15181b",
+    "secondaryBackgroundColor": "#1f2428",
+    "textColor": "#e9e7e2",
+    "borderColor": "#3c444b",
+    "linkColor": "#8fd0f7",
+}
+_SETTINGS: Final = {
+    "server.address": ADDRESS,
+    "server.headless": True,
+    "server.fileWatcherType": "none",
+    "server.showEmailPrompt": False,
+    "browser.gatherUsageStats": False,
+    "browser.serverAddress": ADDRESS,
+    "client.toolbarMode": "minimal",
+    "client.showErrorDetails": "none",
+    "logger.hideWelcomeMessage": True,
+    "theme.baseRadius": "4px",
+}
+
+
+def make_app(home: Home) -> st.App:
+    """Make the server of one home: the pages, and our own routes beside them.
+
+    The pages run as a script of their own and find the home by the environment variable `HOME_VARIABLE`, which is
+    set here.
+    """
+    os.environ[HOME_VARIABLE] = str(home.root)
+    script = Path(__file__).with_name("dashboard.py")
+    return st.App(script, routes=routes(home), middleware=[Middleware(Guard)])
+
+
+def serve(home: Home, port: int, open_browser: bool, start: str = "/") -> None:
+    """Serve the dashboard until it is stopped with Ctrl-C.
+
+    Parameters
+    ----------
+    home
+        Whose recordings are shown.
+    port
+        Port on 127.0.0.1.
+    open_browser
+        Whether to open `start` in the browser once the server answers.
+    start
+        Page to begin with, such as ``/review?recording=0123456789ab``.
+
+    Raises
+    ------
+    InputError
+        If the port is taken or may not be used.
+    """
+    _check_port(port)
+    address = f"http://{ADDRESS}:{port}"
+    print(f"Runthrough is at {address}{start}\nStop it with Ctrl-C.", flush=True)
+    if open_browser:
+        threading.Thread(target=_open_when_ready, args=(address, start), daemon=True).start()
+    themes = {f"theme.{kind}.{key}": value for kind, look in _THEMES.items() for key, value in look.items()}
+    make_app(home).run(config={**_SETTINGS, **themes, "server.port": port, "browser.serverPort": port})
+
+
+_THEMES: Final = {"light": _LIGHT, "dark": _DARK}
+
+
+def _check_port(port: int) -> None:
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
+        if os.name == "posix":
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((ADDRESS, port))
+        except (OSError, OverflowError) as error:
+            raise InputError(
+                f"Port {port} cannot be used ({getattr(error, 'strerror', None) or error}); expected a free port. "
+                "Choose another with --port, or stop the program that has it."
+            ) from error
+
+
+def _open_when_ready(address: str, start: str) -> None:
+    for _ in range(120):
+        try:
+            with urllib.request.urlopen(f"{address}/_stcore/health", timeout=1):
+                break
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.25)
+    else:
+        return
+    webbrowser.open(f"{address}{start}")

@@ -1,0 +1,204 @@
+"""Films on their way in from the browser: slices that can be taken up again, then the adding in the background."""
+
+from __future__ import annotations
+
+import logging
+import re
+import shutil
+import threading
+from collections.abc import AsyncIterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Final, Literal
+
+from review.actions import recordings
+from review.domain.errors import EntryRefused, FilmRefused, NotFound, RunthroughError
+from review.domain.model import Person
+from review.store.home import Home
+
+_UID: Final = re.compile(r"[0-9a-f]{16,64}")
+_SPARE_BYTES: Final = 256 * 1024 * 1024
+_PART: Final = "arriving.part"
+
+_LOG = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Adding:
+    """How far the adding of an arrived film is; `share` (0 to 1) is that of the stage."""
+
+    state: Literal["adding", "done", "failed"]
+    stage: str = ""
+    share: float = 0.0
+    recording: str | None = None
+    message: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What was said of a film when it was chosen."""
+
+    file_name: str
+    size: int
+    checklist_id: str | None
+    mirrored: bool
+    partner_height_mm: float | None
+
+    @classmethod
+    def of(cls, said: Mapping[str, Any]) -> Wishes:
+        """Read them from the JSON object that the page sends.
+
+        Raises
+        ------
+        EntryRefused
+            If a part is missing or not of its kind.
+        """
+        height, checklist = said.get("partner_height_mm"), said.get("checklist")
+        name, size = said.get("name"), said.get("size")
+        kinds = (
+            isinstance(name, str) and bool(name.strip()),
+            isinstance(size, int) and not isinstance(size, bool) and size > 0,
+            checklist is None or isinstance(checklist, str),
+            height is None or (isinstance(height, int | float) and not isinstance(height, bool)),
+        )
+        if not all(kinds):
+            raise EntryRefused(
+                "The film's name, its size (bytes), a checklist's id and a height in millimetres were expected, and "
+                "something else came. Empty files are refused; otherwise reload the page and choose again."
+            )
+        height_mm = None if height is None else float(height)
+        return cls(str(name), int(size or 0), checklist, said.get("mirrored") is True, height_mm)
+
+
+class Arrivals:
+    """All uploads of one home.
+
+    Parameters
+    ----------
+    home
+        Where they arrive.
+    """
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+        self._busy: set[str] = set()
+        self._adding: dict[str, Adding] = {}
+        self._lock = threading.Lock()
+        self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="adding")
+
+    def offset(self, uid: str) -> int:
+        """Return how many bytes of an upload are here."""
+        part = self._folder(uid) / _PART
+        return part.stat().st_size if part.exists() else 0
+
+    def room_for(self, size: int) -> bool:
+        """Tell whether the disk can take so many bytes more."""
+        return shutil.disk_usage(self._home.incoming).free > size + _SPARE_BYTES
+
+    async def take(self, uid: str, offset: int, slices: AsyncIterator[bytes]) -> int | None:
+        """Append bytes at `offset` and return how many are here now; None if they do not belong there.
+
+        Bytes that came before a connection broke stay, so that the sender can go on from there.
+        """
+        folder = self._folder(uid)
+        with self._lock:
+            if uid in self._busy or self.offset(uid) != offset:
+                return None
+            self._busy.add(uid)
+        try:
+            folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            with (folder / _PART).open("ab") as part:
+                async for piece in slices:
+                    part.write(piece)
+        finally:
+            with self._lock:
+                self._busy.discard(uid)
+        return self.offset(uid)
+
+    def finish(self, uid: str, person: Person, wishes: Wishes) -> Adding:
+        """Start adding an upload that has fully arrived.
+
+        Raises
+        ------
+        EntryRefused
+            If bytes are missing; those that are here stay.
+        """
+        here = self.offset(uid)
+        if here != wishes.size:
+            raise EntryRefused(
+                f"{here} of {wishes.size} bytes of the film are here. Choose the same film again to go on."
+            )
+        with self._lock:
+            if uid in self._adding and self._adding[uid].state == "adding":
+                return self._adding[uid]
+            self._adding[uid] = Adding("adding", "Waiting")
+        self._worker.submit(self._add, uid, person, wishes)
+        return self._adding[uid]
+
+    def adding(self, uid: str) -> Adding:
+        """Return how far the adding of an upload is.
+
+        Raises
+        ------
+        NotFound
+            If it was not started since Runthrough was.
+        """
+        found = self._adding.get(uid)
+        if found is None:
+            raise NotFound(
+                "Nothing is being added under this name. If Runthrough was started anew, choose the film again."
+            )
+        return found
+
+    def _folder(self, uid: str) -> Path:
+        if not _UID.fullmatch(uid):
+            raise NotFound("An upload's name is 16 to 64 digits 0-9, a-f. Reload the page and choose the film again.")
+        return self._home.incoming / uid
+
+    def _add(self, uid: str, person: Person, wishes: Wishes) -> None:
+        folder = self._folder(uid)
+        film = folder / _safe_name(wishes.file_name)
+        try:
+            (folder / _PART).replace(film)
+            recording = recordings.add(
+                self._home,
+                person,
+                film,
+                checklist_id=wishes.checklist_id,
+                mirrored=wishes.mirrored,
+                partner_height_mm=wishes.partner_height_mm,
+                name=wishes.file_name,
+                progress=lambda stage, share: self._tell(uid, stage, share),
+            )
+            recordings.start_analysis(self._home, person, recording.id)
+            shutil.rmtree(folder, ignore_errors=True)
+            self._adding[uid] = Adding("done", "Added", 1.0, recording.id)
+        except FilmRefused as refusal:
+            shutil.rmtree(folder, ignore_errors=True)
+            self._adding[uid] = Adding("failed", message=str(refusal))
+        except RunthroughError as fault:
+            film.replace(folder / _PART)
+            self._adding[uid] = Adding("failed", message=str(fault))
+        except Exception:
+            _LOG.exception("Adding %s failed", film)
+            message = f"{wishes.file_name} could not be added. It stays in {folder}; the terminal says more."
+            self._adding[uid] = Adding("failed", message=message)
+
+    def _tell(self, uid: str, stage: str, share: float) -> None:
+        self._adding[uid] = replace(self._adding[uid], stage=stage, share=share)
+
+
+def _safe_name(name: str) -> str:
+    """Return a file name without folders or odd characters, its ending kept.
+
+    Examples
+    --------
+    >>> _safe_name("../../Romberg, 2nd try.MOV")
+    'Romberg_ 2nd try.MOV'
+    >>> _safe_name("...")
+    'film'
+    """
+    last = re.split(r"[/\\]", name)[-1]
+    plain = re.sub(r"[^\w .()-]", "_", last).strip(" .")[-100:]
+    return plain or "film"

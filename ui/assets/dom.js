@@ -1,0 +1,53 @@
+/** Small tools for making elements. */
+
+/**
+ * Make an element.
+ * @param {string} tag name of the element
+ * @param {Record<string, any>} [props] attributes; `on...` are listeners, `text` is the text, `data` the data-* set
+ * @param {...(Node|string|null|undefined|false)} children what goes inside
+ * @returns {HTMLElement}
+ */
+export function h(tag, props = {}, ...children) {
+  const element = document.createElement(tag);
+  for (const [name, value] of Object.entries(props)) {
+    if (value === undefined || value === null || value === false) continue;
+    if (name.startsWith("on")) element.addEventListener(name.slice(2), value);
+    else if (name === "text") element.textContent = value;
+    else if (name === "data") Object.assign(element.dataset, value);
+    else if (name === "style") element.style.cssText = value;
+    else element.setAttribute(name, value === true ? "" : String(value));
+  }
+  element.append(...children.filter((child) => child !== null && child !== undefined && child !== false));
+  return element;
+}
+
+/**
+ * Set text only when it differs, so that a screen reader does not hear it again.
+ * @param {HTMLElement} element
+ * @param {string} text
+ */
+export function setText(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+/**
+ * Tell whether a colour is dark.
+ * @param {string} colour as CSS computes it, `rgb(r, g, b)` or `#rrggbb`
+ * @returns {boolean}
+ */
+export function isDark(colour) {
+  const hex = /^#([0-9a-f]{6})/i.exec(colour.trim());
+  const parts = hex
+    ? [0, 2, 4].map((at) => parseInt(hex[1].slice(at, at + 2), 16))
+    : (colour.match(/[\d.]+/g) ?? ["255", "255", "255"]).slice(0, 3).map(Number);
+  return 0.2126 * parts[0] + 0.7152 * parts[1] + 0.0722 * parts[2] < 110;
+}
+
+/**
+ * Note on the root element whether the page is dark, from the colour the page hands down.
+ * @param {HTMLElement} root
+ */
+export function followTheme(root) {
+  const paper = getComputedStyle(root).getPropertyValue("--st-background-color") || "#ffffff";
+  root.dataset.theme = isDark(paper) ? "dark" : "light";
+}

@@ -1,0 +1,98 @@
+/** The step in hand, beside the film: its caution, its mark, and the buttons that set it. */
+import { h, setText } from "./dom.js";
+import { clockText } from "./format.js";
+import { caution, titleOf } from "./row.js";
+import { markWords } from "./state.js";
+
+export class Hand {
+  /**
+   * @param {HTMLElement} place
+   * @param {(deed: string, argument?: any) => void} act
+   */
+  constructor(place, act) {
+    const key = (text) => h("kbd", { text });
+    const button = (testid, words, deed, argument, ...keys) =>
+      h("button", { type: "button", class: "plain", data: { testid }, onclick: () => act(deed, argument) }, words, ...keys);
+    this.number = h("span", { class: "number" });
+    this.title = h("h2", {}, this.number, h("span"));
+    this.caution = h("div", { class: "hand-caution" });
+    this.when = h("p", { class: "hand-when" });
+    this.clear = button("mark-clear", "Clear mark", "unmark");
+    this.place = place;
+    place.replaceChildren(
+      h("p", { class: "over", text: "Step in hand" }), this.title, this.caution,
+      this.when,
+      h("div", { class: "pair" },
+        button("mark-start", "Starts here", "edge", "start", key("[")), button("mark-end", "Ends here", "edge", "end", key("]"))),
+      h("div", { class: "pair" }, button("step-play", "Go to start", "start"), this.clear),
+      h("div", { class: "pair" }, button("step-previous", "Previous", "row", -1, key("\u2191")), button("step-next", "Next", "row", 1, key("\u2193"))),
+      h("div", { class: "pair one" }, button("comment-here", "Comment here", "comment", undefined, key("C"))),
+    );
+  }
+
+  /**
+   * @param {object|undefined} row the step in hand
+   * @param {object|null} mark one's own mark of it
+   */
+  show(row, mark) {
+    this.place.hidden = !row;
+    if (!row) return;
+    setText(this.number, String(row.number));
+    setText(this.title.lastChild, titleOf(row));
+    if (this.said !== row.key) this.caution.replaceChildren(caution(row));
+    this.said = row.key;
+    setText(this.when, markWords(mark, clockText));
+    this.clear.disabled = !mark;
+  }
+}
+
+/** The line in which a comment is written. */
+export class Compose {
+  /**
+   * @param {HTMLElement} place
+   * @param {{keep: (text: string) => void, left: () => void}} deeds
+   */
+  constructor(place, deeds) {
+    this.deeds = deeds;
+    this.place = place;
+    this.label = h("label", { for: "comment-text" });
+    this.box = h("textarea", { id: "comment-text", rows: "2", maxlength: "2000", data: { testid: "comment-box" } });
+    const keep = h("button", { type: "submit", class: "strong", data: { testid: "comment-save" } }, "Keep comment ", h("kbd", { text: "Enter" }));
+    const leave = h("button", { type: "button", class: "plain" }, "Leave ", h("kbd", { text: "Esc" }));
+    const form = h("form", {}, this.label, this.box, h("div", { class: "pair" }, keep, leave));
+    form.addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.keep();
+    });
+    leave.addEventListener("click", () => this.close());
+    this.box.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") this.close();
+      if (event.key === "Enter" && !event.shiftKey && !event.isComposing) {
+        event.preventDefault();
+        this.keep();
+      }
+    });
+    place.replaceChildren(form);
+    place.hidden = true;
+  }
+
+  /** @param {string} label what the comment is about and where it lies */
+  open(label) {
+    setText(this.label, label);
+    this.place.hidden = false;
+    this.box.focus({ preventScroll: true });
+  }
+
+  keep() {
+    const text = this.box.value.trim();
+    if (text) this.deeds.keep(text);
+    if (text) this.box.value = "";
+    this.close();
+  }
+
+  /** Close the line; what was written stays in it. */
+  close() {
+    this.place.hidden = true;
+    this.deeds.left();
+  }
+}

@@ -1,0 +1,101 @@
+/** The keys of the board: which key does what, and the list that `?` shows. */
+import { h } from "./dom.js";
+
+/**
+ * All keys, in the order in which the list shows them.
+ * @type {{keys: string, words: string}[]}
+ */
+export const KEY_LIST = [
+  { keys: "Space", words: "Play or pause" },
+  { keys: "Left, Right", words: "One frame back or forward" },
+  { keys: "Shift + Left, Right", words: "One second back or forward" },
+  { keys: "Up, Down", words: "Previous or next step" },
+  { keys: "[", words: "The step in hand starts at this frame" },
+  { keys: "]", words: "The step in hand ends at this frame" },
+  { keys: "1 to 9", words: "Grade the step in hand, first level to last" },
+  { keys: "Shift + 1, 2, 3", words: "How sure you are: unsure, fairly sure, sure" },
+  { keys: "Enter", words: "Go to the start of the step in hand" },
+  { keys: "C", words: "Comment at this frame" },
+  { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
+  { keys: "?", words: "Show or close this list" },
+];
+
+const PLAIN = {
+  " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
+  "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], z: ["zoom"], Z: ["zoom"], "?": ["keys"],
+  Enter: ["start"],
+};
+
+/**
+ * What a key press stands for.
+ * @param {{key: string, code: string, shiftKey: boolean, ctrlKey: boolean, metaKey: boolean, altKey: boolean}} press
+ * @returns {[string, any?] | null} the deed and its argument, or null
+ */
+export function deedOf(press) {
+  const graph = press.altKey && press.ctrlKey;
+  if ((press.ctrlKey || press.metaKey || press.altKey) && !(graph && (press.key === "[" || press.key === "]"))) return null;
+  const digit = Number(/^Digit([1-9])$/.exec(press.code)?.[1] ?? (/^[1-9]$/.test(press.key) ? press.key : 0));
+  if (digit && press.shiftKey) return digit <= 3 ? ["confidence", digit] : null;
+  if (digit) return ["grade", digit];
+  if (press.shiftKey && press.key === "ArrowLeft") return ["skip", -1];
+  if (press.shiftKey && press.key === "ArrowRight") return ["skip", 1];
+  return Object.hasOwn(PLAIN, press.key) ? PLAIN[press.key] : null;
+}
+
+/**
+ * Listen to the keys while the board, or nothing at all, has the focus.
+ *
+ * The page around the board has hot keys of its own on single letters; none of them may see a key meant for us.
+ * @param {HTMLElement} root the board
+ * @param {(deed: string, argument: any) => void} act
+ * @param {AbortSignal} signal ends the listening
+ */
+export function listenToKeys(root, act, signal) {
+  const host = root.getRootNode().host ?? root;
+  window.addEventListener("keydown", (event) => {
+    const origin = event.composedPath()[0];
+    const inside = event.composedPath().includes(host);
+    const nowhere = origin === document.body || origin === document.documentElement;
+    if (!inside && !nowhere) return;
+    if (inside && (writes(origin) || pressesItself(origin, event.key) || root.querySelector("dialog[open]"))) return;
+    const deed = deedOf(event);
+    if (!deed) return;
+    event.preventDefault();
+    event.stopPropagation();
+    act(deed[0], deed[1]);
+  }, { capture: true, signal });
+  root.addEventListener("keydown", (event) => {
+    if (!event.ctrlKey && !event.metaKey && !event.altKey) event.stopPropagation();
+  }, { signal });
+}
+
+/** @param {EventTarget} element @returns {boolean} whether it takes typed text */
+function writes(element) {
+  return element instanceof HTMLElement && element.matches("input, textarea, select, [contenteditable]");
+}
+
+/** A focused button is pressed by Space and Enter; that must stay so. */
+function pressesItself(element, key) {
+  return (key === " " || key === "Enter") && element instanceof HTMLElement && element.matches("button, summary, a");
+}
+
+/**
+ * Make the list of keys.
+ * @returns {HTMLDialogElement}
+ */
+export function keyDialog() {
+  const rows = KEY_LIST.map((entry) =>
+    h("div", {}, h("dt", {}, ...entry.keys.split(", ").flatMap((key, at) => [at ? " " : "", h("kbd", { text: key })])),
+      h("dd", { text: entry.words })),
+  );
+  const close = h("button", { type: "button", class: "plain", text: "Close", autofocus: true });
+  const dialog = h("dialog", { class: "keys", "aria-label": "All keys" },
+    h("h2", { text: "All keys" }),
+    h("p", { text: "Every key is also a button with a word. Keys work when no text field is being typed in." }),
+    h("dl", {}, ...rows), close);
+  close.addEventListener("click", () => dialog.close());
+  dialog.addEventListener("keydown", (event) => {
+    if (event.key === "?") dialog.close();
+  });
+  return dialog;
+}

@@ -1,0 +1,149 @@
+/** The film: plays, seeks to exact frames, and tells which frame is on the screen. */
+import { Clock } from "./clock.js";
+
+export class Player {
+  /**
+   * @param {HTMLVideoElement} video
+   * @param {{moved: (frame: number, time: number) => void, trouble: (message: string) => void,
+   *          state: () => void}} listeners
+   */
+  constructor(video, listeners) {
+    this.video = video;
+    this.listeners = listeners;
+    this.clock = new Clock(new Float64Array(0));
+    this.source = "";
+    this.frame = 0;
+    /** Frame asked for and not shown yet, or null. @type {number|null} */
+    this.wanted = null;
+    this.stop = new AbortController();
+    const on = (type, listener) => video.addEventListener(type, listener, { signal: this.stop.signal });
+    on("loadedmetadata", () => this.checkPicture());
+    on("error", () => this.tellError());
+    on("seeked", () => this.arrived());
+    for (const type of ["play", "pause", "ended", "ratechange"]) on(type, () => listeners.state());
+    on("play", () => this.glide());
+    this.watch();
+  }
+
+  /**
+   * Show a film; the same film again changes nothing.
+   * @param {string} source address of the film
+   * @param {string} timesUrl address of the presentation times, float64
+   * @param {number} start time of the first frame in the playback file
+   */
+  async load(source, timesUrl, start) {
+    if (source === this.source) return;
+    this.source = source;
+    this.wanted = null;
+    this.video.src = source;
+    const answer = await fetch(timesUrl, { credentials: "same-origin" });
+    if (!answer.ok) {
+      this.listeners.trouble("The times of the frames could not be read. Reload the page.");
+      return;
+    }
+    const times = new Float64Array(await answer.arrayBuffer());
+    if (source !== this.source) return;
+    this.clock = new Clock(times, start);
+    this.listeners.moved(this.frame, this.time);
+  }
+
+  /** Presentation time of the frame in hand, in seconds. @returns {number} */
+  get time() {
+    return this.clock.timeOf(this.wanted ?? this.frame);
+  }
+
+  get playing() {
+    return !this.video.paused && !this.video.ended;
+  }
+
+  toggle() {
+    if (this.playing) this.video.pause();
+    else this.play();
+  }
+
+  play() {
+    this.wanted = null;
+    this.video.play().catch(() => this.listeners.trouble("The browser did not start the film. Press Play again."));
+  }
+
+  /** @param {number} count frames forward (negative: back) */
+  step(count) {
+    this.video.pause();
+    this.toFrame((this.wanted ?? this.frame) + count);
+  }
+
+  /** @param {number} seconds forward (negative: back) */
+  skip(seconds) {
+    this.toTime(this.time + seconds);
+  }
+
+  /** @param {number} time seconds from the first frame */
+  toTime(time) {
+    this.toFrame(this.clock.frameAt(Math.max(0, time) + 1e-6));
+  }
+
+  /** @param {number} frame index */
+  toFrame(frame) {
+    if (!this.clock.count) return;
+    this.wanted = this.clock.clamp(frame);
+    this.listeners.moved(this.wanted, this.time);
+    if (!this.video.seeking) this.go();
+  }
+
+  go() {
+    this.going = this.wanted;
+    this.video.currentTime = this.clock.middle(this.wanted);
+  }
+
+  /** A seek ended: go on to the newest wish if it changed on the way. */
+  arrived() {
+    if (this.wanted === null) return;
+    if (this.wanted !== this.going) {
+      this.go();
+      return;
+    }
+    this.frame = this.wanted;
+    this.wanted = null;
+    this.listeners.moved(this.frame, this.time);
+  }
+
+  /** Follow the frames as the browser shows them. */
+  watch() {
+    const shown = (_now, facts) => {
+      if (this.stop.signal.aborted) return;
+      if (this.wanted === null && this.clock.count) {
+        this.frame = this.clock.nearest(facts.mediaTime - this.clock.start);
+        this.listeners.moved(this.frame, this.time);
+      }
+      this.watcher = this.video.requestVideoFrameCallback(shown);
+    };
+    this.watcher = this.video.requestVideoFrameCallback(shown);
+  }
+
+  /** Keep the playhead smooth between frames. */
+  glide() {
+    if (this.stop.signal.aborted || this.video.paused) return;
+    if (this.wanted === null) this.listeners.moved(this.frame, this.video.currentTime - this.clock.start);
+    requestAnimationFrame(() => this.glide());
+  }
+
+  /** A film in a codec this browser lacks gives sound and a black picture, but no error. */
+  checkPicture() {
+    if (this.video.videoWidth) return;
+    this.listeners.trouble("This browser plays the sound but not the picture of this film. Add the film again.");
+  }
+
+  tellError() {
+    if (this.video.getAttribute("src")) {
+      this.listeners.trouble("The film cannot be played. Is Runthrough still running? Reload the page.");
+    }
+  }
+
+  destroy() {
+    this.stop.abort();
+    this.video.cancelVideoFrameCallback(this.watcher);
+    this.video.pause();
+    this.video.removeAttribute("src");
+    this.video.load();
+  }
+}

@@ -1,0 +1,116 @@
+/**
+ * Operations on their way to the store.
+ *
+ * Every operation has a number; the whole list of those not acknowledged goes with each message, the store takes
+ * those it has not seen and answers with the last number it took. The list outlives a reload of the page.
+ */
+export class Queue {
+  /**
+   * @param {string} recordingId
+   * @param {Storage} storage where the list outlives a reload
+   * @param {(message: {client: string, ops: object[]}) => void} send
+   */
+  constructor(recordingId, storage, send) {
+    this.key = `runthrough.queue.${recordingId}`;
+    this.storage = storage;
+    this.send = send;
+    const kept = read(storage, this.key);
+    this.client = kept?.client ?? newName();
+    this.seq = kept?.seq ?? 0;
+    /** @type {{seq: number, op: string}[]} */
+    this.ops = kept?.ops ?? [];
+    this.keep();
+  }
+
+  /** Start afresh under a new name: another window holds this one and will send its list itself. */
+  rename() {
+    const own = this.ops.filter((op) => op.session === this.session);
+    this.client = newName();
+    this.seq = 0;
+    this.ops = own.map((op) => ({ ...op, seq: ++this.seq }));
+    this.keep();
+    if (this.ops.length) this.flush();
+  }
+
+  /** Mark of this window's life, to tell its own operations from inherited ones. */
+  get session() {
+    return (this.born ??= newName());
+  }
+
+  /**
+   * @param {object} operation what to do; gets its number here
+   * @returns {{seq: number}}
+   */
+  push(operation) {
+    const entry = { ...operation, seq: ++this.seq, session: this.session };
+    this.ops.push(entry);
+    this.keep();
+    this.flush();
+    return entry;
+  }
+
+  /** Send everything that was not acknowledged. */
+  flush() {
+    this.send({ client: this.client, ops: this.ops.map(({ session, ...op }) => op) });
+  }
+
+  /**
+   * @param {string|null|undefined} client whose operations were taken
+   * @param {number} ack number of the last operation taken
+   * @returns {boolean} whether any left the list
+   */
+  acknowledge(client, ack) {
+    if (client !== this.client) return false;
+    const before = this.ops.length;
+    this.ops = this.ops.filter((op) => op.seq > ack);
+    this.seq = Math.max(this.seq, ack);
+    if (this.ops.length !== before) this.keep();
+    return this.ops.length !== before;
+  }
+
+  keep() {
+    try {
+      this.storage.setItem(this.key, JSON.stringify({ client: this.client, seq: this.seq, ops: this.ops }));
+    } catch {
+      this.full = true;
+    }
+  }
+}
+
+/**
+ * A UUID (version 4); made by hand, since the browser's own maker is missing on plain http under a machine's name.
+ * @returns {string}
+ */
+export function newName() {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = Array.from(bytes, (byte) => byte.toString(16).padStart(2, "0")).join("");
+  return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+}
+
+function read(storage, key) {
+  try {
+    const kept = JSON.parse(storage.getItem(key) ?? "null");
+    return kept && typeof kept.client === "string" && Array.isArray(kept.ops) ? kept : null;
+  } catch {
+    return null;
+  }
+}
+
+/**
+ * Hold a name for this window; a copy of the window (duplicate tab) inherits the name and must not use it.
+ * @param {string} client
+ * @param {AbortSignal} signal lets the name go
+ * @returns {Promise<boolean>} whether this window is the only one with the name
+ */
+export function claim(client, signal) {
+  if (!navigator.locks) return Promise.resolve(true);
+  return new Promise((answer) => {
+    navigator.locks.request(`runthrough.${client}`, { ifAvailable: true }, (lock) => {
+      answer(lock !== null);
+      if (!lock) return undefined;
+      return new Promise((release) => signal.addEventListener("abort", () => release(undefined)));
+    });
+  });
+}

@@ -1,0 +1,213 @@
+/** One row of the contact sheet. */
+import { h } from "./dom.js";
+import { clockText, pointsText } from "./format.js";
+import { markWords } from "./state.js";
+
+/** Words of the confidence of a grade, least first. */
+export const CONFIDENCE = ["unsure", "fairly sure", "sure"];
+
+const VERDICTS = {
+  within: { sign: "\u2713", words: "within", look: "good" },
+  outside: { sign: "\u25B2", words: "outside", look: "off" },
+  "cannot tell": { sign: "?", words: "cannot tell", look: "unknown" },
+};
+
+const VIEWS = {
+  face: "face", upper_body: "upper body", whole_body: "whole body", feet: "feet", hands: "hands", limb: "the limb",
+};
+
+/**
+ * Make the element of a row.
+ * @param {object} row the step as the board has it
+ * @param {object} facts own part of the state (`ofRow`), `inHand`, `covered`, `levels`, `recordingId`
+ * @param {Record<string, Function>} deeds visit, seek, grade, confidence, ungrade, uncover, answer, removeComment
+ * @returns {HTMLElement}
+ */
+export function rowElement(row, facts, deeds) {
+  const open = facts.inHand;
+  return h(
+    "article",
+    {
+      class: `row${open ? " in-hand" : ""}`, data: { key: row.key, testid: "row" }, tabindex: "-1",
+      "aria-current": open ? "step" : null, "aria-label": `${row.number}. ${titleOf(row)}`,
+      onclick: (event) => {
+        if (!open && !event.target.closest("button, summary, a")) deeds.visit(row.key);
+      },
+    },
+    head(row, facts, deeds),
+    h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
+    open ? instructions(row) : cautionFold(row),
+    open ? grading(facts, deeds) : null,
+    others(facts),
+    open ? comments(facts, deeds) : countOf(facts),
+  );
+}
+
+/** @param {{title: string, side: string|null}} row @returns {string} title with the person's own side */
+export function titleOf(row) {
+  return row.side ? `${row.title}, ${row.side}` : row.title;
+}
+
+function head(row, facts, deeds) {
+  const grade = facts.grade && facts.levels.find((level) => level.key === facts.grade.level);
+  return h(
+    "header", {},
+    h("button", { type: "button", class: "row-title", onclick: () => deeds.visit(row.key) },
+      h("span", { class: "number", text: String(row.number) }), titleOf(row)),
+    row.critical ? h("span", { class: "critical", text: "\u25C6 critical", title: "Missing this step fails the sheet" }) : null,
+    h("span", { class: "points", text: row.points ? pointsText(row.points) : "no points" }),
+    grade ? h("span", { class: "chip", text: grade.word }) : null,
+  );
+}
+
+function strip(row, facts, deeds) {
+  const when = h("span", { class: "when", text: markWords(facts.mark, (time) => clockText(time, 1)) });
+  if (!row.stills.length) {
+    const blank = h("div", { class: "strip blank", "aria-hidden": "true" }, h("i"), h("i"), h("i"));
+    return h("div", { class: "strip-box" }, blank, when);
+  }
+  const stills = row.stills.map((time) =>
+    h("button", {
+      type: "button", class: "still", "aria-label": `Go to ${clockText(time)}`, title: `Go to ${clockText(time)}`,
+      onclick: () => deeds.seek(time, row.key),
+    }, h("img", { src: stillUrl(facts.recordingId, time), alt: "", loading: "lazy", width: 84, height: 48 })),
+  );
+  if (!facts.mark && row.values_from) when.textContent = `Seconds marked by ${row.values_from}`;
+  return h("div", { class: "strip-box" }, h("div", { class: "strip" }, ...stills), when);
+}
+
+/** @param {string} id @param {number} time seconds @returns {string} address of a still */
+export function stillUrl(id, time) {
+  return `/api/still/${encodeURIComponent(id)}?t=${time.toFixed(3)}&h=120`;
+}
+
+function values(row, facts, deeds) {
+  if (!row.targets.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
+  if (facts.covered) {
+    const button = facts.inHand && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: deeds.uncover });
+    const text = row.values.length ? "Values covered until you have graded" : expectedWords(row);
+    return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.values.length ? button : null);
+  }
+  if (!row.values.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: expectedWords(row) }));
+  return h("ul", { class: "values" }, ...row.values.map((value) => valueItem(value, row, facts, deeds)));
+}
+
+function expectedWords(row) {
+  const parts = row.targets.map((target) => `${target.title} ${target.words}`);
+  return `Expected: ${parts.join("; ")}. Values come once the step is marked and the film analysed.`;
+}
+
+function valueItem(value, row, facts, deeds) {
+  const verdict = VERDICTS[value.verdict] ?? VERDICTS["cannot tell"];
+  const name = value.side ? `${value.title}, ${value.side}` : value.title;
+  const weak = value.value !== null && value.reasons.length ? ` Weak: ${value.reasons.join(", ")}.` : "";
+  const used = value.value !== null ? ` ${Math.round(100 * value.usable)} % of the frames usable.` : "";
+  const first = value.evidence[0];
+  const evidence = facts.inHand && first && h("button", {
+    type: "button", class: "quiet", text: `Evidence ${clockText(first[0], 1)}`, onclick: () => deeds.seek(first[0], row.key),
+  });
+  return h(
+    "li", {},
+    h("span", { class: `verdict ${verdict.look}`, title: `${verdict.words} the expected range` },
+      h("span", { "aria-hidden": "true", text: verdict.sign }), ` ${verdict.words}`),
+    h("span", { class: "value-name", text: name }),
+    h("span", { class: "value-words", text: value.words + (facts.inHand ? "." + weak + used : "") }),
+    evidence || null,
+  );
+}
+
+function instructions(row) {
+  const needs = [row.equipment.join(", "), row.view.length ? `in the picture: ${row.view.map((part) => VIEWS[part] ?? part).join(", ")}` : ""];
+  const lines = [
+    ["Do", row.action],
+    ["See", row.expected],
+    ["Say", row.finding.map((phrase) => `\u201C${phrase}\u201D`).join(" or ")],
+    ["Look for", row.criteria.map((criterion) => criterion.text).join(" \u00B7 ")],
+    ["Needs", needs.filter(Boolean).join("; ")],
+  ];
+  const shown = lines.filter(([, text]) => text);
+  return h("dl", { class: "instructions" }, ...shown.flatMap(([word, text]) => [h("dt", { text: word }), h("dd", { text })]));
+}
+
+/** @param {{caution: string}} row @returns {HTMLElement} the caution of a step, with its sign and its word */
+export function caution(row) {
+  return h(
+    "p", { class: "caution" },
+    h("span", { class: "caution-sign", "aria-hidden": "true", text: "!" }),
+    h("b", { text: "Caution " }), row.caution,
+  );
+}
+
+/** The caution, folded away; that of the step in hand stands open beside the film. */
+function cautionFold(row) {
+  return h("details", { class: "fold" },
+    h("summary", {}, h("span", { class: "caution-sign", "aria-hidden": "true", text: "!" }), "Caution"), h("p", { text: row.caution }));
+}
+
+function grading(facts, deeds) {
+  const level = facts.grade?.level;
+  const levels = facts.levels.map((one, at) =>
+    h("button", {
+      type: "button", class: "grade", "aria-pressed": String(level === one.key), data: { level: one.key, testid: "grade" },
+      onclick: () => deeds.grade(at + 1),
+    }, one.word, " ", h("kbd", { text: String(at + 1) })),
+  );
+  const sure = CONFIDENCE.map((word, at) =>
+    h("button", {
+      type: "button", class: "sure", "aria-pressed": String(facts.grade?.confidence === at + 1), text: word,
+      data: { confidence: at + 1, testid: "confidence" }, disabled: !facts.grade, onclick: () => deeds.confidence(at + 1),
+    }),
+  );
+  const clear = facts.grade && h("button", { type: "button", class: "quiet", text: "Take back", onclick: deeds.ungrade });
+  return h(
+    "div", { class: "grading" },
+    h("div", { class: "choice", role: "group", "aria-label": "Your grade" }, h("b", { text: "Grade" }), ...levels),
+    h("div", { class: "choice", role: "group", "aria-label": "How sure you are" }, h("b", { text: "How sure" }), ...sure, clear),
+  );
+}
+
+function others(facts) {
+  if (!facts.otherGrades.length) return null;
+  if (facts.covered) {
+    return facts.inHand ? h("p", { class: "others quiet-line", text: "Grades of others are covered until you have graded." }) : null;
+  }
+  const parts = facts.otherGrades.map((grade) => {
+    const word = facts.levels.find((level) => level.key === grade.level)?.word ?? grade.level;
+    const sure = grade.confidence ? `, ${CONFIDENCE[grade.confidence - 1]}` : "";
+    return h("span", { class: `other role-${grade.role}` }, h("b", { text: `${grade.person} (${grade.role})` }), ` ${word}${sure}`);
+  });
+  return h("p", { class: "others" }, ...parts);
+}
+
+function countOf(facts) {
+  const count = facts.comments.length;
+  return count ? h("p", { class: "quiet-line count", text: `${count} ${count === 1 ? "comment" : "comments"}` }) : null;
+}
+
+function comments(facts, deeds) {
+  return h("ol", { class: "comments", data: { testid: "comment-list" }, "aria-label": "Comments on this step" },
+    ...facts.comments.map((comment) => commentItem(comment, deeds)));
+}
+
+/**
+ * Make the element of a comment.
+ * @param {object} comment
+ * @param {Record<string, Function>} deeds seek, answer, removeComment
+ * @param {string} [about] title of the step it is about
+ * @returns {HTMLElement}
+ */
+export function commentItem(comment, deeds, about = "") {
+  const whose = comment.mine ? "You" : `${comment.person} (${comment.role})`;
+  const key = comment.step ? `${comment.step}|${comment.side ?? ""}` : null;
+  const settled = !comment.waiting && !comment.covered;
+  return h(
+    "li", { class: `comment role-${comment.role}${comment.mine ? " mine" : ""}${comment.reply_to ? " reply" : ""}` },
+    h("div", { class: "comment-head" },
+      h("button", { type: "button", class: "time", text: clockText(comment.onset_s), "aria-label": `Go to ${clockText(comment.onset_s)}`,
+        onclick: () => deeds.seek(comment.onset_s, key) }),
+      h("b", { text: whose }), about ? h("span", { class: "about", text: about }) : null),
+    h("p", { text: comment.covered ? "Covered until you have graded this step." : comment.text }),
+    settled && !comment.mine && h("button", { type: "button", class: "quiet", text: "Answer", onclick: () => deeds.answer(comment) }),
+    settled && comment.mine && h("button", { type: "button", class: "quiet", text: "Remove", onclick: () => deeds.removeComment(comment) }),
+  );
+}

@@ -1,0 +1,83 @@
+/** Sending a film in slices: a broken connection goes on where it stopped, a film chosen again too. */
+
+const SLICE = 8 << 20;
+const TRIES = 6;
+
+/**
+ * A name for a film on its way; the same film gets the same name, so that a later try goes on.
+ * @param {{name: string, size: number, lastModified: number}} file
+ * @returns {Promise<string>}
+ */
+export async function uploadName(file) {
+  const text = `${file.name}|${file.size}|${file.lastModified}`;
+  const sum = await crypto.subtle.digest("SHA-256", new TextEncoder().encode(text));
+  return Array.from(new Uint8Array(sum, 0, 16), (byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+/**
+ * Send a film, or what is missing of it.
+ * @param {Blob} file
+ * @param {string} uid
+ * @param {(share: number) => void} tell
+ * @param {AbortSignal} signal
+ */
+export async function sendFilm(file, uid, tell, signal) {
+  let offset = await bytesThere(uid, signal);
+  while (offset < file.size) {
+    tell(offset / file.size);
+    offset = await sendSlice(file, uid, offset, signal);
+  }
+  tell(1);
+}
+
+async function bytesThere(uid, signal) {
+  const answer = await fetch(`/api/upload/${uid}`, { method: "HEAD", credentials: "same-origin", signal });
+  return Number(answer.headers.get("X-Offset") ?? 0);
+}
+
+async function sendSlice(file, uid, offset, signal) {
+  for (let attempt = 1; ; attempt++) {
+    try {
+      const body = file.slice(offset, offset + SLICE);
+      const address = `/api/upload/${uid}?offset=${offset}`;
+      const answer = await fetch(address, { method: "PUT", body, credentials: "same-origin", signal });
+      if (answer.ok) return (await answer.json()).offset;
+      const said = await answer.json().catch(() => ({}));
+      if (answer.status === 409 && said.offset !== offset) return said.offset;
+      if (answer.status < 500 && answer.status !== 409) throw new Refusal(said.message ?? `The server answered ${answer.status}.`);
+      if (answer.status === 507) throw new Refusal(said.message);
+    } catch (error) {
+      if (error instanceof Refusal || signal.aborted) throw error;
+    }
+    if (attempt === TRIES) throw new Refusal("The connection broke. What was sent is kept: choose the same film again to go on.");
+    await new Promise((go) => setTimeout(go, 250 * 2 ** attempt));
+  }
+}
+
+/** A refusal in words for a person. */
+export class Refusal extends Error {}
+
+/**
+ * Have an arrived film added, and wait for it.
+ * @param {string} uid
+ * @param {object} wishes
+ * @param {(stage: string, share: number) => void} tell
+ * @returns {Promise<string>} id of the recording
+ */
+export async function addFilm(uid, wishes, tell) {
+  const headers = { "Content-Type": "application/json" };
+  const begun = await fetch(`/api/upload/${uid}/finish`, {
+    method: "POST", body: JSON.stringify(wishes), headers, credentials: "same-origin",
+  });
+  let state = await begun.json();
+  if (!begun.ok) throw new Refusal(state.message);
+  while (state.state === "adding") {
+    tell(state.stage, state.share);
+    await new Promise((go) => setTimeout(go, 400));
+    const answer = await fetch(`/api/upload/${uid}`, { credentials: "same-origin" });
+    state = await answer.json();
+    if (!answer.ok) throw new Refusal(state.message);
+  }
+  if (state.state === "failed") throw new Refusal(state.message);
+  return state.recording;
+}

@@ -1,0 +1,116 @@
+/** The contact sheet: a row a step, under the title of its section; and the list of all comments. */
+import { h, setText } from "./dom.js";
+import { commentItem, rowElement, titleOf } from "./row.js";
+
+export class Sheet {
+  /**
+   * @param {HTMLElement} place
+   * @param {Record<string, Function>} deeds
+   */
+  constructor(place, deeds) {
+    this.deeds = deeds;
+    this.shown = new Map();
+    this.titles = new Map();
+    this.tab = "steps";
+    this.steps = h("div", { class: "steps", role: "tabpanel", "aria-label": "Steps", tabindex: "-1" });
+    this.comments = h("div", { class: "all-comments", role: "tabpanel", "aria-label": "Comments", hidden: true });
+    this.stepsTab = this.tabButton("steps", "Steps");
+    this.commentsTab = this.tabButton("comments", "Comments");
+    this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", onclick: deeds.uncover });
+    const bar = h("div", { class: "tabs" },
+      h("div", { role: "tablist", "aria-label": "Sheet or comments" }, this.stepsTab, this.commentsTab), this.uncoverButton);
+    place.replaceChildren(bar, this.steps, this.comments);
+    this.choose("steps");
+  }
+
+  tabButton(name, text) {
+    return h("button", { type: "button", role: "tab", text, onclick: () => this.choose(name) });
+  }
+
+  /** @param {"steps"|"comments"} name */
+  choose(name) {
+    this.tab = name;
+    this.steps.hidden = name !== "steps";
+    this.comments.hidden = name !== "comments";
+    this.stepsTab.setAttribute("aria-selected", String(name === "steps"));
+    this.commentsTab.setAttribute("aria-selected", String(name === "comments"));
+  }
+
+  /**
+   * Show a state; rows that did not change stay as they are, with their focus.
+   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny
+   */
+  show(scene) {
+    const wanted = [];
+    let section = null;
+    for (const row of scene.rows) {
+      if (row.section !== section) {
+        section = row.section;
+        wanted.push(this.title(row, scene));
+      }
+      wanted.push(this.row(row, scene.factsOf(row)));
+    }
+    place(this.steps, wanted);
+    this.uncoverButton.hidden = !scene.coveredAny;
+    setText(this.commentsTab, `Comments (${scene.comments.length})`);
+    const items = scene.comments.map((comment) => {
+      const row = scene.rows.find((one) => one.step === comment.step && (one.side ?? null) === (comment.side ?? null));
+      return commentItem(comment, this.deeds, row ? titleOf(row) : "");
+    });
+    const none = h("p", { class: "quiet-line", text: "No comments yet. Press C, or Comment here, at any frame." });
+    this.comments.replaceChildren(items.length ? h("ol", { class: "comments" }, ...items) : none);
+  }
+
+  title(row, scene) {
+    const inside = scene.rows.filter((one) => one.section === row.section);
+    const graded = inside.filter((one) => scene.factsOf(one).grade).length;
+    if (!this.titles.has(row.section)) this.titles.set(row.section, h("h3", {}, h("span"), h("small")));
+    const element = this.titles.get(row.section);
+    setText(element.firstChild, row.sectionTitle);
+    setText(element.lastChild, `${graded} of ${inside.length} graded`);
+    return element;
+  }
+
+  row(row, facts) {
+    const signature = JSON.stringify([row, facts]);
+    const old = this.shown.get(row.key);
+    if (old?.signature === signature) return old.element;
+    const element = rowElement(row, facts, this.deeds);
+    const focus = old && nameOfFocus(old.element);
+    this.shown.set(row.key, { signature, element });
+    if (old?.element.isConnected) old.element.replaceWith(element);
+    if (focus) element.querySelector(focus)?.focus({ preventScroll: true });
+    return element;
+  }
+
+  /** @param {string} key of the row to bring into view */
+  reveal(key) {
+    this.choose("steps");
+    const row = this.shown.get(key)?.element;
+    if (!row) return;
+    const above = row.previousElementSibling?.tagName === "H3" ? row.previousElementSibling : row;
+    const box = this.steps.getBoundingClientRect();
+    const [from, to] = [above.getBoundingClientRect().top, row.getBoundingClientRect().bottom];
+    const sticky = 30;
+    if (from < box.top + sticky || to - from > box.height - sticky) this.steps.scrollTop += from - box.top - (above === row ? sticky : 0);
+    else if (to > box.bottom) this.steps.scrollTop += to - box.bottom + 8;
+  }
+}
+
+/** A selector that finds the focused button again in the row's new element, or null. */
+function nameOfFocus(element) {
+  const focused = element.getRootNode().activeElement;
+  if (!focused || !element.contains(focused)) return null;
+  for (const name of ["level", "confidence"]) {
+    if (focused.dataset[name]) return `[data-${name}="${focused.dataset[name]}"]`;
+  }
+  return focused.classList.contains("row-title") ? ".row-title" : null;
+}
+
+/** Put elements in order with as few moves as needed: a moved element would lose its focus. */
+function place(parent, elements) {
+  elements.forEach((element, at) => {
+    if (parent.children[at] !== element) parent.insertBefore(element, parent.children[at] ?? null);
+  });
+  while (parent.children.length > elements.length) parent.lastElementChild.remove();
+}

@@ -1,0 +1,58 @@
+/** The fixed parts of the board, made once. */
+import { h } from "./dom.js";
+
+/**
+ * Build the board's fixed parts inside `root`.
+ * @param {HTMLElement} root
+ * @param {(deed: string, argument?: any) => void} act
+ * @returns {Record<string, HTMLElement>}
+ */
+export function skeleton(root, act) {
+  const parts = {
+    title: h("h1", {}), about: h("span", { class: "about" }), analysis: h("span", { class: "analysis", hidden: true }),
+    person: h("select", { data: { testid: "person" } }), notice: h("p", { class: "notice", role: "note" }),
+    video: h("video", { playsinline: true, preload: "auto", data: { testid: "video" }, "aria-label": "Film of the attempt" }),
+    hand: h("section", { class: "hand", "aria-label": "Step in hand" }),
+    compose: h("section", { class: "compose", "aria-label": "Write a comment" }),
+    timeline: h("section", { class: "timeline", "aria-label": "Timeline", data: { testid: "timeline" } }),
+    sheet: h("section", { class: "sheet", "aria-label": "Contact sheet" }),
+    clock: h("output", { class: "clock", data: { testid: "clock" }, "aria-live": "off" }),
+    frame: h("span", { class: "frame", data: { testid: "frame" } }),
+    message: h("p", { class: "message", role: "status", hidden: true, data: { testid: "message" } }),
+    status: h("p", { class: "status", role: "status", data: { testid: "status" } }),
+  };
+  const bar = transport(parts, act);
+  const film = h("div", { class: "film" }, parts.video, parts.message, parts.compose);
+  const left = h("div", { class: "left" }, h("div", { class: "stage" }, film, parts.hand), bar, parts.timeline);
+  parts.video.muted = false;
+  parts.video.addEventListener("click", () => act("play"));
+  root.dataset.testid = "board";
+  root.replaceChildren(heading(parts, act), h("div", { class: "halves" }, left, parts.sheet));
+  return parts;
+}
+
+function plainButton(testid, words, onclick, key) {
+  return h("button", { type: "button", class: "plain", data: { testid }, onclick }, `${words} `, h("kbd", { text: key }));
+}
+
+function heading(parts, act) {
+  const keys = plainButton("keys", "Keys", () => act("keys"), "?");
+  keys.classList.add("keys-button");
+  parts.person.addEventListener("change", () => act("person", parts.person.value));
+  const who = h("label", { class: "who" }, "Working as", parts.person);
+  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.notice, who, keys);
+}
+
+function transport(parts, act) {
+  const button = (testid, words, deed, argument, key) => plainButton(testid, words, () => act(deed, argument), key);
+  parts.play = button("play", "Play", "play", undefined, "Space");
+  parts.play.classList.add("strong");
+  parts.zoom = button("zoom", "Closer", "zoom", undefined, "Z");
+  const speed = h("select", { "aria-label": "Speed of the film", data: { testid: "speed" } },
+    ...[[0.25, "quarter speed"], [0.5, "half speed"], [1, "full speed"], [2, "double speed"]].map(([rate, text]) =>
+      h("option", { value: rate, text, selected: rate === 1 })));
+  speed.addEventListener("change", () => act("speed", Number(speed.value)));
+  return h("div", { class: "transport", role: "toolbar", "aria-label": "Film" },
+    parts.play, button("back", "Frame back", "step", -1, "\u2190"), button("forward", "Frame on", "step", 1, "\u2192"),
+    speed, parts.zoom, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
+}

@@ -1,0 +1,122 @@
+/**
+ * What the board knows: what the store said, with the operations still on their way laid over it.
+ * Pure functions of plain objects; nothing here touches the page.
+ */
+
+/** Key of a row. @param {string} step @param {string|null} side @returns {string} */
+export function rowKey(step, side) {
+  return `${step}|${side ?? ""}`;
+}
+
+/**
+ * All rows of the sheet in order, each with its section and its running number.
+ * @param {{sections: object[]}} board
+ * @returns {object[]}
+ */
+export function rowsOf(board) {
+  let number = 0;
+  return board.sections.flatMap((section) =>
+    section.rows.map((row) => ({ ...row, section: section.id, sectionTitle: section.title, number: ++number })),
+  );
+}
+
+/**
+ * Lay the operations on their way over what the store said.
+ * @param {{me: object, marks: object[], grades: object[], comments: object[]}} board
+ * @param {object[]} ops
+ * @returns {{marks: object[], grades: object[], comments: object[]}}
+ */
+export function overlay(board, ops) {
+  const state = { marks: [...board.marks], grades: [...board.grades], comments: [...board.comments] };
+  const mine = { person: board.me.code, role: board.me.role, mine: true, waiting: true };
+  for (const op of ops) APPLY[op.op]?.(state, op, mine);
+  return state;
+}
+
+const sameGrade = (op) => (grade) =>
+  grade.mine && !grade.criterion && grade.step === op.step && (grade.side ?? null) === (op.side ?? null);
+
+const APPLY = {
+  mark(state, op, mine) {
+    const { step, side, onset_s, offset_s } = op;
+    state.marks = state.marks.filter((mark) => mark.id !== op.mark_id);
+    state.marks.push({ id: op.mark_id, step, side, onset_s, offset_s, ...mine });
+  },
+  remove_mark(state, op) {
+    state.marks = state.marks.filter((mark) => mark.id !== op.mark_id);
+  },
+  grade(state, op, mine) {
+    const { step, side, level, confidence } = op;
+    state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
+    state.grades.push({ step, side, criterion: null, level, confidence, ...mine });
+  },
+  withdraw_grade(state, op) {
+    state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
+  },
+  comment(state, op, mine) {
+    const answered = state.comments.find((comment) => comment.id === op.reply_to);
+    const { step, side, onset_s, offset_s } = answered ?? op;
+    const what = { id: op.comment_id, text: op.text, reply_to: op.reply_to ?? null, at: "" };
+    state.comments.push({ step: step ?? null, side: side ?? null, onset_s, offset_s, ...what, ...mine });
+  },
+  remove_comment(state, op) {
+    state.comments = state.comments.filter((comment) => comment.id !== op.comment_id);
+  },
+};
+
+/**
+ * The part of the state that belongs to one row.
+ * @param {{marks: object[], grades: object[], comments: object[]}} state
+ * @param {{step: string, side: string|null}} row
+ */
+export function ofRow(state, row) {
+  const fits = (entry) => entry.step === row.step && (entry.side ?? null) === (row.side ?? null);
+  const grades = state.grades.filter((grade) => fits(grade) && !grade.criterion);
+  const marks = state.marks.filter(fits);
+  return {
+    mark: marks.find((mark) => mark.mine) ?? null,
+    otherMarks: marks.filter((mark) => !mark.mine),
+    grade: grades.find((grade) => grade.mine) ?? null,
+    otherGrades: grades.filter((grade) => !grade.mine),
+    comments: byTime(state.comments.filter(fits)),
+  };
+}
+
+/** @param {object[]} entries @returns {object[]} the entries by their onset */
+export function byTime(entries) {
+  return [...entries].sort((one, two) => one.onset_s - two.onset_s || one.offset_s - two.offset_s);
+}
+
+/**
+ * The operation that `[` or `]` stands for, or the sentence that says why there is none.
+ *
+ * A start makes a mark without length, stored at once, unless a later end is known; an end closes it.
+ * @param {"start"|"end"} edge
+ * @param {number} time seconds
+ * @param {object|null} mark one's own mark of the step
+ * @param {{step: string, side: string|null}} row
+ * @param {() => string} name makes the id of a new mark
+ * @returns {{op?: object, refusal?: string}}
+ */
+export function edgeOperation(edge, time, mark, row, name) {
+  const place = { op: "mark", mark_id: mark?.id ?? name(), step: row.step, side: row.side ?? null };
+  if (edge === "start") {
+    const keepsEnd = mark && mark.offset_s > mark.onset_s && mark.offset_s > time;
+    return { op: { ...place, onset_s: time, offset_s: keepsEnd ? mark.offset_s : time } };
+  }
+  if (!mark) return { refusal: "Set the start of this step first, then its end." };
+  if (time <= mark.onset_s) return { refusal: "The end must lie after the start. Go forward in the film, or set a new start." };
+  return { op: { ...place, onset_s: mark.onset_s, offset_s: time } };
+}
+
+/**
+ * The sentence that says how far the marking of a step is.
+ * @param {object|null} mark
+ * @param {(seconds: number) => string} say
+ * @returns {string}
+ */
+export function markWords(mark, say) {
+  if (!mark) return "Not marked yet";
+  if (mark.offset_s <= mark.onset_s) return `Starts at ${say(mark.onset_s)}, no end yet`;
+  return `${say(mark.onset_s)} to ${say(mark.offset_s)}`;
+}

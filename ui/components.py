@@ -1,0 +1,56 @@
+"""Our components: each is a plain module in `assets`, drawn in its own shadow of the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache
+from typing import Any
+
+import streamlit as st
+
+from ui import assets
+
+
+@lru_cache(maxsize=8)
+def _declared(name: str, html: str, styles: tuple[str, ...]) -> Callable[..., Any]:
+    return st.components.v2.component(
+        f"runthrough.{name}", html=html, css=assets.style(*styles), js=assets.loader(name)
+    )
+
+
+def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Callable[[], None]) -> None:
+    """Show the board of the Review page.
+
+    Parameters
+    ----------
+    data
+        What `review.report.attempt.board` gives, with ``people`` and ``client``.
+    on_queue
+        Called when operations came; they lie in the session's state under ``board``.
+    on_person
+        Called when somebody else is to be worked as.
+    """
+    html = '<div class="board" data-board data-theme="light" tabindex="-1"></div>'
+    _declared("board", html, ("tokens", "board", "sheet"))(
+        key="board",
+        data=dict(data),
+        default={"queue": None, "person": None},
+        on_queue_change=on_queue,
+        on_person_change=on_person,
+    )
+
+
+def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
+    """Show the list of recordings; `on_wish` is called when something is asked for one of them."""
+    html = '<div class="shelf" data-shelf data-theme="light"></div>'
+    _declared("shelf", html, ("tokens", "shelf"))(
+        key="shelf", data=dict(data), default={"wish": None}, on_wish_change=on_wish
+    )
+
+
+def uploader(data: Mapping[str, Any], on_added: Callable[[], None]) -> None:
+    """Show the form that takes a film in; `on_added` is called when one was added."""
+    html = '<div class="uploader" data-uploader data-theme="light"></div>'
+    _declared("uploader", html, ("tokens", "uploader"))(
+        key="uploader", data=dict(data), default={"added": None}, on_added_change=on_added
+    )

@@ -1,0 +1,28 @@
+"""The script behind every page: the frame around it, and the choice of page."""
+
+from __future__ import annotations
+
+import streamlit as st
+
+from ui import assets
+from ui.views import recordings, review
+
+
+def main() -> None:
+    """Show the page that was asked for."""
+    st.set_page_config(page_title="Runthrough", layout="wide", initial_sidebar_state="collapsed")
+    st.html(f"<style>{assets.style('frame')}</style>")
+    review_page = st.Page(review.show, title="Review", url_path="review")
+
+    def open_recording(recording_id: str) -> None:
+        st.switch_page(review_page, query_params={"recording": recording_id})
+
+    def list_recordings() -> None:
+        recordings.show(open_recording)
+
+    list_page = st.Page(list_recordings, title="Recordings", url_path="recordings", default=True)
+    st.navigation([list_page, review_page], position="top").run()
+
+
+if __name__ == "__main__":
+    main()

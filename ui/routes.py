@@ -1,0 +1,186 @@
+"""What the server answers beside the pages: films, times, curves, stills, uploads, scripts and styles."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from dataclasses import asdict
+from json import JSONDecodeError
+from typing import Any, Final
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.routing import Route
+
+from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
+from review.domain.model import Person
+from review.measures import measure
+from review.report import recordings
+from review.report.tracks import trace_bytes, trace_of
+from review.store.home import Home
+from review.store.media import load_times
+from ui import assets
+from ui.acting import acting
+from ui.arrivals import Arrivals, Wishes
+
+FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
+ASK_AGAIN: Final = {"Cache-Control": "no-cache"}
+STILL_HEIGHT_PX: Final = 120
+
+_TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+def routes(home: Home) -> list[Route]:
+    """Return the routes that serve one home."""
+    films, uploads = _Films(home), _Uploads(home)
+    table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
+        ("/api/media/{id}", _threaded(films.media), ["GET"]),
+        ("/api/times/{id}", _threaded(films.times), ["GET"]),
+        ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
+        ("/api/still/{id}", _threaded(films.still), ["GET"]),
+        ("/api/upload/{uid}", uploads.take, ["PUT"]),
+        ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
+        ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
+        ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
+    ]
+    return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
+
+
+def _threaded(handler: Callable[[Request], Response]) -> Handler:
+    async def run(request: Request) -> Response:
+        return await run_in_threadpool(handler, request)
+
+    return run
+
+
+def _answered(handler: Handler) -> Handler:
+    """Turn the errors we raise on purpose into one JSON sentence with a fitting status."""
+
+    async def answer(request: Request) -> Response:
+        try:
+            return await handler(request)
+        except RunthroughError as error:
+            return fault(_status(error), str(error))
+
+    return answer
+
+
+def _status(error: RunthroughError) -> int:
+    kinds = ((NotFound, 404), (NotAllowed, 403), (InputError, 422))
+    return next((status for kind, status in kinds if isinstance(error, kind)), 500)
+
+
+def fault(status: int, message: str, **more: Any) -> JSONResponse:
+    """Return an error as one sentence in JSON."""
+    return JSONResponse({"message": message, **more}, status, headers=ASK_AGAIN)
+
+
+class _Films:
+    """What is read of recordings."""
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+
+    def _person(self, request: Request) -> Person:
+        return acting(self._home, request.query_params.get("as"))
+
+    def media(self, request: Request) -> Response:
+        """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
+        recording = recordings.find(self._home, self._person(request), request.path_params["id"])
+        path = self._home.root / recording.playback
+        if not path.is_file():
+            raise NotFound(f"The film of {recording.name} is not in {self._home.media}. Add it again.")
+        media_type = _TEXT_TYPES.get(path.suffix.lower(), "application/octet-stream")
+        return FileResponse(path, media_type=media_type, headers={"Cache-Control": "private, max-age=3600"})
+
+    def times(self, request: Request) -> Response:
+        """Answer with the presentation times of all frames: float64, little-endian, seconds."""
+        recording = recordings.find(self._home, self._person(request), request.path_params["id"])
+        times = load_times(self._home, recording.sha256)
+        return Response(times.astype("<f8").tobytes(), media_type="application/octet-stream", headers=ASK_AGAIN)
+
+    def trace(self, request: Request) -> Response:
+        """Answer with a measure's curve over the whole film, packed as `trace_bytes` says."""
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        of = measure(request.path_params["measure"])
+        trace = trace_of(self._home, person, recording, of.name)
+        if trace is None:
+            raise NotFound(
+                f"{recording.name} has no curve yet: it was not analysed. Start that first."
+            )
+        return Response(trace_bytes(of, trace), media_type="application/octet-stream", headers=ASK_AGAIN)
+
+    def still(self, request: Request) -> Response:
+        """Answer with a frame as a JPEG picture."""
+        time_s = _number(request, "t", 0.0)
+        height = round(_number(request, "h", STILL_HEIGHT_PX))
+        picture = recordings.still(self._home, self._person(request), request.path_params["id"], time_s, height)
+        return Response(picture, media_type="image/jpeg", headers=FOREVER)
+
+
+def _number(request: Request, name: str, default: float) -> float:
+    text = request.query_params.get(name, str(default))
+    try:
+        number = float(text)
+    except ValueError:
+        number = float("nan")
+    if number != number or abs(number) > 1e9:
+        raise EntryRefused(f"{name}={text[:20]} came; expected a number.")
+    return number
+
+
+class _Uploads:
+    """What is written: films in slices."""
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+        self._arrivals = Arrivals(home)
+
+    async def take(self, request: Request) -> Response:
+        """Append a slice at its offset; 409 and the true offset if it does not belong there."""
+        uid, offset = request.path_params["uid"], round(_number(request, "offset", 0))
+        size = request.headers.get("content-length", "0")
+        if not self._arrivals.room_for(int(size) if size.isdigit() else 0):
+            return fault(507, f"The disk with {self._home.root} is nearly full. Make room, then choose the film again.")
+        try:
+            taken = await self._arrivals.take(uid, offset, request.stream())
+        except ClientDisconnect:
+            return Response(status_code=499)
+        here = self._arrivals.offset(uid)
+        if taken is None:
+            return fault(409, f"{here} bytes are here; the next slice must begin there.", offset=here)
+        return JSONResponse({"offset": here})
+
+    def tell(self, request: Request) -> Response:
+        """Answer a HEAD with how much is here, and a GET with how far the adding is."""
+        uid = request.path_params["uid"]
+        here = {"X-Offset": str(self._arrivals.offset(uid)), **ASK_AGAIN}
+        if request.method == "HEAD":
+            return Response(headers=here)
+        return JSONResponse(asdict(self._arrivals.adding(uid)), headers=here)
+
+    async def finish(self, request: Request) -> Response:
+        """Start adding the film; its progress is then told by GET."""
+        try:
+            said = await request.json()
+        except (JSONDecodeError, UnicodeDecodeError):
+            said = None
+        if not isinstance(said, dict):
+            raise EntryRefused("A JSON object was expected. Reload the page and choose the film again.")
+        person = await run_in_threadpool(acting, self._home, said.get("as"))
+        started = self._arrivals.finish(request.path_params["uid"], person, Wishes.of(said))
+        return JSONResponse(asdict(started), 202)
+
+
+def asset(request: Request) -> Response:
+    """Answer with one of our scripts or styles; only the current version may be kept by the browser."""
+    name = request.path_params["name"]
+    path = assets.FOLDER / name
+    if path.parent != assets.FOLDER or path.suffix not in assets.MEDIA_TYPES or not path.is_file():
+        return fault(404, f"There is no script or style called {name[:60]!r}. Reload the page.")
+    current = request.path_params["version"] == assets.version()
+    headers = FOREVER if current else ASK_AGAIN
+    return FileResponse(path, media_type=assets.MEDIA_TYPES[path.suffix], headers=headers)

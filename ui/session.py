@@ -1,0 +1,36 @@
+"""What a browser session remembers between runs of the page: the home, and whom one works as."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import streamlit as st
+
+from review.domain.model import Person
+from review.store.home import Home, find_home
+from ui.acting import acting
+
+AS: Final = "as"
+"""Query parameter with the code of the acting person: it survives a reload of the page."""
+
+
+def home() -> Home:
+    """Return the home that the server was started with."""
+    found: Home = st.session_state.setdefault("home", None) or find_home()
+    st.session_state["home"] = found
+    return found
+
+
+def me() -> Person:
+    """Return whom one works as: chosen before, else asked for by the address, else the first person."""
+    code = st.session_state.get(AS) or st.query_params.get(AS)
+    person = acting(home(), code)
+    work_as(person.code)
+    if st.query_params.get(AS) != person.code:
+        st.query_params[AS] = person.code
+    return person
+
+
+def work_as(code: str) -> None:
+    """Remember whom one works as."""
+    st.session_state[AS] = code

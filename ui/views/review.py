@@ -1,0 +1,92 @@
+"""The Review page: one attempt with its film, timeline and contact sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+import streamlit as st
+
+from review.actions.operations import apply
+from review.domain.errors import RunthroughError
+from review.report.attempt import board
+from review.report.recordings import find, rows
+from review.store.repository import repository
+from ui import components, session
+from ui.acting import acting, everybody
+
+_BETWEEN_LOOKS_S: Final = 4.0
+"""How often a page looks whether a running analysis has come further."""
+
+_LAST: Final = "last recording"
+_ANSWER: Final = "answer to the board"
+
+
+def show() -> None:
+    """Show the recording that the address names, else the one looked at last, else the newest."""
+    recording_id = _asked_for()
+    if recording_id is None:
+        st.header("No recording yet")
+        st.write("Add a film of an attempt first, on the page Recordings.")
+        return
+    try:
+        find(session.home(), session.me(), recording_id)
+    except RunthroughError as error:
+        st.error(f"{error}\n\nChoose one on the page Recordings.")
+        return
+    st.session_state[_LAST] = recording_id
+    if st.query_params.get("recording") != recording_id:
+        st.query_params["recording"] = recording_id
+    _review(recording_id)
+
+
+def _asked_for() -> str | None:
+    named = st.query_params.get("recording") or st.session_state.get(_LAST)
+    if named:
+        return str(named)
+    known = rows(session.home(), session.me())
+    return str(known[0]["id"]) if known else None
+
+
+def _review(recording_id: str) -> None:
+    """Draw the board in a fragment, which looks again by itself as long as an analysis is running."""
+    running = _data(recording_id)["recording"]["analysis"]["state"] in ("waiting", "running")
+
+    def draw() -> None:
+        data = _data(recording_id)
+        components.board(data, lambda: _take_queue(recording_id), _take_person)
+        if running and data["recording"]["analysis"]["state"] not in ("waiting", "running"):
+            st.rerun()
+
+    st.fragment(draw, run_every=_BETWEEN_LOOKS_S if running else None)()
+
+
+def _data(recording_id: str) -> dict[str, Any]:
+    home, person = session.home(), session.me()
+    answer: Mapping[str, Any] = st.session_state.get(_ANSWER, {})
+    data = board(home, recording_id, person, answer.get("ack", 0), answer.get("faults", ()))
+    people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
+    return {**data, "client": answer.get("client"), "people": people}
+
+
+def _take_queue(recording_id: str) -> None:
+    """Store the operations that the board sent, as the person they were made by."""
+    sent = st.session_state["board"].get("queue")
+    if not isinstance(sent, Mapping) or sent.get("recording") != recording_id:
+        return
+    home, client = session.home(), str(sent.get("client"))
+    person = acting(home, sent.get("person"))
+    try:
+        with repository(home) as repo:
+            ack, faults = apply(repo, person, recording_id, client, sent.get("ops") or [])
+    except RunthroughError as error:
+        known = st.session_state.get(_ANSWER, {})
+        ack = known.get("ack", 0) if known.get("client") == client else 0
+        faults = [{"seq": 0, "message": f"Not kept yet: {error}"}]
+    st.session_state[_ANSWER] = {"client": client, "ack": ack, "faults": faults}
+
+
+def _take_person() -> None:
+    code = st.session_state["board"].get("person")
+    if isinstance(code, str):
+        session.work_as(code)
