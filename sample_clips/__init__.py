@@ -1,0 +1,42 @@
+"""Three short rendered clips of an invented person, each with the exact truth of every frame."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any, Final
+
+NAMES: Final = ("romberg", "face", "knee")
+"""Names of the clips."""
+
+_FOLDER = Path(__file__).parent
+
+
+def clip_path(name: str) -> Path:
+    """Return where the clip called `name` lies.
+
+    Raises
+    ------
+    KeyError
+        If there is no such clip; the message names those there are.
+    """
+    _check(name)
+    return _FOLDER / f"{name}.mp4"
+
+
+def truth(name: str) -> dict[str, Any]:
+    """Return the truth of the clip called `name`, as README.md beside it describes.
+
+    Raises
+    ------
+    KeyError
+        If there is no such clip; the message names those there are.
+    """
+    _check(name)
+    record: dict[str, Any] = json.loads((_FOLDER / f"{name}.truth.json").read_text(encoding="utf-8"))
+    return record
+
+
+def _check(name: str) -> None:
+    if name not in NAMES:
+        raise KeyError(f"no sample clip is called {name!r}; there are {', '.join(NAMES)}")

@@ -1,0 +1,174 @@
+"""The dressed person: parts to draw, and where they are in one moment."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+from scipy.spatial import cKDTree
+
+from . import dressing, paint, strands
+from .body import Body
+from .rig import Bones, Rotations
+from .rotations import Array, X, Y, move, placed, rotation
+from .surface import Faces, Surface, compact, subdivided
+
+EYE_RADIUS_M = 0.0155
+"""Radius of the eyeballs, set by the lids of the base mesh; a human one has about 12 mm."""
+
+_EYE_DROP_M = 0.0018
+_LASH_LENGTH = 0.15
+_LASHES = ("helper-l-eyelashes-2", "helper-r-eyelashes-2")
+_MOUTH = {
+    "upper_teeth": "helper-upper-teeth",
+    "lower_teeth": "helper-lower-teeth",
+    "tongue": "helper-tongue",
+}
+_BROW_STRANDS = 1100
+
+
+@dataclass(frozen=True)
+class Pose:
+    """One moment of an act.
+
+    Parameters
+    ----------
+    rotations, offset
+        Of the bones and of the whole person.
+    units
+        Face unit -> weight.
+    gaze
+        Yaw (+ to the own left) and pitch (+ up) of both eyes in the head, degrees.
+    columns
+        Further truths of the moment, by the name of their column.
+    """
+
+    rotations: Rotations
+    offset: Array
+    units: dict[str, float] = field(default_factory=dict)
+    gaze: tuple[float, float] = (0.0, 0.0)
+    columns: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """Where everything is in one moment: part -> vertices, strands, eyes (4 x 4), bones, base mesh vertices."""
+
+    parts: dict[str, Array]
+    strands: dict[str, Array]
+    eyes: dict[str, Array]
+    bones: Bones
+    skin: Array
+
+
+@dataclass
+class Part:
+    """A piece of the person: base vertices `ids`, subdivided by `matrix` into `surface`, with rest and paint."""
+
+    ids: NDArray[np.int64]
+    matrix: sp.csr_matrix
+    surface: Surface
+    rest: Array
+    paint: Array
+    shadow: Faces | None = None
+
+
+class Person:
+    """The invented person, dressed.
+
+    Parameters
+    ----------
+    assets
+        Folder that `assets.fetch` filled.
+    fine_head
+        Whether the head is subdivided twice, as a close-up needs.
+    hair
+        Number of hairs.
+    """
+
+    def __init__(self, assets: Path, *, fine_head: bool, hair: int) -> None:
+        self.body = body = Body(assets)
+        self.tailor = dressing.Tailor(body)
+        self._tucked = self.tailor.tucked()
+        self._skin_surface = Surface(body.faces_of("body"), body.size)
+        self._tights_surface = Surface(self.tailor.tights, body.size)
+        self._paint = paint.skin_paint(body, assets)
+        self.parts: dict[str, Part] = {}
+        self._make_skin(fine_head)
+        self._make_clothes()
+        for name, group in _MOUTH.items():
+            self._add(name, body.faces_of(group), 1)
+        self._add("lashes", body.faces_of(*_LASHES), 0)
+        self._lash_ids = self.parts["lashes"].ids
+        nearest = cKDTree(body.vertices[body.skin_ids]).query(body.vertices[self._lash_ids])[1]
+        self.lash_roots = body.skin_ids[nearest]
+        self._head_part = "head" if fine_head else "body"
+        self.strands = self._grow(hair)
+        self.eyeball, self.eyeball_surface = ball()
+
+    def at(self, pose: Pose) -> Figure:
+        """Return where everything is in `pose`."""
+        bones = self.body.rig.pose(pose.rotations, pose.offset)
+        skin = self.body.posed_skin(bones, pose.units)
+        drawn = self._tucked_skin(skin)
+        cloth = self._tights_surface.normals(skin)
+        sources = {"shirt": skin + cloth * dressing.SHIRT_GAP_M, "shorts": skin + cloth * dressing.SHORTS_GAP_M}
+        parts = {name: part.matrix @ sources.get(name, drawn)[part.ids] for name, part in self.parts.items()}
+        head = bones["head"]
+        grown = {name: strand.posed(parts[self._head_part], head) for name, strand in self.strands.items()}
+        turn = head[:3, :3] @ rotation(Y, pose.gaze[0]) @ rotation(X, -pose.gaze[1])
+        eyes = {
+            side: placed(turn, move(head, centre - _EYE_DROP_M * Y)) for side, centre in self.body.eye_centres.items()
+        }
+        return Figure(parts, grown, eyes, bones, skin)
+
+    def _tucked_skin(self, skin: Array) -> Array:
+        drawn = skin.copy()
+        drawn[self._tucked] -= self._skin_surface.normals(skin)[self._tucked] * dressing.TUCK_M
+        drawn[self._lash_ids] = _LASH_LENGTH * skin[self._lash_ids] + (1 - _LASH_LENGTH) * skin[self.lash_roots]
+        return drawn
+
+    def _make_skin(self, fine_head: bool) -> None:
+        rig = self.body.rig
+        faces = self.body.faces_of("body")
+        faces = faces[~self._tucked[faces].all(axis=1)]
+        of_head = np.asarray(rig.weights[:, [rig.number[bone] for bone in rig.below("head")]].sum(axis=1)).ravel()
+        is_head = (of_head[faces].min(axis=1) > 0.5) & fine_head
+        self._add("body", faces[~is_head], 1)
+        if fine_head:
+            self._add("head", faces[is_head], 2)
+
+    def _make_clothes(self) -> None:
+        self._add("shirt", self.tailor.shirt(), 1)
+        self._add("shorts", self.tailor.shorts(), 1)
+        shirt = self.parts["shirt"]
+        shirt.paint[:, 0] = self.tailor.sleeve(shirt.rest)
+        triangles = shirt.surface.triangles
+        shirt.shadow = triangles[dressing.outside_neckline(shirt.rest[triangles].mean(axis=1))]
+
+    def _add(self, name: str, faces: Faces, levels: int) -> None:
+        ids, own_faces = compact(faces)
+        matrix, surface = subdivided(own_faces, len(ids), levels)
+        self.parts[name] = Part(ids, matrix, surface, matrix @ self.body.vertices[ids], matrix @ self._paint[ids])
+
+    def _grow(self, hair: int) -> dict[str, strands.Hair | strands.Brows]:
+        part = self.parts[self._head_part]
+        random = np.random.default_rng(3)
+        return {
+            "hair": strands.grow_hair(self.body, part.surface, part.rest, hair, random),
+            "brows": strands.grow_brows(self.body, part.surface, part.rest, _BROW_STRANDS, random),
+        }
+
+
+def ball(around: int = 48, along: int = 32) -> tuple[Array, Surface]:
+    """Return the vertices and faces of a ball of radius one with its pole along z, the gaze."""
+    polar = np.repeat(np.linspace(0, np.pi, along + 1), around)
+    azimuth = np.tile(np.linspace(0, 2 * np.pi, around, endpoint=False), along + 1)
+    vertices = np.stack([np.sin(polar) * np.cos(azimuth), np.sin(polar) * np.sin(azimuth), np.cos(polar)], axis=1)
+    i, j = (grid.ravel() for grid in np.meshgrid(np.arange(along), np.arange(around), indexing="ij"))
+    nearer, further, following = i * around, (i + 1) * around, (j + 1) % around
+    faces = np.stack([nearer + j, further + j, further + following, nearer + following], axis=1)
+    return vertices, Surface(faces, len(vertices))

@@ -1,0 +1,88 @@
+"""The shader programs, and a way to set those of their inputs that they have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import moderngl
+import numpy as np
+
+from .camera import Camera, parallel_view
+from .rotations import unit
+
+MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE")
+
+SHADOW_MAP_PX = 2048
+
+_FOLDER = Path(__file__).parent / "shaders"
+
+
+@dataclass(frozen=True)
+class Lights:
+    """A warm key light from the front left of the person, a cold fill light, sky and floor."""
+
+    key_direction: tuple[float, float, float] = (0.36, 0.80, 0.62)
+    fill_direction: tuple[float, float, float] = (-0.75, 0.25, 0.65)
+    key_colour: tuple[float, float, float] = (2.15, 2.0, 1.8)
+    fill_colour: tuple[float, float, float] = (0.55, 0.60, 0.70)
+    sky_colour: tuple[float, float, float] = (0.62, 0.66, 0.74)
+    ground_colour: tuple[float, float, float] = (0.34, 0.31, 0.28)
+    exposure: float = 0.56
+
+
+class Programs:
+    """All programs of one OpenGL context."""
+
+    def __init__(self, context: moderngl.Context) -> None:
+        self._context = context
+        names = "".join(f"#define {name} {number}\n" for number, name in enumerate(MATERIALS))
+        light = _source("light.glsl")
+        self.surface = {
+            name: self._build(
+                _source("surface.vert"), f"{names}#define MATERIAL {name}\n{light}{_source('surface.frag')}"
+            )
+            for name in MATERIALS
+        }
+        self.strand = self._build(_source("strand.vert"), light + _source("strand.frag"))
+        self.depth = self._build(_source("depth.vert"), _source("depth.frag"))
+
+    def _build(self, vertex: str, fragment: str) -> moderngl.Program:
+        return self._context.program("#version 330\n" + vertex, "#version 330\n" + fragment)
+
+    def set_scene(self, camera: Camera, lights: Lights) -> None:
+        """Tell all programs that draw where camera and lights are."""
+        towards_key = unit(lights.key_direction)
+        softness = 1.6 / SHADOW_MAP_PX * (1.3 / camera.lit_radius_m) ** 0.5
+        for program in (*self.surface.values(), self.strand):
+            fill(
+                program,
+                camera_at=camera.place,
+                camera_view=camera.view().T,
+                light_view=parallel_view(towards_key, camera.lit_centre, camera.lit_radius_m).T,
+                shadow_softness=softness,
+                shadow_map=0,
+                key_direction=tuple(towards_key),
+                fill_direction=tuple(unit(lights.fill_direction)),
+                key_colour=lights.key_colour,
+                fill_colour=lights.fill_colour,
+                sky_colour=lights.sky_colour,
+                ground_colour=lights.ground_colour,
+                exposure=lights.exposure,
+            )
+
+
+def fill(program: moderngl.Program, **values: Any) -> None:
+    """Set those inputs that `program` has; matrices go column after column, as OpenGL reads them."""
+    for name, value in values.items():
+        if name not in program:
+            continue
+        if isinstance(value, np.ndarray):
+            program[name].write(value.astype("f4").tobytes())
+        else:
+            program[name].value = value
+
+
+def _source(name: str) -> str:
+    return (_FOLDER / name).read_text(encoding="utf-8")

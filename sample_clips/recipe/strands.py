@@ -1,0 +1,114 @@
+"""Hair and brows as strands of a few points each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+
+from .body import Body
+from .paint import scalp
+from .rotations import Array, move
+from .surface import Surface
+
+_POINTS_OF_HAIR = 5
+
+
+@dataclass(frozen=True)
+class Hair:
+    """Strands that move rigidly with the head: rest positions, shape ``(strands, points, 3)``."""
+
+    points: Array
+    radius_m: float = 0.00017
+    width: float = 1.0
+
+    def posed(self, skin: Array, head: Array) -> Array:
+        """Return the positions for a posed `head` (4 x 4); the skin is not needed."""
+        return move(head, self.points)
+
+
+@dataclass(frozen=True)
+class Brows:
+    """Strands that grow from moving skin: roots as a matrix on the skin's vertices, shape from `offsets`."""
+
+    roots: sp.csr_matrix
+    offsets: Array
+    radius_m: float = 0.00011
+    width: float = 0.75
+
+    def posed(self, skin: Array, head: Array) -> Array:
+        """Return the positions for posed vertices of the head's `skin` and the posed `head` (4 x 4)."""
+        return (self.roots @ skin)[:, None] + self.offsets @ head[:3, :3].T
+
+
+def grow_hair(body: Body, surface: Surface, rest: Array, count: int, random: np.random.Generator) -> Hair:
+    """Grow short hair on the scalp: combed aside on top, down at the sides."""
+    eye_y = body.eye_centres["left"][1]
+    _, roots, normals = _scattered(surface, rest, lambda centres: scalp(body, centres), count, random)
+    height = np.clip((roots[:, 1] - eye_y) / 0.09, 0, 1)
+    length = (0.010 + 0.022 * height) * (0.75 + 0.5 * random.random(count))
+    side = np.tanh((roots[:, 0] + 0.025) / 0.03)
+    combed = np.c_[0.45 * side * height, -0.75 + 0.55 * height, -0.35 - 0.15 * height]
+    combed = _along_skin(combed + 0.28 * random.standard_normal((count, 3)), normals)
+    points = [roots - normals * 0.0015]
+    for share in np.linspace(0, 1, _POINTS_OF_HAIR)[1:]:
+        upright = 0.95 - 0.75 * share
+        direction = normals * upright + combed * (1 - 0.35 * upright)
+        points.append(points[-1] + _units(direction) * (length / (_POINTS_OF_HAIR - 1))[:, None])
+    return Hair(np.stack(points, axis=1))
+
+
+def grow_brows(body: Body, surface: Surface, rest: Array, count: int, random: np.random.Generator) -> Brows:
+    """Grow the brows above both eyes."""
+    _, eye_y, eye_z = body.eye_centres["left"]
+
+    def density(centres: Array) -> Array:
+        x = abs(centres[:, 0])
+        half = np.interp(x, [0.010, 0.015, 0.035, 0.050, 0.056], [0.0022, 0.0042, 0.0036, 0.0018, 0.0006])
+        away = abs(centres[:, 1] - _brow_height(x, eye_y)) / half
+        inside = (x > 0.010) & (x < 0.055) & (centres[:, 2] > eye_z - 0.03) & (away < 1.6)
+        return inside * np.exp(-1.2 * away**2)
+
+    roots, places, normals = _scattered(surface, rest, density, count, random)
+    x = abs(places[:, 0])
+    above = np.clip((places[:, 1] - _brow_height(x, eye_y)) / 0.004, -1, 1)
+    tilt = np.interp(x, [0.010, 0.02, 0.04, 0.055], [1.3, 0.7, 0.15, -0.35])
+    tilt = tilt + 0.22 * random.standard_normal(count) - 0.35 * above
+    flat = np.c_[np.sign(places[:, 0]) * np.cos(tilt), np.sin(tilt), np.zeros(count)]
+    direction = _along_skin(flat, normals)
+    length = np.interp(x, [0.010, 0.02, 0.045, 0.055], [0.005, 0.0075, 0.0065, 0.004])
+    length = (length * (0.7 + 0.5 * random.random(count)))[:, None]
+    ends = [normals * -0.0006, direction * length * 0.5 + normals * 0.0010, direction * length + normals * 0.0008]
+    return Brows(roots, np.stack(ends, axis=1))
+
+
+def _brow_height(x: Array, eye_y: float) -> Array:
+    arch = np.sin(np.clip((x - 0.012) / 0.040, 0, 1) * np.pi * 0.80)
+    return eye_y + 0.0175 + 0.0065 * arch - 0.0015 * (x > 0.044)
+
+
+def _scattered(
+    surface: Surface, rest: Array, density: Callable[[Array], Array], count: int, random: np.random.Generator
+) -> tuple[sp.csr_matrix, Array, Array]:
+    """Scatter points over a surface: matrix from vertices to points, the points, their unit normals."""
+    triangles = surface.triangles
+    a, b, c = (rest[triangles[:, i]] for i in range(3))
+    weight = np.linalg.norm(np.cross(b - a, c - a), axis=1) * density(rest[triangles].mean(axis=1))
+    chosen = triangles[random.choice(len(triangles), count, p=weight / weight.sum())]
+    shares = random.random((count, 2))
+    outside = shares.sum(axis=1) > 1
+    shares[outside] = 1 - shares[outside]
+    mixed = np.c_[1 - shares.sum(axis=1), shares]
+    rows = np.repeat(np.arange(count), 3)
+    matrix = sp.csr_matrix((mixed.ravel(), (rows, chosen.ravel())), shape=(count, len(rest)))
+    return matrix, matrix @ rest, _units(matrix @ surface.normals(rest))
+
+
+def _along_skin(direction: Array, normals: Array) -> Array:
+    return _units(direction - normals * (direction * normals).sum(axis=1, keepdims=True))
+
+
+def _units(vectors: Array) -> Array:
+    return vectors / np.linalg.norm(vectors, axis=1, keepdims=True)
