@@ -24,6 +24,8 @@ HELD_S: Final = 0.8
 
 MIN_FACE_PX: Final = 45.0
 MAX_YAW_DEG: Final = 35.0
+MIN_BRIGHTNESS: Final = 0.12
+"""In a darker picture the lids are lost in the noise."""
 
 _EYE_POINTS: Final[dict[Side, tuple[int, ...]]] = {
     "left": (362, 385, 387, 263, 373, 380),
@@ -44,6 +46,7 @@ _EDGE_NEAR_S = 0.2
 _FLICKER_S = 0.1
 _HOLE_S = 0.5
 _ALONE_SHARE = 0.5
+_ALONE_S = 0.2
 _LEAST_FRAMES = 5
 _SLOW_STEP_S = 0.1
 
@@ -97,7 +100,8 @@ def closed_by_eye(tracks: xr.Dataset) -> xr.DataArray:
     -------
     DataArray
         Over ``time`` and ``side`` (the examined person's own), unit "1", with the coordinate ``reason``. NaN where
-        the face was not looked at, not found, narrower than `MIN_FACE_PX` or turned further than `MAX_YAW_DEG`.
+        the face was not looked at, not found, narrower than `MIN_FACE_PX` or turned further than `MAX_YAW_DEG`, and
+        where the picture is darker than `MIN_BRIGHTNESS`.
 
     References
     ----------
@@ -107,7 +111,7 @@ def closed_by_eye(tracks: xr.Dataset) -> xr.DataArray:
     trace = xr.DataArray(
         np.stack(both, axis=1), dims=("time", "side"), coords={"time": tracks["time"], "side": list(_SIDES)}
     )
-    return with_reasons(trace, face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG), "1")
+    return with_reasons(trace, face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG, MIN_BRIGHTNESS), "1")
 
 
 def _closed(tracks: xr.Dataset, side: Side) -> npt.NDArray[np.float64]:
@@ -163,8 +167,9 @@ def eye_events(trace: xr.DataArray) -> tuple[Event, ...]:
     Returns
     -------
     tuple of Event
-        Kind "wink" when the other eye was seen and stayed open for more than half of it, else "held" from
-        `HELD_S` on, else "blink". Closing both eyes gives one event for each. ``peak`` is the deepest closure.
+        Kind "wink" when it lasted at least 0.2 s and the other eye was seen and stayed open for more than half of
+        it, else "held" from `HELD_S` on, else "blink". Closing both eyes gives one event for each. ``peak`` is the
+        deepest closure.
     """
     seen = looked_at(trace)
     times = seen["time"].values
@@ -181,7 +186,8 @@ def eye_events(trace: xr.DataArray) -> tuple[Event, ...]:
 def _kind(run: Run, across: npt.NDArray[np.float64]) -> Literal["wink", "held", "blink"]:
     other = across[run.samples]
     seen = np.isfinite(other)
-    if seen.any() and np.mean(other[seen] <= CLOSED) > _ALONE_SHARE:
+    alone = seen.any() and np.mean(other[seen] <= CLOSED) > _ALONE_SHARE
+    if alone and run.duration_s >= _ALONE_S:
         return "wink"
     return "held" if run.duration_s >= HELD_S else "blink"
 

@@ -12,7 +12,7 @@ from review.domain.tracks import found, looked
 Reasons = npt.NDArray[np.int8]
 
 
-def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) -> Reasons:
+def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float, min_brightness: float = 0.0) -> Reasons:
     """Say for every frame why the face cannot be judged.
 
     Parameters
@@ -23,6 +23,9 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) ->
         Least width of the face outline in the picture.
     max_yaw_deg
         Largest turn of the head to either side of the camera.
+    min_brightness
+        Least mean brightness of the picture, 0 to 1. The picture may be measured less often than the face is
+        looked at: between two measured frames it is taken to change evenly. Never measured, it is not asked for.
 
     Returns
     -------
@@ -32,10 +35,19 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) ->
     reason = np.full(tracks.sizes["time"], Reason.NONE, np.int8)
     yaw = np.abs(tracks["head_angle"].sel(angle="yaw").values)
     reason[yaw > max_yaw_deg] = Reason.HEAD_TURNED
+    reason[_brightness(tracks) < min_brightness] = Reason.BELOW_NOISE
     reason[tracks["face_width"].values < min_width_px] = Reason.FACE_SMALL
     reason[~found(tracks, "face")] = Reason.FACE_NOT_FOUND
     reason[~looked(tracks, "face")] = Reason.NOT_LOOKED
     return reason
+
+
+def _brightness(tracks: xr.Dataset) -> npt.NDArray[np.float64]:
+    times, brightness = tracks["time"].values, tracks["brightness"].values.astype(np.float64)
+    known = np.isfinite(brightness)
+    if not known.any():
+        return np.full(len(times), np.nan)
+    return np.asarray(np.interp(times, times[known], brightness[known]))
 
 
 def looked_at(trace: xr.DataArray) -> xr.DataArray:

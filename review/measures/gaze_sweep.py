@@ -11,7 +11,7 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
-from review.measures.eye_closure import CLOSED, closed_by_eye
+from review.measures.eye_closure import CLOSED, MIN_BRIGHTNESS, closed_by_eye
 from review.measures.face_view import face_reasons, looked_at
 from review.measures.gaze_positions import CARDINAL, Hold, Limits, centre_holds, holds
 from review.measures.head_stillness import resting_angle
@@ -97,14 +97,15 @@ def gaze_in_head(tracks: xr.Dataset) -> xr.DataArray:
     DataArray
         Over ``time`` and ``direction`` (horizontal, + own left; vertical, + up), unit "deg", with the coordinate
         ``reason``. NaN where the face was not looked at or not found, is narrower than `MIN_FACE_PX`, turned
-        further than `MAX_YAW_DEG`, or an eye is closed within 0.1 s (`Reason.NOT_SEEN`).
+        further than `MAX_YAW_DEG`, the picture is as dark as in `closed_by_eye`, or an eye is closed within 0.1 s
+        (`Reason.NOT_SEEN`).
 
     References
     ----------
     Common practice, no source; iris landmarks alone "do not infer the location at which people are looking"
     (Vakunov A, Lagun D (2020), Google Research blog).
     """
-    reason = face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG)
+    reason = face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG, MIN_BRIGHTNESS)
     shut = (closed_by_eye(tracks).values > CLOSED).any(axis=1)
     reason[(reason == Reason.NONE) & spread_in_time(tracks["time"].values, shut, _LID_MARGIN_S)] = Reason.NOT_SEEN
     gaze = _readings(tracks)
