@@ -60,7 +60,7 @@ class Fields:
             raise EntryRefused(
                 f"{name} has {len(text)} characters; expected 1 to {_LONGEST_NAME}. Nothing was changed."
             )
-        return text
+        return None if text is None else check_text(text)
 
     def text(self, name: str) -> str:
         """Return a long text."""
@@ -202,9 +202,9 @@ def apply(
         If the person may not see the recording.
     """
     if not isinstance(client, str) or not re.fullmatch(r"[A-Za-z0-9-]{8,64}", client):
-        raise EntryRefused(
-            f"{str(client)[:40]!r} came as a browser's id; expected 8 to 64 letters, digits and hyphens."
-        )
+        raise EntryRefused("A browser's id is 8 to 64 letters, digits and hyphens; another came. Reload the page.")
+    if not isinstance(ops, list | tuple):
+        raise EntryRefused(f"A queue came as {type(ops).__name__}; expected a list of operations. Reload the page.")
     recording = repo.recording(recording_id)
     demand(person, Deed.SEE, recording)
     last = repo.applied(client)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any, Generic, TypeVar
 
-from sqlalchemy import func, insert, select, tuple_
+from sqlalchemy import and_, func, insert, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from review.domain.errors import EntryRefused, NotFound
@@ -31,7 +31,7 @@ class Ledger(Generic[Row, Entry]):
     read
         Makes an entry of a row.
     order
-        What the current ones are sorted by, before their ids.
+        What the current ones are sorted by, before the time at which they were first said.
     """
 
     def __init__(
@@ -51,11 +51,17 @@ class Ledger(Generic[Row, Entry]):
     def current(self, recording_id: str) -> tuple[Entry, ...]:
         """Return the highest revision of each entry of a recording, those that were removed left out."""
         row = self._row
-        newest = select(row.id, func.max(row.revision)).where(row.recording_id == recording_id).group_by(row.id)
+        newest = (
+            select(row.id, func.max(row.revision).label("revision"), func.min(row.at).label("said_at"))
+            .where(row.recording_id == recording_id)
+            .group_by(row.id)
+            .subquery()
+        )
         asked = (
             select(row)
-            .where(tuple_(row.id, row.revision).in_(newest), row.removed.is_(False))
-            .order_by(*self._order, row.id)
+            .join(newest, and_(row.id == newest.c.id, row.revision == newest.c.revision))
+            .where(row.removed.is_(False))
+            .order_by(*self._order, newest.c.said_at, row.id)
         )
         return tuple(self._read(found) for found in self._session.scalars(asked))
 

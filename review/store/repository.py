@@ -49,8 +49,8 @@ class Repository:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s])
-        self._grades = Ledger(session, "grade", GradeRow, read_grade, [GradeRow.at])
-        self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s, CommentRow.at])
+        self._grades = Ledger(session, "grade", GradeRow, read_grade, [])
+        self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s])
         self.erased = False
 
     def savepoint(self) -> AbstractContextManager[object]:
@@ -209,7 +209,7 @@ class Repository:
         return self._marks.history(mark_id)
 
     def grades(self, recording_id: str) -> tuple[Grade, ...]:
-        """Return the current grades of a recording, in the order in which they were given."""
+        """Return the current grades of a recording, in the order in which they were first given."""
         return self._grades.current(recording_id)
 
     def grade(self, grade_id: str) -> Grade:
@@ -225,7 +225,7 @@ class Repository:
         return self._grades.history(grade_id)
 
     def comments(self, recording_id: str) -> tuple[Comment, ...]:
-        """Return the current comments of a recording, by the moment they speak of."""
+        """Return the current comments of a recording, by the moment they speak of, then as written."""
         return self._comments.current(recording_id)
 
     def comment(self, comment_id: str) -> Comment:

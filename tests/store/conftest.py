@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,15 @@ from review.store.repository import repository
 from tests.store.made import fill
 
 
+@pytest.fixture(scope="session")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Make once the file of a database with people, a sheet and a recording."""
+    home = find_home(tmp_path_factory.mktemp("filled"))
+    with repository(home) as repo:
+        fill(repo)
+    return home.database
+
+
 @pytest.fixture
 def home(tmp_path: Path) -> Home:
     """Make an empty home."""
@@ -17,9 +27,7 @@ def home(tmp_path: Path) -> Home:
 
 
 @pytest.fixture
-def database(home: Home) -> Database:
+def database(home: Home, filled: Path) -> Database:
     """Open a database with people, a sheet and a recording."""
-    database = open_database(home)
-    with repository(database) as repo:
-        fill(repo)
-    return database
+    shutil.copy(filled, home.database)
+    return open_database(home)

@@ -1,0 +1,22 @@
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from review.store.home import find_home
+from review.store.repository import Repository, repository
+from tests.store.conftest import filled
+
+__all__ = ["filled"]
+
+
+@pytest.fixture
+def repo(tmp_path: Path, filled: Path) -> Iterator[Repository]:
+    """Open a transaction on a database with people, a sheet and a recording."""
+    home = find_home(tmp_path / "home")
+    shutil.copy(filled, home.database)
+    with repository(home) as repo:
+        yield repo

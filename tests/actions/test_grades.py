@@ -1,0 +1,79 @@
+from __future__ import annotations
+
+import pytest
+
+from review.actions import grades
+from review.domain.checklist import NOT_ASSESSABLE
+from review.domain.errors import EntryRefused, NotFound
+from review.store.repository import Repository
+from tests.store import made
+
+RECORDING = made.recording()
+
+
+def test_a_second_grade_replaces_the_first_and_keeps_it(repo: Repository) -> None:
+    """One person has one current grade for a place; what it was before stays in its history."""
+    first = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", confidence=90)
+    second = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", NOT_ASSESSABLE)
+    assert repo.grades(RECORDING.id) == (second,)
+    assert repo.grade_history(first.id) == (first, second)
+    assert (second.level, second.confidence, second.revision) == (NOT_ASSESSABLE, None, 2)
+
+
+def test_each_person_side_and_criterion_has_a_grade_of_its_own(repo: Repository) -> None:
+    """Grades of other people, sides and criteria do not touch one another."""
+    grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes")
+    grades.give(repo, made.LEARNER, RECORDING, "knee", "right", "not_yet")
+    grades.give(repo, made.INSTRUCTOR, RECORDING, "knee", "left", "not_yet")
+    grades.give(repo, made.LEARNER, RECORDING, "romberg", None, "yes")
+    grades.give(repo, made.LEARNER, RECORDING, "romberg", None, "not_yet", criterion_id="guard")
+    found = [(grade.person_id, grade.step_id, grade.side, grade.criterion_id) for grade in repo.grades(RECORDING.id)]
+    assert found == [
+        ("p-learner", "knee", "left", None),
+        ("p-learner", "knee", "right", None),
+        ("p-instructor", "knee", "left", None),
+        ("p-learner", "romberg", None, None),
+        ("p-learner", "romberg", None, "guard"),
+    ]
+
+
+def test_a_withdrawn_grade_can_be_given_again(repo: Repository) -> None:
+    """Withdrawing takes the grade out of the current ones; the history shows all that was said."""
+    given = grades.give(repo, made.PEER, RECORDING, "romberg", None, "yes")
+    grades.withdraw(repo, made.PEER, RECORDING, "romberg", None)
+    assert repo.grades(RECORDING.id) == ()
+    with pytest.raises(NotFound, match="P-03 has given no grade for romberg"):
+        grades.withdraw(repo, made.PEER, RECORDING, "romberg", None)
+    grades.give(repo, made.PEER, RECORDING, "romberg", None, "not_yet")
+    history = [(grade.level, grade.removed) for grade in repo.grade_history(given.id)]
+    assert history == [("yes", False), ("yes", True), ("not_yet", False)]
+
+
+def test_anothers_grade_cannot_be_withdrawn(repo: Repository) -> None:
+    """What a peer withdraws is the peer's own grade, of which there is none."""
+    grades.give(repo, made.LEARNER, RECORDING, "romberg", None, "yes")
+    with pytest.raises(NotFound, match="P-03 has given no grade"):
+        grades.withdraw(repo, made.PEER, RECORDING, "romberg", None)
+    assert len(repo.grades(RECORDING.id)) == 1
+
+
+@pytest.mark.parametrize(
+    ("facts", "words"),
+    [
+        ({"level": "excellent"}, r"No grade level is called 'excellent'\. Known: not_assessable, not_yet, yes"),
+        ({"criterion_id": "gard"}, "Did you mean guard"),
+        ({"side": "left"}, "expected no side"),
+        ({"step_id": "ankle"}, "No step is called 'ankle'"),
+        ({"confidence": 101}, "confidence of 101 came; expected 0 to 100"),
+        ({"confidence": -1}, "confidence of -1 came"),
+    ],
+    ids=["level", "criterion", "side", "step", "too sure", "less than unsure"],
+)
+def test_a_grade_that_does_not_fit_the_checklist_is_refused(
+    repo: Repository, facts: dict[str, object], words: str
+) -> None:
+    """Levels, criteria, steps and sides are those of the sheet."""
+    usual: dict[str, object] = {"step_id": "romberg", "side": None, "level": "yes"}
+    with pytest.raises((EntryRefused, NotFound), match=words):
+        grades.give(repo, made.LEARNER, RECORDING, **{**usual, **facts})
+    assert repo.grades(RECORDING.id) == ()

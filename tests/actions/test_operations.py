@@ -1,0 +1,232 @@
+from __future__ import annotations
+
+import json
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from review.actions import comments, grades, marks, operations
+from review.domain.errors import EntryRefused, NotFound
+from review.domain.model import Person
+from review.store.repository import Repository
+from tests.store import made
+
+RECORDING = made.recording()
+CLIENT = "b7b1c0de-0001"
+MARK_ID, COMMENT_ID = str(uuid4()), str(uuid4())
+
+
+def _apply(repo: Repository, *ops: Any, person: Person = made.LEARNER, client: str = CLIENT) -> tuple[int, list[Any]]:
+    return operations.apply(repo, person, RECORDING.id, client, list(ops))
+
+
+def _mark(seq: object, **fields: object) -> dict[str, object]:
+    usual = {"seq": seq, "op": "mark", "step": "romberg", "side": None, "onset_s": 1, "offset_s": 2.5}
+    return {**usual, **fields}
+
+
+def _comment(seq: object, **fields: object) -> dict[str, object]:
+    return {"seq": seq, "op": "comment", "onset_s": 4, "text": "Here.", **fields}
+
+
+def test_each_kind_of_operation_does_its_deed(repo: Repository) -> None:
+    """A queue of every kind leaves the marks, grades and comments it speaks of."""
+    ack, faults = _apply(
+        repo,
+        _mark(1, mark_id=MARK_ID),
+        _mark(2, step="knee", side="left", onset_s=3, offset_s=4),
+        {"seq": 3, "op": "grade", "step": "romberg", "side": "", "level": "yes", "confidence": 70},
+        {"seq": 4, "op": "grade", "step": "romberg", "criterion": "guard", "level": "not_yet"},
+        {"seq": 5, "op": "withdraw_grade", "step": "romberg", "criterion": "guard"},
+        _comment(6, comment_id=COMMENT_ID, offset_s=5, step="knee", side="left"),
+        {"seq": 7, "op": "comment", "reply_to": COMMENT_ID, "text": "Yes."},
+        _comment(8, comment_id=COMMENT_ID, text="There."),
+        _comment(9, text="Gone soon."),
+        {"seq": 10, "op": "remove_mark", "mark_id": MARK_ID},
+    )
+    assert (ack, faults) == (10, [])
+    assert [(mark.step_id, mark.side) for mark in repo.marks(RECORDING.id)] == [("knee", "left")]
+    assert [entry.removed for entry in repo.mark_history(MARK_ID)] == [False, True]
+    found = [(grade.criterion_id, grade.level, grade.confidence) for grade in repo.grades(RECORDING.id)]
+    assert found == [(None, "yes", 70)]
+    assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes.", "Gone soon."]
+    gone = repo.comments(RECORDING.id)[-1].id
+    assert _apply(repo, {"seq": 11, "op": "remove_comment", "comment_id": gone}) == (11, [])
+    assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes."]
+
+
+def test_what_is_sent_again_is_done_once(repo: Repository) -> None:
+    """A queue sent twice, then with one more at its end, is applied once in all."""
+    queue = [_mark(1), _mark(2, onset_s=2), _comment(3)]
+    assert _apply(repo, *queue) == (3, [])
+    assert _apply(repo, *queue) == (3, [])
+    assert _apply(repo, *queue, _mark(4, onset_s=0)) == (4, [])
+    assert [mark.interval.onset_s for mark in repo.marks(RECORDING.id)] == [0, 1, 2]
+    assert len(repo.comments(RECORDING.id)) == 1
+
+
+def test_another_browser_has_its_own_numbers(repo: Repository) -> None:
+    """Number 1 of a second browser is not the number 1 of the first."""
+    _apply(repo, _mark(1), _mark(2))
+    assert _apply(repo, _mark(1), client="another-browser") == (1, [])
+    assert len(repo.marks(RECORDING.id)) == 3
+
+
+def test_operations_are_done_in_the_order_of_their_numbers(repo: Repository) -> None:
+    """A queue out of order, with a number twice, is applied as numbered; of two the first counts."""
+    ops = [_mark(3, mark_id=MARK_ID, onset_s=0.3), _mark(1, mark_id=MARK_ID, onset_s=0.1)]
+    ops += [_mark(2, mark_id=MARK_ID, onset_s=0.2), _mark(2, mark_id=MARK_ID, onset_s=0.9)]
+    assert _apply(repo, *ops) == (3, [])
+    assert [mark.interval.onset_s for mark in repo.mark_history(MARK_ID)] == [0.1, 0.2, 0.3]
+
+
+def test_a_fault_does_not_stop_the_rest_and_is_told_once(repo: Repository) -> None:
+    """The operation with the fault is named by number and dropped; those around it are stored."""
+    queue = [_mark(1), _mark(2, step="nowhere"), _mark(3, onset_s=2)]
+    ack, faults = _apply(repo, *queue)
+    assert ack == 3
+    assert [fault["seq"] for fault in faults] == [2]
+    assert "No step is called 'nowhere'" in faults[0]["message"]
+    assert [mark.interval.onset_s for mark in repo.marks(RECORDING.id)] == [1, 2]
+    assert _apply(repo, *queue) == (3, [])
+
+
+FAULTS: dict[str, tuple[dict[str, object], str]] = {
+    "unknown operation": ({"op": "drop_tables"}, "'drop_tables' came as an operation; expected one of mark,"),
+    "no operation": ({}, "NoneType came as an operation"),
+    "operation is a list": ({"op": ["mark"]}, "list came as an operation"),
+    "step missing": ({"op": "mark", "onset_s": 1, "offset_s": 2}, "step is missing"),
+    "step is a number": (_mark(1, step=7), "step came as int; expected a short text"),
+    "step too long": (_mark(1, step="x" * 81), "step has 81 characters; expected 1 to 80"),
+    "half a character": (_mark(1, step="\ud83d"), "half a character"),
+    "unknown side": (_mark(1, side="both"), "expected left, right or none"),
+    "side is a number": (_mark(1, side=1), "expected left, right or none"),
+    "time is a text": (_mark(1, onset_s="1"), "onset_s came as str; expected a number of seconds"),
+    "time is true": (_mark(1, onset_s=True), "onset_s came as bool"),
+    "time is no number": (_mark(1, onset_s=float("nan")), "start is nan s"),
+    "time is huge": (_mark(1, offset_s=10**400), "offset_s is far too large"),
+    "end missing": (_mark(1, offset_s=None), "offset_s is missing"),
+    "mark id is no UUID": (_mark(1, mark_id="1"), "expected a UUID"),
+    "mark unknown": ({"op": "remove_mark", "mark_id": MARK_ID}, "No mark has the id"),
+    "level missing": ({"op": "grade", "step": "romberg"}, "level is missing"),
+    "confidence is a fraction": (
+        {"op": "grade", "step": "romberg", "level": "yes", "confidence": 0.5},
+        "confidence came as float; expected a whole number",
+    ),
+    "confidence is huge": ({"op": "grade", "step": "romberg", "level": "yes", "confidence": 10**30}, "far too large"),
+    "no grade to withdraw": ({"op": "withdraw_grade", "step": "romberg"}, "has given no grade"),
+    "text missing": ({"op": "comment", "onset_s": 1}, "text is missing"),
+    "text is endless": (_comment(1, text="x" * 10_001), "far too long"),
+    "moment missing": ({"op": "comment", "text": "x"}, "onset_s is missing"),
+    "answer to nothing": ({"op": "comment", "text": "x", "reply_to": COMMENT_ID}, "No comment has the id"),
+    "comment unknown": ({"op": "remove_comment", "comment_id": COMMENT_ID}, "No comment has the id"),
+}
+
+
+@pytest.mark.parametrize(("operation", "words"), list(FAULTS.values()), ids=list(FAULTS))
+def test_what_a_browser_sends_is_not_trusted(repo: Repository, operation: dict[str, object], words: str) -> None:
+    """A malformed operation is told of in words, changes nothing, and counts as handled."""
+    ack, faults = _apply(repo, {**operation, "seq": 1})
+    assert ack == 1
+    assert len(faults) == 1
+    assert words in faults[0]["message"]
+    assert repo.marks(RECORDING.id) == repo.grades(RECORDING.id) == repo.comments(RECORDING.id) == ()
+
+
+@pytest.mark.parametrize("seq", [None, 0, -1, 1.0, "1", True, 2**53, [1]], ids=repr)
+def test_an_operation_without_a_number_is_left_out(repo: Repository, seq: object) -> None:
+    """Only whole numbers from 1 that JavaScript can count to are numbers; the rest cannot block the queue."""
+    ack, faults = _apply(repo, _mark(seq), _mark(5))
+    assert (ack, [fault["seq"] for fault in faults]) == (5, [0])
+    assert len(repo.marks(RECORDING.id)) == 1
+
+
+@pytest.mark.parametrize("client", ["", "short", "x" * 65, "semi;colon-and-more", None, 7], ids=repr)
+def test_a_browser_must_name_itself(repo: Repository, client: Any) -> None:
+    """An id that no browser of ours makes is refused as a whole."""
+    with pytest.raises(EntryRefused, match="browser's id is 8 to 64"):
+        _apply(repo, _mark(1), client=client)
+
+
+def test_a_queue_must_be_a_list(repo: Repository) -> None:
+    """Something else in the queue's place is refused; something else inside it is left out."""
+    with pytest.raises(EntryRefused, match="queue came as dict"):
+        operations.apply(repo, made.LEARNER, RECORDING.id, CLIENT, {"seq": 1})  # type: ignore[arg-type]
+    assert (
+        _apply(repo, "mark", None, 7)[1]
+        == [{"seq": 0, "message": "An operation came without a number. It was left out; reload the page."}] * 3
+    )
+
+
+def test_a_queue_for_an_unknown_recording_is_refused(repo: Repository) -> None:
+    """Without the recording nothing is applied or acknowledged."""
+    with pytest.raises(NotFound):
+        operations.apply(repo, made.LEARNER, "zz", CLIENT, [_mark(1)])
+    assert repo.applied(CLIENT) == 0
+
+
+def test_a_long_queue_is_taken_in_parts(repo: Repository) -> None:
+    """What lies beyond the limit of one call is acknowledged by the next."""
+    queue = [{"seq": seq, "op": "nothing"} for seq in range(1, operations.MOST_AT_ONCE + 11)]
+    ack, _ = _apply(repo, *queue)
+    assert ack == operations.MOST_AT_ONCE
+    ack, faults = _apply(repo, *queue[ack:])
+    assert (ack, len(faults)) == (operations.MOST_AT_ONCE + 10, 10)
+
+
+def test_entries_of_others_and_of_other_recordings_are_out_of_reach(repo: Repository) -> None:
+    """A queue can touch neither what another person said nor what stands in another recording."""
+    other = made.recording("b1")
+    repo.add_recording(other)
+    theirs = marks.place(repo, made.INSTRUCTOR, RECORDING, "romberg", None, 1, 2)
+    said = comments.write(repo, made.INSTRUCTOR, RECORDING, 1, None, "Said.")
+    far_mark = marks.place(repo, made.LEARNER, other, "romberg", None, 1, 2)
+    far_comment = comments.write(repo, made.LEARNER, other, 1, None, "Far.")
+    grades.give(repo, made.INSTRUCTOR, RECORDING, "romberg", None, "yes")
+    ack, faults = _apply(
+        repo,
+        {"seq": 1, "op": "remove_mark", "mark_id": theirs.id},
+        _mark(2, mark_id=theirs.id),
+        {"seq": 3, "op": "remove_comment", "comment_id": said.id},
+        _comment(4, comment_id=said.id, text="Unsaid."),
+        {"seq": 5, "op": "remove_mark", "mark_id": far_mark.id},
+        _mark(6, mark_id=far_mark.id),
+        {"seq": 7, "op": "remove_comment", "comment_id": far_comment.id},
+        _comment(8, comment_id=far_comment.id),
+        {"seq": 9, "op": "comment", "reply_to": far_comment.id, "text": "x"},
+        {"seq": 10, "op": "withdraw_grade", "step": "romberg"},
+    )
+    assert (ack, [fault["seq"] for fault in faults]) == (10, list(range(1, 11)))
+    assert repo.marks(RECORDING.id) == (theirs,)
+    assert repo.comments(RECORDING.id) == (said,)
+    assert repo.marks(other.id) == (far_mark,)
+    assert repo.comments(other.id) == (far_comment,)
+    assert len(repo.grades(RECORDING.id)) == 1
+
+
+NAMES = ["seq", "op", "step", "side", "onset_s", "offset_s", "mark_id", "level", "text", "reply_to", "comment_id"]
+NAMES += ["confidence", "criterion"]
+ANYTHING = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(st.characters()) | st.sampled_from([MARK_ID]),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=5,
+)
+SENT = st.dictionaries(st.sampled_from(NAMES), ANYTHING).flatmap(
+    lambda fields: st.sampled_from([*operations.KINDS]).map(lambda kind: {"op": kind, **fields})
+)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(ops=st.lists(SENT, max_size=4))
+def test_no_queue_whatsoever_breaks_the_page(repo: Repository, ops: list[dict[str, Any]]) -> None:
+    """Whatever the fields hold, each operation is stored or told of, and the answer is plain JSON."""
+    start = repo.applied(CLIENT)
+    if start > 2**52:
+        repo.set_applied(CLIENT, start := 0)
+    numbered = [{"seq": start + 1 + place, **operation} for place, operation in enumerate(ops)]
+    ack, faults = _apply(repo, *numbered)
+    assert ack >= start
+    assert len(json.dumps(faults, allow_nan=False)) < 20_000

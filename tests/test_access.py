@@ -1,0 +1,77 @@
+from __future__ import annotations
+
+from itertools import product
+
+import pytest
+
+from review.access import Deed, demand, may
+from review.domain.errors import NotAllowed
+from review.domain.model import Person, Role
+from tests.store import made
+
+ALL = set(Role)
+KEEPERS = {Role.LEARNER, Role.INSTRUCTOR}
+TABLE = {
+    Deed.SEE: ALL,
+    Deed.ADD_RECORDING: KEEPERS,
+    Deed.CHANGE_RECORDING: KEEPERS,
+    Deed.ERASE_RECORDING: KEEPERS,
+    Deed.MARK: ALL,
+    Deed.GRADE: ALL,
+    Deed.COMMENT: ALL,
+    Deed.CHANGE_ENTRY: ALL,
+    Deed.SAVE_CHECKLIST: ALL,
+}
+WITHOUT_RECORDING = {Deed.ADD_RECORDING, Deed.SAVE_CHECKLIST}
+
+
+def _person(role: Role) -> Person:
+    return Person("me", "X-01", role)
+
+
+def test_the_table_names_every_deed() -> None:
+    """A deed that is added must be added to this table as well."""
+    assert set(TABLE) == set(Deed)
+
+
+@pytest.mark.parametrize(("deed", "role"), list(product(Deed, Role)), ids=str)
+def test_roles_may_do_what_the_table_says(deed: Deed, role: Role) -> None:
+    """Each role may do each deed, to a recording and with an entry of one's own, as the table says."""
+    assert may(_person(role), deed, made.recording(), owner="me") is (role in TABLE[deed])
+
+
+@pytest.mark.parametrize("deed", list(Deed), ids=str)
+def test_a_deed_to_a_recording_needs_one(deed: Deed) -> None:
+    """Without a recording only deeds that are done to none are allowed."""
+    assert may(_person(Role.INSTRUCTOR), deed, None, owner="me") is (deed in WITHOUT_RECORDING)
+
+
+@pytest.mark.parametrize(("role", "owner"), list(product(Role, ["somebody", None, ""])), ids=str)
+def test_nobody_changes_what_another_said(role: Role, owner: str | None) -> None:
+    """Entries of others, and entries whose owner is not known, are out of reach for every role."""
+    assert not may(_person(role), Deed.CHANGE_ENTRY, made.recording(), owner)
+
+
+@pytest.mark.parametrize(("deed", "role"), [("anything", Role.INSTRUCTOR), (Deed.SEE, "visitor")], ids=["deed", "role"])
+def test_what_is_not_named_is_denied(deed: Deed, role: Role) -> None:
+    """An unknown deed or role is denied."""
+    assert not may(_person(role), deed, made.recording(), owner="me")
+
+
+@pytest.mark.parametrize(
+    ("deed", "owner", "words"),
+    [
+        (Deed.ERASE_RECORDING, None, r"X-01 \(peer\) may not erase this recording: that is for: instructor or learner"),
+        (Deed.CHANGE_ENTRY, "other", r"X-01 \(peer\) may not change or remove this entry: it is somebody else's"),
+    ],
+    ids=["role", "owner"],
+)
+def test_a_denial_says_who_what_and_why(deed: Deed, owner: str | None, words: str) -> None:
+    """The message names the person, the deed, the reason and the way out."""
+    with pytest.raises(NotAllowed, match=words):
+        demand(_person(Role.PEER), deed, made.recording(), owner)
+
+
+def test_what_is_allowed_passes() -> None:
+    """Nothing happens when the deed is allowed."""
+    demand(_person(Role.PEER), Deed.MARK, made.recording())
