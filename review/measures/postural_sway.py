@@ -34,6 +34,7 @@ Pieces = list[tuple[Series, Series]]
 
 SWAY_CUTOFF_HZ: Final = 2.0
 VELOCITY_CUTOFF_HZ: Final = 1.0
+STEP_CUTOFF_HZ: Final = 1.0
 
 STEP_SPEED: Final = 4.0
 """Speed of an ankle, in percent of the standing height a second, above which the foot counts as moving."""
@@ -61,7 +62,7 @@ def feet_moving(tracks: xr.Dataset) -> Flags:
     for side in ("left", "right"):
         for axis in ("x", "y"):
             track = point(tracks, f"{side}_ankle").sel(space=axis).values
-            smooth = low_pass(clock, track, SWAY_CUTOFF_HZ, _MAX_GAP_S)
+            smooth = low_pass(clock, track, STEP_CUTOFF_HZ, _MAX_GAP_S)
             known = np.isfinite(smooth)
             moving[known] |= np.abs(speed(clock[known], smooth[known])) > limit
     return spread_in_time(clock, moving, _MARGIN_S)
