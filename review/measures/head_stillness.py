@@ -30,8 +30,9 @@ MAX_YAW_DEG: Final = 45.0
 
 _ANGLES = ("yaw", "pitch", "roll")
 _WAYS: Final[dict[Side, int]] = {"left": 1, "right": -1}
-_MODEL_ERROR_DEG = {"yaw": 2.0, "pitch": 3.0, "roll": 1.2}
+_MODEL_ERROR_DEG = {"yaw": 2.0, "pitch": 3.0, "roll": 1.4}
 _SCALE_ERROR = {"yaw": 0.05, "pitch": 0.10, "roll": 0.05}
+_EXPRESSION_DEG = 5.0
 _FULL_SIZE_PX = 100.0
 _MOST_DEG = 90.0
 _EDGE_YAW_DEG = 30.0
@@ -118,7 +119,8 @@ def still_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the share of the usable time in which all three angles were within `STILL_DEG` of rest.
 
     Each frame counts for the time it stands for. The 95 % interval is what the share would be if every angle were
-    off by the model's error (see `_model_error`) to the worse and to the better side.
+    off by the model's error (see `_model_error`) to the worse and to the better side, widened by one frame at either
+    edge of every movement.
     """
     seen = looked_at(trace)
     known = np.isfinite(seen.values).all(axis=1)
@@ -133,7 +135,9 @@ def still_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
     limit = np.full(len(_ANGLES), STILL_DEG)
     moved = tuple(event.interval for event in head_events(trace))
-    number = Bounded(part(limit), part(limit - error), part(limit + error))
+    edges = 2 * len(moved) * float(np.median(np.diff(seen["time"].values)) / weight.sum())
+    low, high = max(part(limit - error) - edges, 0.0), min(part(limit + error) + edges, 1.0)
+    number = Bounded(part(limit), low, high)
     return (stated(trace, number, rests_on=moved),)
 
 
@@ -150,14 +154,15 @@ def roll_extent(trace: xr.DataArray) -> tuple[Estimate, ...]:
 def pitch_range(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the range from the lowest to the highest nod, in deg.
 
-    Of the angle smoothed at 5 Hz. 95 % interval: the model's error (see `_model_error`) at either end and a tenth of
-    the range, added as independent errors.
+    Of the angle smoothed at 5 Hz. 95 % interval: the model's error (see `_model_error`) at either end, 5 deg by
+    which a smile or a squeeze of the face moves the reading, and a tenth of the range, added as independent errors.
     """
     seen, smooth = _smooth(trace, "pitch")
     if np.isfinite(smooth).sum() < _LEAST_FRAMES:
         return (unstated(trace),)
     value = float(np.nanmax(smooth) - np.nanmin(smooth))
-    error = float(np.hypot(np.sqrt(2) * _model_error(trace, "pitch"), _SCALE_ERROR["pitch"] * value))
+    ends_deg = math.sqrt(2) * _model_error(trace, "pitch")
+    error = math.hypot(ends_deg, _EXPRESSION_DEG, _SCALE_ERROR["pitch"] * value)
     ends = sorted((int(np.nanargmin(smooth)), int(np.nanargmax(smooth))))
     times = seen["time"].values
     evidence = tuple(Interval(float(times[end]), float(times[end])) for end in ends)
@@ -168,7 +173,7 @@ def pitch_range(trace: xr.DataArray) -> tuple[Estimate, ...]:
 def _model_error(trace: xr.DataArray, angle: str) -> float:
     """Half width of the 95 % interval of one angle, deg.
 
-    2 deg for yaw, 3 for pitch, 1.2 for roll on a face of at least 100 px; more on a smaller one, as
+    2 deg for yaw, 3 for pitch, 1.4 for roll on a face of at least 100 px; more on a smaller one, as
     ``sqrt(100 / width)``.
     """
     width = float(trace.attrs["face_width_px"])

@@ -130,6 +130,13 @@ def test_nodding_range_goes_from_the_lowest_to_the_highest():
     assert span.low < 35.0 < span.high
 
 
+def test_smile_that_reads_as_a_nod_is_within_the_interval():
+    """The model reads a smile as 4.5 deg of nodding: a head that did not nod stays possible."""
+    (span,) = pitch_range(head_from_rest(face_tracks(TIMES, Face(angles=(0.0, move(4, 6, -4.5), 0.0)))))
+    assert span.value == pytest.approx(4.5, abs=0.2)
+    assert span.low == 0.0
+
+
 def test_turn_out_of_sight_leaves_the_upper_end_open():
     """Beyond 45 deg nothing can be read: the number stays below, its upper end goes to 90 deg on that side only."""
     left, right = yaw_extent(head_from_rest(face_tracks(TIMES, Face(angles=(move(4, 6, 70.0), 0.0, 0.0)))))
@@ -142,7 +149,7 @@ def test_turn_out_of_sight_leaves_the_upper_end_open():
 def test_small_face_makes_the_interval_wider():
     """A face of 50 px is known less well than one of 200 px."""
     wide, narrow = (
-        pitch_range(head_from_rest(face_tracks(TIMES, Face(width_px=width))))[0].high for width in (50.0, 200.0)
+        yaw_extent(head_from_rest(face_tracks(TIMES, Face(width_px=width))))[0].high for width in (50.0, 200.0)
     )
     assert wide > 1.3 * narrow
 
