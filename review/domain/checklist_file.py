@@ -77,7 +77,7 @@ def read_checklist(path: Path | Traversable, known_measures: Mapping[str, str] |
         reason = error.strerror or str(error)
         raise ChecklistRefused(source, [Fault(0, f"cannot be opened ({reason}); check the path.")]) from error
     if len(content) > MOST_BYTES:
-        text = f"bigger than {MOST_BYTES} bytes; expected a checklist in TOML, which is much smaller."
+        text = f"bigger than {MOST_BYTES} bytes; expected a checklist in TOML, much smaller."
         raise ChecklistRefused(source, [Fault(0, text)])
     try:
         text = content.decode("utf-8-sig")
@@ -125,7 +125,7 @@ def _not_toml(error: ValueError | RecursionError, text: str) -> Fault:
     found = _PLACE.fullmatch(str(error))
     reason, line, column = found.groups() if found else (str(error), None, None)
     place = f" at column {column}" if column else " at the end of the file" if found else ""
-    at = int(line) if line else len(text.splitlines()) if found else 0
+    at = int(line) if line else text.rstrip().count("\n") + 1 if found else 0
     return Fault(at, f"not TOML{place}: {reason}. Mend this first; the rest can be read only then.")
 
 

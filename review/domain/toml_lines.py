@@ -21,7 +21,7 @@ _SCALAR = re.compile(
     r"""|'{3}.*?'{3}(?:'{0,2})"""
     r'''|"(?:[^"\\\n]|\\.)*"'''
     r"""|'[^'\n]*'"""
-    r"""|[^,\]}#\n]+""",
+    r"""|[^,\]}#\n]+|.""",
     re.DOTALL,
 )
 
@@ -139,7 +139,7 @@ class _Scanner:
     def _list(self, path: KeyPath) -> None:
         self._at += len("[")
         position = 0
-        while self._next_sign() != "]":
+        while self._next_sign() not in ("", "]"):
             self.lines[(*path, position)] = self._line()
             self._value((*path, position))
             self._comma()
@@ -148,7 +148,7 @@ class _Scanner:
 
     def _inline_table(self, path: KeyPath) -> None:
         self._at += len("{")
-        while self._next_sign() != "}":
+        while self._next_sign() not in ("", "}"):
             self._pair(path)
             self._comma()
         self._at += len("}")
