@@ -11,9 +11,9 @@ from review.commands import films, machine, sheets
 from review.domain.errors import RunthroughError
 
 ABOUT: Final = (
-    "Runthrough takes the film of a practised neurological check-off, measures what can be seen with an honest interval "
-    "and shows it on a timeline linked to the checklist. Practice feedback only: it never diagnoses, and your course's own "
-    "sheet, local policy and licensed instructors decide."
+    "Runthrough takes the film of a practised neurological check-off, measures what can be seen with an honest "
+    "interval and shows it on a timeline linked to the checklist. Practice feedback only: it never diagnoses, and "
+    "your course's own sheet, local policy and licensed instructors decide."
 )
 FIRST_STEPS: Final = """\
 first steps:

@@ -46,12 +46,13 @@ def register(commands: common.Commands) -> None:
 
 
 ADD_TEXT: Final = (
-    "Take films in: the original is kept unchanged under its fingerprint, and a copy is made only where a browser needs "
-    "one. A film that is already here is not added twice."
+    "Take films in: the original is kept unchanged under its fingerprint, and a copy is made only where a browser "
+    "needs one. A film that is already here is not added twice."
 )
 ANALYSE_TEXT: Final = (
-    "Look at a recording frame by frame and measure. Where steps are marked, each step's measures run over its seconds; "
-    "without marks every measure runs over the whole film. Stop with Ctrl-C whenever you like: what is finished is kept."
+    "Look at a recording frame by frame and measure. Where steps are marked, each step's measures run over its "
+    "seconds; without marks every measure runs over the whole film. Stop with Ctrl-C whenever you like: what is "
+    "finished is kept."
 )
 VALUES_TEXT: Final = "Print the values of an analysed recording with their 95 % intervals, or why there is no number."
 

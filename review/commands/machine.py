@@ -12,8 +12,7 @@ from typing import Any, Final
 
 from review.actions import demo
 from review.actions.recordings import analyse_apart
-from review.capture.landmarker import missing_libraries
-from review.capture.models import find_models
+from review.capture.models import find_models, missing_libraries
 from review.commands import common
 from review.domain.errors import InputError, RunthroughError
 from review.store.home import find_home
@@ -23,8 +22,8 @@ PORT: Final = 8610
 _LEAST_FREE_BYTES: Final = 2 * 1024**3
 
 DEMO_TEXT: Final = (
-    "Load three short films of invented, rendered people with a made-up learner's, peer's and instructor's marks, grades "
-    "and comments, and open the Review page. The demo has a home folder of its own, beside yours."
+    "Load three short films of invented, rendered people with a made-up learner's, peer's and instructor's marks, "
+    "grades and comments, and open the Review page. The demo has a home folder of its own, beside yours."
 )
 
 
@@ -48,10 +47,11 @@ def _page_options(parser: argparse.ArgumentParser) -> None:
     common.add_home(parser)
 
 
-def _screens() -> Callable[..., Any]:
+def _screens() -> Callable[..., None]:
     """Return the function that serves the pages; the screens register themselves under an entry point."""
     for found in entry_points(group="runthrough.screens", name="dashboard"):
-        return found.load()  # type: ignore[no-any-return]
+        screens: Callable[..., None] = found.load()
+        return screens
     raise InputError("The pages are not installed on this machine. Install the whole package again: pip install .")
 
 
@@ -69,7 +69,6 @@ def run_demo(args: argparse.Namespace) -> None:
     with common.StageBar(quiet=False) as bar:
         loaded = demo.load(home, progress=bar)
     analyse_apart(home, [recording.id for recording in loaded])
-    print(f"The demo is at http://127.0.0.1:{args.port}/review?recording={loaded[0].id} (Ctrl-C ends it).", flush=True)
     _screens()(home, args.port, not args.no_browser, start=f"/review?recording={loaded[0].id}")
 
 
