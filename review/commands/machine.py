@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from importlib.metadata import entry_points
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from review.actions import demo
 from review.actions.recordings import analyse_apart
@@ -74,7 +74,7 @@ def run_demo(args: argparse.Namespace) -> None:
 
 def run_doctor(args: argparse.Namespace) -> None:
     """Run `runthrough doctor`; raise with all that is missing."""
-    checks = {
+    checks: dict[str, Callable[[], str]] = {
         "Python": _python,
         "shared libraries": _libraries,
         "landmark models": lambda: _models(args.models),
