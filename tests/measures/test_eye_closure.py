@@ -7,7 +7,6 @@ from review.domain.model import Event, Reason
 from review.domain.tracks import NOT_FOUND, NOT_LOOKED, cut, empty_tracks
 from review.measures import measure
 from review.measures.eye_closure import (
-    CLOSED,
     MIN_FACE_PX,
     closed_by_eye,
     closed_share,
@@ -70,9 +69,9 @@ def test_open_is_the_persons_own(own_open: float):
 
 
 def test_eyes_shut_throughout_are_not_taken_for_open():
-    """Without an open moment to compare with, a stretch with the eyes shut reads closed in every frame."""
-    trace = closed_by_eye(face_tracks(TIMES, Face(blink=(0.75, 0.75), ratio=(0.07, 0.07))))
-    assert (trace > CLOSED).all()
+    """Without an open moment, shut lids are compared with an open ratio of 0.3: (0.6 + 1 - 0.09 / 0.3) / 2."""
+    trace = closed_by_eye(face_tracks(TIMES, Face(blink=(0.6, 0.6), ratio=(0.09, 0.09))))
+    np.testing.assert_allclose(trace, 0.65, atol=1e-6)
     (share,) = closed_share(trace)
     assert (share.value, share.high) == (1.0, 1.0)
     assert [estimate.value for estimate in longest_closure(trace)] == pytest.approx([TIMES[-1]] * 2)
@@ -95,6 +94,12 @@ def test_blink_inside_a_wink_stays_a_blink_of_the_other_eye():
     """The right eye is winked for 1 s; a 0.2 s closure of the left within it is a blink."""
     events = eye_events(closed_by_eye(face_tracks(TIMES, face_shut([(2.4, 2.6)], [(2.0, 3.0)]))))
     assert told(events) == [("wink", "right"), ("blink", "left")]
+
+
+def test_blink_cut_off_before_the_other_eye_shut_is_no_wink():
+    """The stretch ends in the frame in which the first of both eyes closes."""
+    last = (TIMES[-1], TIMES[-1])
+    assert told(eye_events(closed_by_eye(face_tracks(TIMES, face_shut([], [last]))))) == [("blink", "right")]
 
 
 def test_other_eye_merely_narrower_is_not_closed():

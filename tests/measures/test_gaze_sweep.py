@@ -131,7 +131,22 @@ def test_blink_does_not_end_a_hold():
     face = eyes(across, up, blink=(lids[0], lids[0]), ratio=(lids[1], lids[1]))
     trace = gaze_in_head(face_tracks(times, face))
     assert positions(gaze_events(trace)) == ["right"]
-    assert (trace["reason"].values[shut] == Reason.NOT_SEEN).all()
+    near = (times > 2.0 - 0.1) & (times < 2.15 + 0.06)
+    assert (trace["reason"].values[near] == Reason.NOT_SEEN).all()
+
+
+def test_turning_the_head_alone_is_no_gaze():
+    """Irises seen from the side move by 0.0038 eye widths for each deg of yaw; that much is not the eyes' doing."""
+    times, yaw, _ = looking((2.0, 0.0, 0.0), (2.0, 14.0, 0.0), (2.0, -14.0, 0.0), move_s=0.5)
+    face = Face(look=(0.09, -0.29), iris=(0.006 + 0.0038 * yaw, 0.036), angles=(yaw, 0.0, 0.0))
+    np.testing.assert_allclose(gaze_in_head(face_tracks(times, face)), 0.0, atol=0.15)
+
+
+def test_hold_begins_where_the_gaze_settles():
+    """A way of 1 s to 20 deg comes within 3 deg of it after 0.85 s."""
+    times, across, up = looking((1.0, 0.0, 0.0), (1.0, 20.0, 0.0), (1.0, 0.0, 0.0), move_s=1.0)
+    (hold,) = holds(times, np.stack([across, up], axis=1), Limits())
+    assert (hold.run.onset_s, hold.run.offset_s) == pytest.approx((1.85, 3.15), abs=0.034)
 
 
 def test_eyes_ahead_give_no_event_and_count_zero():

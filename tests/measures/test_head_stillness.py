@@ -146,6 +146,12 @@ def test_turn_out_of_sight_leaves_the_upper_end_open():
     assert Reason.HEAD_TURNED in left.reasons
 
 
+def test_long_turn_is_a_turn_and_not_a_new_rest():
+    """Turned to own left for 6 of 10 s: what is reported is that turn, not one to the right at the ends."""
+    trace = head_from_rest(face_tracks(TIMES, Face(angles=(move(2, 8, 40.0), 0.0, 0.0))))
+    assert told(turns(trace)) == [("turned", "left")]
+
+
 def test_small_face_makes_the_interval_wider():
     """A face of 50 px is known less well than one of 200 px."""
     wide, narrow = (
