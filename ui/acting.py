@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from review.actions.people import ensure
+from review.domain.errors import NotFound
 from review.domain.model import Person, Role
 from review.store.home import Home
 from review.store.repository import reading, repository
@@ -26,6 +27,17 @@ def everybody(home: Home) -> tuple[Person, ...]:
 
 
 def acting(home: Home, code: str | None) -> Person:
-    """Return the person with this code, else the first of all."""
+    """Return the person with this code; the first of all if none is named.
+
+    Raises
+    ------
+    NotFound
+        If nobody has this code: what one person does must never be kept as another's.
+    """
     known = everybody(home)
-    return next((person for person in known if person.code == code), known[0])
+    if not code:
+        return known[0]
+    for person in known:
+        if person.code == code:
+            return person
+    raise NotFound.among("person", code, [person.code for person in known])

@@ -41,6 +41,7 @@ class Wishes:
 
     file_name: str
     size: int
+    name: str | None
     checklist_id: str | None
     mirrored: bool
     partner_height_mm: float | None
@@ -55,9 +56,10 @@ class Wishes:
             If a part is missing or not of its kind.
         """
         height, checklist = said.get("partner_height_mm"), said.get("checklist")
-        name, size = said.get("name"), said.get("size")
+        file_name, size, name = said.get("file"), said.get("size"), said.get("name")
         kinds = (
-            isinstance(name, str) and bool(name.strip()),
+            isinstance(file_name, str) and bool(file_name.strip()),
+            name is None or isinstance(name, str),
             isinstance(size, int) and not isinstance(size, bool) and size > 0,
             checklist is None or isinstance(checklist, str),
             height is None or (isinstance(height, int | float) and not isinstance(height, bool)),
@@ -68,7 +70,7 @@ class Wishes:
                 "something else came. Empty files are refused; otherwise reload the page and choose again."
             )
         height_mm = None if height is None else float(height)
-        return cls(str(name), int(size or 0), checklist, said.get("mirrored") is True, height_mm)
+        return cls(str(file_name), int(size or 0), name, checklist, said.get("mirrored") is True, height_mm)
 
 
 class Arrivals:
@@ -124,14 +126,15 @@ class Arrivals:
         EntryRefused
             If bytes are missing; those that are here stay.
         """
-        here = self.offset(uid)
-        if here != wishes.size:
-            raise EntryRefused(
-                f"{here} of {wishes.size} bytes of the film are here. Choose the same film again to go on."
-            )
         with self._lock:
-            if uid in self._adding and self._adding[uid].state == "adding":
-                return self._adding[uid]
+            going = self._adding.get(uid)
+            if going is not None and going.state == "adding":
+                return going
+            here = self.offset(uid)
+            if here != wishes.size:
+                raise EntryRefused(
+                    f"{here} of {wishes.size} bytes of the film are here. Choose the same film again to go on."
+                )
             self._adding[uid] = Adding("adding", "Waiting")
         self._worker.submit(self._add, uid, person, wishes)
         return self._adding[uid]
@@ -168,7 +171,7 @@ class Arrivals:
                 checklist_id=wishes.checklist_id,
                 mirrored=wishes.mirrored,
                 partner_height_mm=wishes.partner_height_mm,
-                name=wishes.file_name,
+                name=wishes.name or wishes.file_name,
                 progress=lambda stage, share: self._tell(uid, stage, share),
             )
             recordings.start_analysis(self._home, person, recording.id)

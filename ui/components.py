@@ -41,16 +41,17 @@ def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Call
 
 
 def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
-    """Show the list of recordings; `on_wish` is called when something is asked for one of them."""
+    """Show the Recordings page.
+
+    Parameters
+    ----------
+    data
+        Keys ``rows`` (what `review.report.recordings.rows` gives), ``sheets`` and ``sheet`` (checklists to choose
+        from, and the one chosen first), ``people``, ``as`` (code of the acting person).
+    on_wish
+        Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
+    """
     html = '<div class="shelf" data-shelf data-theme="light"></div>'
-    _declared("shelf", html, ("tokens", "shelf"))(
+    _declared("shelf", html, ("tokens", "shelf", "uploader"))(
         key="shelf", data=dict(data), default={"wish": None}, on_wish_change=on_wish
-    )
-
-
-def uploader(data: Mapping[str, Any], on_added: Callable[[], None]) -> None:
-    """Show the form that takes a film in; `on_added` is called when one was added."""
-    html = '<div class="uploader" data-uploader data-theme="light"></div>'
-    _declared("uploader", html, ("tokens", "uploader"))(
-        key="uploader", data=dict(data), default={"added": None}, on_added_change=on_added
     )

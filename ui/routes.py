@@ -108,9 +108,7 @@ class _Films:
         of = measure(request.path_params["measure"])
         trace = trace_of(self._home, person, recording, of.name)
         if trace is None:
-            raise NotFound(
-                f"{recording.name} has no curve yet: it was not analysed. Start that first."
-            )
+            raise NotFound(f"{recording.name} has no curve yet: it was not analysed. Start that first.")
         return Response(trace_bytes(of, trace), media_type="application/octet-stream", headers=ASK_AGAIN)
 
     def still(self, request: Request) -> Response:

@@ -6,6 +6,7 @@ from typing import Final
 
 import streamlit as st
 
+from review.domain.errors import NotFound
 from review.domain.model import Person
 from review.store.home import Home, find_home
 from ui.acting import acting
@@ -22,9 +23,12 @@ def home() -> Home:
 
 
 def me() -> Person:
-    """Return whom one works as: chosen before, else asked for by the address, else the first person."""
+    """Return whom one works as: chosen before, else asked for by the address; the first person if that is nobody."""
     code = st.session_state.get(AS) or st.query_params.get(AS)
-    person = acting(home(), code)
+    try:
+        person = acting(home(), code)
+    except NotFound:
+        person = acting(home(), None)
     work_as(person.code)
     if st.query_params.get(AS) != person.code:
         st.query_params[AS] = person.code

@@ -50,7 +50,7 @@ class Board {
     this.hand = new Hand(this.parts.hand, (deed, argument) => this.act(deed, argument));
     this.compose = new Compose(this.parts.compose, { keep: (text) => this.keepComment(text), left: () => this.focus() });
     this.player = new Player(this.parts.video, {
-      moved: (frame, time) => this.moved(frame, time), trouble: (message) => this.say(message, true), state: () => this.showPlaying(),
+      moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => this.showPlaying(),
     });
     this.listen();
   }
@@ -63,6 +63,7 @@ class Board {
     }, { signal: this.stop.signal });
     this.fitter = new ResizeObserver(() => this.fit());
     this.fitter.observe(document.documentElement);
+    window.addEventListener("pagehide", () => this.remember(), { signal: this.stop.signal });
     window.addEventListener("resize", () => this.fit(), { signal: this.stop.signal });
   }
 
@@ -87,11 +88,15 @@ class Board {
     this.release = new AbortController();
     this.memory = `runthrough.view.${data.recording.id}.${data.me.id}`;
     const kept = this.recall();
-    this.key = this.rows.some((row) => row.key === kept.key) ? kept.key : this.rows[0]?.key;
+    const known = (key) => this.rows.some((row) => row.key === key);
+    this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
+    this.kept = kept;
     this.uncovered = kept.uncovered === true;
     this.closeUp = false;
+    this.faultSeen = 0;
+    this.fault = null;
     this.queue = new Queue(`${data.recording.id}.${data.me.id}`, sessionStorage, (message) =>
-      this.setState("queue", { ...message, recording: data.recording.id, person: data.me.id }));
+      this.setState("queue", { ...message, recording: data.recording.id, person: data.me.code }));
     const queue = this.queue;
     claim(queue.client, this.release.signal).then((alone) => {
       if (!alone) queue.rename();
@@ -112,7 +117,7 @@ class Board {
 
   remember() {
     try {
-      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, uncovered: this.uncovered }));
+      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, uncovered: this.uncovered, time: this.player.time }));
     } catch {
       this.forgetful = true;
     }
@@ -159,6 +164,13 @@ class Board {
   visit(key) {
     this.select(key);
     this.goToStart(true);
+  }
+
+  /** The film is ready: go to where it was left, else to the step in hand. */
+  goBack() {
+    if (Number.isFinite(this.kept.time)) this.player.toTime(this.kept.time);
+    else if (this.row) this.goToStart(true);
+    this.scheduleRender();
   }
 
   moveRow(count) {
@@ -218,6 +230,7 @@ class Board {
   push(operation) {
     this.queue.push(operation);
     this.fault = null;
+    this.message = null;
     this.render();
   }
 
@@ -374,6 +387,7 @@ class Board {
   }
 
   destroy() {
+    this.remember();
     this.gone = true;
     this.stop.abort();
     this.release?.abort();
@@ -384,11 +398,18 @@ class Board {
   }
 }
 
+/** The step to begin with: marked and not graded by oneself, else marked, else the first. */
+function firstToDo(rows, data) {
+  const about = rows.map((row) => ({ row, ...ofRow(data, row) }));
+  const marked = about.filter((one) => one.mark ?? one.otherMarks[0]);
+  return (marked.find((one) => !one.grade) ?? marked[0] ?? about[0])?.row;
+}
+
 /** @param {{state: string, done: number, total: number, message: string}} analysis */
 function analysisWords(analysis) {
   if (!analysis || analysis.state === "done") return "";
   const share = analysis.total ? ` ${Math.floor((100 * analysis.done) / analysis.total)} %` : "";
-  const words = { waiting: "Analysis waiting", running: `Analysing${share}`, stopped: `Analysis stopped at${share}`, failed: "Analysis failed" };
+  const words = { waiting: "Not analysed yet", running: `Analysing${share}`, stopped: `Analysis stopped at${share}`, failed: "Analysis failed" };
   const text = words[analysis.state] ?? analysis.state;
   return analysis.message && analysis.state === "failed" ? `${text}: ${analysis.message}` : text;
 }

@@ -24,7 +24,7 @@ export class Hand {
       this.when,
       h("div", { class: "pair" },
         button("mark-start", "Starts here", "edge", "start", key("[")), button("mark-end", "Ends here", "edge", "end", key("]"))),
-      h("div", { class: "pair" }, button("step-play", "Go to start", "start"), this.clear),
+      h("div", { class: "pair" }, button("go-to-start", "Go to start", "start"), this.clear),
       h("div", { class: "pair" }, button("step-previous", "Previous", "row", -1, key("\u2191")), button("step-next", "Next", "row", 1, key("\u2193"))),
       h("div", { class: "pair one" }, button("comment-here", "Comment here", "comment", undefined, key("C"))),
     );

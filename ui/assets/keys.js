@@ -8,12 +8,12 @@ import { h } from "./dom.js";
 export const KEY_LIST = [
   { keys: "Space", words: "Play or pause" },
   { keys: "Left, Right", words: "One frame back or forward" },
-  { keys: "Shift + Left, Right", words: "One second back or forward" },
+  { keys: "Shift + Left, Shift + Right", words: "One second back or forward" },
   { keys: "Up, Down", words: "Previous or next step" },
   { keys: "[", words: "The step in hand starts at this frame" },
   { keys: "]", words: "The step in hand ends at this frame" },
   { keys: "1 to 9", words: "Grade the step in hand, first level to last" },
-  { keys: "Shift + 1, 2, 3", words: "How sure you are: unsure, fairly sure, sure" },
+  { keys: "Shift + 1, Shift + 2, Shift + 3", words: "How sure you are: unsure, fairly sure, sure" },
   { keys: "Enter", words: "Go to the start of the step in hand" },
   { keys: "C", words: "Comment at this frame" },
   { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
@@ -27,13 +27,13 @@ const PLAIN = {
 };
 
 /**
- * What a key press stands for.
+ * What a key press stands for. Many keyboards have the brackets on Alt or AltGr only.
  * @param {{key: string, code: string, shiftKey: boolean, ctrlKey: boolean, metaKey: boolean, altKey: boolean}} press
  * @returns {[string, any?] | null} the deed and its argument, or null
  */
 export function deedOf(press) {
-  const graph = press.altKey && press.ctrlKey;
-  if ((press.ctrlKey || press.metaKey || press.altKey) && !(graph && (press.key === "[" || press.key === "]"))) return null;
+  if (press.altKey && (press.key === "[" || press.key === "]")) return PLAIN[press.key];
+  if (press.ctrlKey || press.metaKey || press.altKey) return null;
   const digit = Number(/^Digit([1-9])$/.exec(press.code)?.[1] ?? (/^[1-9]$/.test(press.key) ? press.key : 0));
   if (digit && press.shiftKey) return digit <= 3 ? ["confidence", digit] : null;
   if (digit) return ["grade", digit];

@@ -5,7 +5,7 @@ export class Player {
   /**
    * @param {HTMLVideoElement} video
    * @param {{moved: (frame: number, time: number) => void, trouble: (message: string) => void,
-   *          state: () => void}} listeners
+   *          state: () => void, ready: () => void}} listeners
    */
   constructor(video, listeners) {
     this.video = video;
@@ -45,6 +45,7 @@ export class Player {
     if (source !== this.source) return;
     this.clock = new Clock(times, start);
     this.listeners.moved(this.frame, this.time);
+    this.listeners.ready();
   }
 
   /** Presentation time of the frame in hand, in seconds. @returns {number} */

@@ -1,7 +1,7 @@
-/** The list of recordings. */
-import { followTheme, h, setText } from "./dom.js";
-import { clockText } from "./format.js";
-import { stillUrl } from "./row.js";
+/** The Recordings page: heading, the way in for films, the list of recordings. */
+import { Attempts } from "./attempts.js";
+import { followTheme, h } from "./dom.js";
+import { Uploader } from "./uploader.js";
 
 /** @type {WeakMap<Node, Shelf>} */
 const SHELVES = new WeakMap();
@@ -9,87 +9,42 @@ const SHELVES = new WeakMap();
 /** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
 export default function mount(component) {
   const { parentElement } = component;
-  if (!SHELVES.has(parentElement)) SHELVES.set(parentElement, new Shelf(parentElement.querySelector("[data-shelf]")));
-  SHELVES.get(parentElement).update(component);
+  let shelf = SHELVES.get(parentElement);
+  if (!shelf || shelf.gone) {
+    shelf = new Shelf(parentElement.querySelector("[data-shelf]"));
+    SHELVES.set(parentElement, shelf);
+  }
+  shelf.update(component);
+  return () => shelf.destroy();
 }
 
 class Shelf {
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
-    this.list = h("ol", { class: "attempts", "aria-label": "Recordings, newest first" });
-    root.replaceChildren(this.list);
-    this.shown = new Map();
+    const wish = (deed, id) => this.setState("wish", { deed, id, at: Date.now() });
+    this.person = h("select", { data: { testid: "person" }, onchange: () => wish("work as", this.person.value) });
+    const heading = h("header", { class: "heading" }, h("h1", { text: "Recordings" }), h("label", { class: "who" }, "Working as", this.person));
+    this.uploader = new Uploader((id) => wish("added", id));
+    this.attempts = new Attempts(wish);
+    root.replaceChildren(heading, this.uploader.element, this.attempts.element);
   }
 
   update({ data, setStateValue }) {
-    this.wish = (deed, id) => setStateValue("wish", { deed, id, at: Date.now() });
+    this.setState = setStateValue;
     followTheme(this.root);
-    const items = data.rows.map((row) => this.item(row, data.as));
-    items.forEach((item, at) => {
-      if (this.list.children[at] !== item) this.list.insertBefore(item, this.list.children[at] ?? null);
-    });
-    while (this.list.children.length > items.length) this.list.lastElementChild.remove();
-  }
-
-  item(row, code) {
-    const { analysis, ...fixed } = row;
-    const signature = JSON.stringify([fixed, code, analysis.state]);
-    let kept = this.shown.get(row.id);
-    if (kept?.signature !== signature) {
-      kept = { signature, ...this.make(row, code) };
-      this.shown.set(row.id, kept);
+    const people = JSON.stringify([data.people, data.as]);
+    if (people !== this.people) {
+      this.people = people;
+      this.person.replaceChildren(...data.people.map((person) =>
+        h("option", { value: person.code, text: `${person.code}, ${person.role}`, selected: person.code === data.as })));
     }
-    this.progress(kept, analysis);
-    return kept.element;
+    this.uploader.show(data);
+    this.attempts.show(data.rows, data.as);
   }
 
-  make(row, code) {
-    const address = `/review?recording=${encodeURIComponent(row.id)}&as=${encodeURIComponent(code)}`;
-    const stills = row.stills.map((time) => h("img", { src: stillUrl(row.id, time), alt: "", loading: "lazy" }));
-    const link = h("a", { href: address, class: "name", text: row.name, data: { testid: "open" }, onclick: (event) => {
-      if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
-      event.preventDefault();
-      this.wish("open", row.id);
-    } });
-    const bar = h("progress", { max: "1", "aria-label": `Analysis of ${row.name}` });
-    const state = h("span", { class: "state" });
-    const again = h("button", { type: "button", class: "plain", text: "Analyse", onclick: () => this.wish("analyse", row.id) });
-    const facts = [row.checklist || "No checklist chosen", `attempt ${row.attempt}`, dateText(row.added), `${clockText(row.duration_s, 0)} min`];
-    const element = h(
-      "li", { class: "attempt", data: { testid: "recording", id: row.id } },
-      h("div", { class: "strip", "aria-hidden": "true", onclick: () => this.wish("open", row.id) }, ...stills),
-      h("div", { class: "what" }, h("h2", {}, link),
-        h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
-        ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note))),
-      h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
-        h("div", { class: "analysis" }, state, bar, again)),
-    );
-    return { element, bar, state, again };
+  destroy() {
+    this.gone = true;
+    this.uploader.destroy();
   }
-
-  progress({ bar, state, again }, analysis) {
-    const going = analysis.state === "running" || analysis.state === "waiting";
-    const share = analysis.total ? analysis.done / analysis.total : 0;
-    bar.hidden = !going;
-    if (going && analysis.state === "running") bar.value = share;
-    const words = {
-      waiting: "Analysis waiting", running: `Analysing, ${Math.floor(100 * share)} %`, done: "Analysed",
-      failed: `Analysis failed. ${analysis.message}`, stopped: `Analysis stopped at ${Math.floor(100 * share)} %`,
-    };
-    setText(state, words[analysis.state] ?? analysis.state);
-    state.dataset.look = analysis.state;
-    again.hidden = analysis.state === "running" || analysis.state === "done";
-  }
-}
-
-function waitingList(waiting) {
-  if (!waiting.length) return h("p", { class: "quiet-line", text: "Nothing" });
-  return h("ul", {}, ...waiting.map((text) => h("li", { text })));
-}
-
-/** @param {string} iso @returns {string} day and time in the reader's own way */
-function dateText(iso) {
-  const when = new Date(iso);
-  return Number.isNaN(when.getTime()) ? iso : when.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
 }

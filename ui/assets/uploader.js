@@ -1,25 +1,11 @@
 /** The way in for films: choose or drop a file, say what must be known of it, watch it arrive. */
-import { followTheme, h, setText } from "./dom.js";
+import { h, setText } from "./dom.js";
 import { addFilm, Refusal, sendFilm, uploadName } from "./send.js";
 
-/** @type {WeakMap<Node, Uploader>} */
-const UPLOADERS = new WeakMap();
-
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount(component) {
-  const { parentElement } = component;
-  if (!UPLOADERS.has(parentElement)) {
-    UPLOADERS.set(parentElement, new Uploader(parentElement.querySelector("[data-uploader]")));
-  }
-  const uploader = UPLOADERS.get(parentElement);
-  uploader.update(component);
-  return () => uploader.destroy();
-}
-
-class Uploader {
-  /** @param {HTMLElement} root */
-  constructor(root) {
-    this.root = root;
+export class Uploader {
+  /** @param {(id: string) => void} added told which recording was added */
+  constructor(added) {
+    this.added = added;
     this.file = null;
     this.input = h("input", { type: "file", id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm", data: { testid: "film-file" } });
     this.input.addEventListener("change", () => this.choose(this.input.files[0]));
@@ -31,7 +17,7 @@ class Uploader {
     this.bar = h("progress", { max: "1", "aria-label": "Progress" });
     this.words = h("p", { class: "said", role: "status", data: { testid: "upload-status" } });
     this.going = h("div", { class: "going", hidden: true }, this.bar, this.words);
-    root.replaceChildren(this.drop, this.form, this.going);
+    this.element = h("section", { class: "uploader", "aria-label": "Add recording" }, this.drop, this.form, this.going);
     this.listenToDrops();
   }
 
@@ -61,22 +47,18 @@ class Uploader {
       event.preventDefault();
       this.drop.classList.toggle("over", on);
     };
-    for (const type of ["dragenter", "dragover"]) this.root.addEventListener(type, over(true));
-    this.root.addEventListener("dragleave", over(false));
-    this.root.addEventListener("drop", (event) => {
+    for (const type of ["dragenter", "dragover"]) this.element.addEventListener(type, over(true));
+    this.element.addEventListener("dragleave", over(false));
+    this.element.addEventListener("drop", (event) => {
       over(false)(event);
       if (!this.busy) this.choose(event.dataTransfer.files[0]);
     });
   }
 
-  update({ data, setStateValue }) {
+  /** @param {{sheets: object[], sheet: string, as: string, rows: object[]}} data */
+  show(data) {
     this.data = data;
-    this.setState = setStateValue;
-    followTheme(this.root);
-    setText(this.headline, data.first ? "Add your first film" : "Add recording");
-    setText(this.lead, data.first
-      ? "Film an attempt with a lab partner, then drop the film here. Next: mark the steps, grade yourself, and only then look at the values."
-      : "Drop a film here, or choose one. It is copied, looked at and measured on this machine only.");
+    if (!this.file) this.invite();
     const sheets = JSON.stringify(data.sheets);
     if (sheets === this.sheets) return;
     this.sheets = sheets;
@@ -84,12 +66,24 @@ class Uploader {
       h("option", { value: sheet.id, text: sheet.title, selected: sheet.id === data.sheet })));
   }
 
+  /** Say what to do first, in the place where it is done. */
+  invite() {
+    const first = !this.data.rows.length;
+    setText(this.headline, first ? "Add your first film" : "Add recording");
+    setText(this.lead, first
+      ? "Film an attempt with a lab partner, then drop the film here. Next: mark the steps, grade yourself, and only then look at the values."
+      : "Drop a film here, or choose one. It is copied, looked at and measured on this machine only.");
+  }
+
   /** @param {File|null|undefined} file */
   choose(file) {
     this.file = file ?? null;
     this.form.hidden = !file;
     this.input.value = "";
-    if (!file) return;
+    if (!file) {
+      this.invite();
+      return;
+    }
     this.name.value = file.name.replace(/\.[^.]+$/, "");
     this.going.hidden = true;
     this.sheet.focus({ preventScroll: true });
@@ -109,7 +103,7 @@ class Uploader {
       const id = await addFilm(uid, this.wishes(file), (stage, share) => this.tell(stage, share));
       this.say("Added. Its analysis has begun; you can start marking now.", "good");
       this.choose(null);
-      this.setState("added", { id, at: Date.now() });
+      this.added(id);
     } catch (error) {
       this.say(error instanceof Refusal ? error.message : "The film could not be sent. Is Runthrough still running?", "bad");
       this.form.hidden = false;
@@ -120,9 +114,8 @@ class Uploader {
 
   wishes(file) {
     const height = this.height.valueAsNumber;
-    const ending = /\.[^.]+$/.exec(file.name)?.[0] ?? "";
     return {
-      name: `${this.name.value.trim() || file.name.replace(/\.[^.]+$/, "")}${ending}`, size: file.size,
+      file: file.name, size: file.size, name: this.name.value.trim() || null,
       checklist: this.sheet.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
       partner_height_mm: Number.isFinite(height) ? height * 10 : null, as: this.data.as,
     };

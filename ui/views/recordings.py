@@ -15,67 +15,54 @@ from ui import components, session
 from ui.acting import everybody
 
 _BETWEEN_LOOKS_S: Final = 1.5
+"""How often a page looks whether a running analysis has come further."""
+
 _OPEN: Final = "recording to open"
+_ANEW: Final = "page to run anew"
 _FAULT: Final = "fault of the list"
+_UNFINISHED: Final = ("waiting", "running")
 
 
 def show(open_recording: Callable[[str], None]) -> None:
-    """Show all recordings, newest first, and the form that adds one."""
+    """Show all recordings, newest first, and the way in for films."""
     wanted = st.session_state.pop(_OPEN, None)
     if wanted:
         open_recording(wanted)
-    _head()
-    known = rows(session.home(), session.me())
-    _adding(first=not known)
     if fault := st.session_state.pop(_FAULT, None):
         st.error(fault)
-    _list(open_recording)
+    working = any(row["analysis"]["state"] in _UNFINISHED for row in rows(session.home(), session.me()))
+    st.fragment(_draw, run_every=_BETWEEN_LOOKS_S if working else None)()
 
 
-def _head() -> None:
-    left, right = st.columns([4, 1], vertical_alignment="bottom")
-    left.title("Recordings", anchor=False)
-    people = {person.code: f"{person.code}, {person.role}" for person in everybody(session.home())}
-    code = session.me().code
-    chosen = right.selectbox(
-        "Working as", list(people), index=list(people).index(code), format_func=lambda one: people[one], key="who"
-    )
-    if chosen != code:
-        session.work_as(chosen)
+def _draw() -> None:
+    """Draw the list; it looks again by itself as long as an analysis is running."""
+    components.shelf(_data(), _take_wish)
+    if st.session_state.pop(_ANEW, False):
         st.rerun()
 
 
-def _adding(first: bool) -> None:
-    with reading(session.home()) as repo:
+def _data() -> dict[str, Any]:
+    home, person = session.home(), session.me()
+    with reading(home) as repo:
         sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.checklists()]
-    data = {"sheets": sheets, "sheet": DEFAULT_CHECKLIST, "as": session.me().code, "first": first}
-    components.uploader(data, _added)
-
-
-def _added() -> None:
-    """Run the page again; the list then holds the new recording."""
-
-
-def _list(open_recording: Callable[[str], None]) -> None:
-    def draw() -> None:
-        found = rows(session.home(), session.me())
-        components.shelf({"rows": found, "as": session.me().code}, _take_wish)
-        if st.session_state.get(_OPEN):
-            st.rerun()
-
-    working = any(row["analysis"]["state"] in ("waiting", "running") for row in rows(session.home(), session.me()))
-    st.fragment(draw, run_every=_BETWEEN_LOOKS_S if working else None)()
+    people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
+    found = rows(home, person)
+    return {"rows": found, "sheets": sheets, "sheet": DEFAULT_CHECKLIST, "people": people, "as": person.code}
 
 
 def _take_wish() -> None:
-    """Open a recording, or have it analysed."""
+    """Do what was wished for: open a recording, have it analysed, show one that came, work as somebody else."""
     wish: Any = st.session_state["shelf"].get("wish")
     if not isinstance(wish, Mapping):
         return
-    try:
-        if wish.get("deed") == "open":
-            st.session_state[_OPEN] = str(wish.get("id"))
-        elif wish.get("deed") == "analyse":
-            start_analysis(session.home(), session.me(), str(wish.get("id")))
-    except RunthroughError as error:
-        st.session_state[_FAULT] = str(error)
+    deed, asked = wish.get("deed"), str(wish.get("id"))
+    st.session_state[_ANEW] = True
+    if deed == "open":
+        st.session_state[_OPEN] = asked
+    elif deed == "work as":
+        session.work_as(asked)
+    elif deed == "analyse":
+        try:
+            start_analysis(session.home(), session.me(), asked)
+        except RunthroughError as error:
+            st.session_state[_FAULT] = str(error)

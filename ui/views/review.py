@@ -50,15 +50,20 @@ def _asked_for() -> str | None:
 
 def _review(recording_id: str) -> None:
     """Draw the board in a fragment, which looks again by itself as long as an analysis is running."""
-    running = _data(recording_id)["recording"]["analysis"]["state"] in ("waiting", "running")
+    fresh = [_data(recording_id)]
+    running = _unfinished(fresh[0])
 
     def draw() -> None:
-        data = _data(recording_id)
+        data = fresh.pop() if fresh else _data(recording_id)
         components.board(data, lambda: _take_queue(recording_id), _take_person)
-        if running and data["recording"]["analysis"]["state"] not in ("waiting", "running"):
+        if running and not _unfinished(data):
             st.rerun()
 
     st.fragment(draw, run_every=_BETWEEN_LOOKS_S if running else None)()
+
+
+def _unfinished(data: Mapping[str, Any]) -> bool:
+    return data["recording"]["analysis"]["state"] in ("waiting", "running")
 
 
 def _data(recording_id: str) -> dict[str, Any]:
@@ -75,8 +80,8 @@ def _take_queue(recording_id: str) -> None:
     if not isinstance(sent, Mapping) or sent.get("recording") != recording_id:
         return
     home, client = session.home(), str(sent.get("client"))
-    person = acting(home, sent.get("person"))
     try:
+        person = acting(home, str(sent.get("person")))
         with repository(home) as repo:
             ack, faults = apply(repo, person, recording_id, client, sent.get("ops") or [])
     except RunthroughError as error:

@@ -1,0 +1,225 @@
+"""The board's modules, called in a real browser without the pages around them."""
+
+from __future__ import annotations
+
+import math
+import uuid
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+
+from tests.ui.conftest import STAMPS_MS, Site
+
+pytestmark = pytest.mark.browser
+
+Run = Callable[..., Any]
+
+
+@pytest.fixture(scope="module")
+def run(chromium: Any, site: Site) -> Iterator[Run]:
+    """Return a function that evaluates code in a page of ours, with the modules' exports in `m`."""
+    page = chromium.new_page()
+    page.goto(f"{site.address}/assets/test/clock.js")
+    page.evaluate(
+        """async () => {
+            const names = ["clock", "curves", "dom", "format", "keys", "queue", "state"];
+            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
+            window.m = Object.assign({}, ...all);
+        }"""
+    )
+    yield lambda code, argument=None: page.evaluate(code, argument)
+    page.close()
+
+
+TIMES = [stamp / 1000 for stamp in STAMPS_MS]
+
+
+def test_frame_on_screen(run: Run) -> None:
+    """Between two presentation times the earlier frame is on the screen, however uneven they are."""
+    code = (
+        "([times, asked]) => { const c = new m.Clock(new Float64Array(times)); return asked.map((t) => c.frameAt(t)); }"
+    )
+    asked = [-1.0, 0.0, 0.039, 0.04, 0.159, 0.16, 0.2899, 0.29, 99.0]
+    assert run(code, [TIMES, asked]) == [0, 0, 0, 1, 2, 3, 4, 5, len(TIMES) - 1]
+
+
+def test_seek_lands_inside_every_frame(run: Run) -> None:
+    """The middle of a frame lies after its own time and before the next, for every frame of the film."""
+    code = """([times, start]) => {
+        const clock = new m.Clock(new Float64Array(times), start);
+        return times.map((_, frame) => clock.middle(frame));
+    }"""
+    start = 0.5
+    middles = run(code, [TIMES, start])
+    following = [*TIMES[1:], math.inf]
+    assert all(begin < middle - start < end for begin, middle, end in zip(TIMES, middles, following, strict=True))
+
+
+def test_nearest_frame_forgives_rounding(run: Run) -> None:
+    """A reported time a hair below a frame's own still means that frame."""
+    code = (
+        "([times, asked]) => { const c = new m.Clock(new Float64Array(times)); return asked.map((t) => c.nearest(t)); }"
+    )
+    assert run(code, [TIMES, [0.0799999, 0.0800001, 0.15999]]) == [2, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("press", "deed"),
+    [
+        ({"key": " ", "code": "Space"}, ["play"]),
+        ({"key": "ArrowLeft", "code": "ArrowLeft"}, ["step", -1]),
+        ({"key": "ArrowRight", "code": "ArrowRight", "shiftKey": True}, ["skip", 1]),
+        ({"key": "[", "code": "BracketLeft"}, ["edge", "start"]),
+        ({"key": "[", "code": "Digit8", "ctrlKey": True, "altKey": True}, ["edge", "start"]),
+        ({"key": "2", "code": "Digit2"}, ["grade", 2]),
+        ({"key": "&", "code": "Digit1"}, ["grade", 1]),
+        ({"key": "!", "code": "Digit1", "shiftKey": True}, ["confidence", 1]),
+        ({"key": "3", "code": "Numpad3"}, ["grade", 3]),
+        ({"key": "r", "code": "KeyR", "ctrlKey": True}, None),
+        ({"key": "r", "code": "KeyR"}, None),
+        ({"key": "toString", "code": ""}, None),
+    ],
+    ids=lambda value: str(value.get("key")) if isinstance(value, dict) else None,
+)
+def test_keys(run: Run, press: dict[str, Any], deed: list[Any] | None) -> None:
+    """Each key stands for its deed, on other keyboards too; keys with Ctrl stay the browser's."""
+    assert run("(press) => m.deedOf(press)", press) == deed
+
+
+def test_start_makes_an_open_mark(run: Run) -> None:
+    """A start without an end is a mark without length; the end then closes the same mark."""
+    code = """() => {
+        const row = { step: "walk", side: null };
+        const begun = m.edgeOperation("start", 2, null, row, () => "new").op;
+        const mark = { id: begun.mark_id, onset_s: begun.onset_s, offset_s: begun.offset_s };
+        return [begun, m.edgeOperation("end", 5, mark, row, () => "other").op];
+    }"""
+    mark = {"op": "mark", "mark_id": "new", "step": "walk", "side": None, "onset_s": 2}
+    assert run(code) == [{**mark, "offset_s": 2}, {**mark, "offset_s": 5}]
+
+
+@pytest.mark.parametrize(
+    ("edge", "time", "mark"),
+    [("end", 1, {"id": "a", "onset_s": 2, "offset_s": 2}), ("end", 2, None)],
+    ids=["before", "none"],
+)
+def test_end_that_cannot_be(run: Run, edge: str, time: float, mark: dict[str, Any] | None) -> None:
+    """An end before the start, or without one, changes nothing and is answered in words."""
+    code = "([edge, time, mark]) => m.edgeOperation(edge, time, mark, { step: 'walk', side: null }, () => 'new')"
+    answer = run(code, [edge, time, mark])
+    assert "op" not in answer
+    assert "start" in answer["refusal"]
+
+
+def test_later_start_keeps_the_end(run: Run) -> None:
+    """Moving the start of a closed mark keeps its end; moving it behind the end opens the mark again."""
+    code = """(time) => {
+        const mark = { id: "a", onset_s: 1, offset_s: 4 };
+        return m.edgeOperation("start", time, mark, { step: "w", side: null }).op;
+    }"""
+    assert [run(code, time)["offset_s"] for time in (2, 5)] == [4, 5]
+
+
+def test_operations_on_their_way_show_at_once(run: Run) -> None:
+    """Pending operations lie over what the store said: moved mark, new grade, removed comment, answered comment."""
+    code = """() => {
+        const mine = { person: "L-07", role: "learner", mine: true };
+        const board = { me: { code: "L-07", role: "learner" },
+            marks: [{ id: "a", step: "w", side: null, onset_s: 1, offset_s: 2, ...mine }],
+            grades: [{ step: "w", side: null, criterion: null, level: "no", confidence: 1, ...mine }],
+            comments: [{ id: "c", step: "w", side: null, onset_s: 1, offset_s: 1, text: "x", ...mine },
+                       { id: "d", step: "w", side: null, onset_s: 3, offset_s: 3, text: "y", mine: false }] };
+        const state = m.overlay(board, [
+            { op: "mark", mark_id: "a", step: "w", side: null, onset_s: 1, offset_s: 5 },
+            { op: "grade", step: "w", side: null, level: "yes", confidence: null },
+            { op: "remove_comment", comment_id: "c" },
+            { op: "comment", comment_id: "e", reply_to: "d", text: "z" } ]);
+        const own = m.ofRow(state, { step: "w", side: null });
+        const comments = own.comments.map((one) => [one.id, one.onset_s]);
+        return [own.mark.offset_s, own.grade.level, comments, board.marks[0].offset_s];
+    }"""
+    assert run(code) == [5, "yes", [["d", 3], ["e", 3]], 2]
+
+
+def test_queue_outlives_a_reload(run: Run) -> None:
+    """Operations that were not acknowledged are sent again after a reload, under the same name and numbers."""
+    code = """() => {
+        const sent = [];
+        const kept = new Map();
+        const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
+        const first = new m.Queue("film", storage, (message) => sent.push(message));
+        first.push({ op: "one" });
+        first.push({ op: "two" });
+        first.acknowledge(first.client, 1);
+        first.acknowledge("somebody else", 2);
+        const second = new m.Queue("film", storage, (message) => sent.push(message));
+        second.flush();
+        second.push({ op: "three" });
+        return [first.client === second.client, sent.map((message) => message.ops.map((op) => [op.seq, op.op]))];
+    }"""
+    same, sent = run(code)
+    assert same
+    assert sent == [[[1, "one"]], [[1, "one"], [2, "two"]], [[2, "two"]], [[2, "two"], [3, "three"]]]
+
+
+def test_copied_window_takes_another_name(run: Run) -> None:
+    """A copy of a window drops what it inherited, since the first window sends that, and renumbers its own."""
+    code = """() => {
+        const kept = new Map();
+        const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
+        const first = new m.Queue("film", storage, () => {});
+        first.push({ op: "one" });
+        const copy = new m.Queue("film", storage, () => {});
+        copy.push({ op: "own" });
+        copy.rename();
+        return [copy.client !== first.client, copy.ops.map((op) => [op.seq, op.op])];
+    }"""
+    assert run(code) == [True, [[1, "own"]]]
+
+
+def test_names_are_uuids(run: Run) -> None:
+    """A name made in the browser is a random UUID."""
+    made = [uuid.UUID(run("() => m.newName()")) for _ in range(5)]
+    assert {name.version for name in made} == {4}
+    assert len(set(made)) == 5
+
+
+def test_thinning_keeps_every_extreme(run: Run) -> None:
+    """However few pixels there are, the lowest and highest sample stay, and a gap breaks the line."""
+    code = """() => {
+        const times = Float64Array.from({ length: 1000 }, (_, n) => n / 100);
+        const shape = (n) => (n === 333 ? 9 : n === 666 ? -9 : n > 700 && n < 800 ? NaN : 0);
+        const values = Float32Array.from(times, (_, n) => shape(n));
+        const part = m.thin(times, values, 0, 10, 50);
+        const breaks = Array.from(part.broken.keys()).filter((column) => part.broken[column]);
+        return [part.min, part.max, Math.min(...Array.from(part.low).filter(Number.isFinite)), breaks];
+    }"""
+    assert run(code) == [-9, 9, -9, [0, 40]]
+
+
+def test_unusable_stretches_have_their_reason(run: Run) -> None:
+    """A run of equal reasons is one stretch, up to the next sample; neighbours with other reasons are apart."""
+    code = """() => m.lostStretches(new Float64Array([0, 1, 2, 3, 4, 5]), new Int8Array([0, 6, 6, 9, 0, 3]))"""
+    assert run(code) == [
+        {"from": 1, "to": 3, "reason": 6},
+        {"from": 3, "to": 4, "reason": 9},
+        {"from": 5, "to": 5, "reason": 3},
+    ]
+
+
+@pytest.mark.parametrize(
+    ("seconds", "words"),
+    [(0, "0:00.00"), (59.999, "1:00.00"), (61.5, "1:01.50"), (3600, "60:00.00"), (7.125, "0:07.13")],
+)
+def test_times_in_words(run: Run, seconds: float, words: str) -> None:
+    """Times are minutes and seconds; rounding carries into the minutes."""
+    assert run("(seconds) => m.clockText(seconds)", seconds) == words
+
+
+@pytest.mark.parametrize(
+    ("colour", "dark"), [("#15181b", True), ("rgb(251, 250, 247)", False), ("rgb(0,0,0)", True), ("", False)]
+)
+def test_dark_and_light(run: Run, colour: str, dark: bool) -> None:
+    """A page's colour tells whether it is dark, in either notation."""
+    assert run("(colour) => m.isDark(colour)", colour) is dark

@@ -1,0 +1,83 @@
+/** The list of recordings, newest first. */
+import { h, setText } from "./dom.js";
+import { clockText } from "./format.js";
+import { stillUrl } from "./row.js";
+
+export class Attempts {
+  /** @param {(deed: string, id: string) => void} wish */
+  constructor(wish) {
+    this.wish = wish;
+    this.element = h("ol", { class: "attempts", "aria-label": "Recordings, newest first" });
+    this.shown = new Map();
+  }
+
+  /** @param {object[]} rows @param {string} code whom one works as */
+  show(rows, code) {
+    const items = rows.map((row) => this.item(row, code));
+    items.forEach((item, at) => {
+      if (this.element.children[at] !== item) this.element.insertBefore(item, this.element.children[at] ?? null);
+    });
+    while (this.element.children.length > items.length) this.element.lastElementChild.remove();
+  }
+
+  item(row, code) {
+    const { analysis, ...fixed } = row;
+    const signature = JSON.stringify([fixed, code, analysis.state]);
+    let kept = this.shown.get(row.id);
+    if (kept?.signature !== signature) {
+      kept = { signature, ...this.make(row, code) };
+      this.shown.set(row.id, kept);
+    }
+    this.progress(kept, analysis);
+    return kept.element;
+  }
+
+  make(row, code) {
+    const address = `/review?recording=${encodeURIComponent(row.id)}&as=${encodeURIComponent(code)}`;
+    const stills = row.stills.map((time) => h("img", { src: stillUrl(row.id, time), alt: "", loading: "lazy" }));
+    const link = h("a", { href: address, class: "name", text: row.name, data: { testid: "open" }, onclick: (event) => {
+      if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
+      event.preventDefault();
+      this.wish("open", row.id);
+    } });
+    const bar = h("progress", { max: "1", "aria-label": `Analysis of ${row.name}` });
+    const state = h("span", { class: "state" });
+    const again = h("button", { type: "button", class: "plain", text: "Analyse", onclick: () => this.wish("analyse", row.id) });
+    const facts = [row.checklist || "No checklist chosen", `attempt ${row.attempt}`, dateText(row.added), `${clockText(row.duration_s, 0)} min`];
+    const element = h(
+      "li", { class: "attempt", data: { testid: "recording", id: row.id } },
+      h("div", { class: "strip", "aria-hidden": "true", onclick: () => this.wish("open", row.id) }, ...stills),
+      h("div", { class: "what" }, h("h2", {}, link),
+        h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
+        ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note))),
+      h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
+        h("div", { class: "analysis" }, state, bar, again)),
+    );
+    return { element, bar, state, again };
+  }
+
+  progress({ bar, state, again }, analysis) {
+    const going = analysis.state === "running" || (analysis.state === "waiting" && analysis.message);
+    const share = analysis.total ? analysis.done / analysis.total : 0;
+    bar.hidden = !going;
+    if (analysis.state === "running") bar.value = share;
+    const words = {
+      waiting: analysis.message || "Not analysed yet", running: `Analysing, ${Math.floor(100 * share)} %`, done: "Analysed",
+      failed: `Analysis failed. ${analysis.message}`, stopped: `Analysis stopped at ${Math.floor(100 * share)} %`,
+    };
+    setText(state, words[analysis.state] ?? analysis.state);
+    state.dataset.look = analysis.state;
+    again.hidden = going || analysis.state === "done";
+  }
+}
+
+function waitingList(waiting) {
+  if (!waiting.length) return h("p", { class: "quiet-line", text: "Nothing" });
+  return h("ul", {}, ...waiting.map((text) => h("li", { text })));
+}
+
+/** @param {string} iso @returns {string} day and time in the reader's own way */
+function dateText(iso) {
+  const when = new Date(iso);
+  return Number.isNaN(when.getTime()) ? iso : when.toLocaleString(undefined, { dateStyle: "medium", timeStyle: "short" });
+}
