@@ -146,6 +146,8 @@ CASES = {
     "no points": ("points = 0.5\n", "", "[[section.step]]:2", "this step has no points"),
     "no caution": ('caution = "Let them sit first."\n', "", "[[section.step]]:2", "this step has no caution; say"),
     "no source of a target": ('"s", source = "our course"', '"s"', "hold_time", "this target has no source"),
+    "no unit of a target": ('low = 20, unit = "s"', "low = 20", "hold_time", "this target has no unit"),
+    "no measure of a target": ('measure = "hold_time", ', "", "low = 20", "this target has no measure"),
     "no text of a criterion": (', text = "Hands ready"', "", '"ready"', "this criterion has no text"),
     "section without steps": (SECOND_STEP, "", "[[section]]:2", "this section has no step"),
     "no sections": (SECTIONS, "", 'id = "small"', "this checklist has no section"),

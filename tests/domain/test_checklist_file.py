@@ -6,7 +6,7 @@ import re
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from review.checklists import shipped
@@ -14,6 +14,7 @@ from review.domain.checklist import Checklist
 from review.domain.checklist_file import KEYS, MOST_BYTES, VIEWS, parse_checklist, read_checklist
 from review.domain.errors import ChecklistRefused, Fault
 
+UNTIMED = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 DOCUMENT = (Path(__file__).parents[2] / "docs" / "checklists.md").read_text("utf-8")
 EXAMPLE, FAULTY = re.findall(r"```toml\n(.*?)```", DOCUMENT, re.DOTALL)
 KNOWN = {"stance_width": "1", "hold_time": "s"}
@@ -114,6 +115,7 @@ def test_every_view_is_documented() -> None:
     assert set(re.findall(r'`"(\w+)"`', row)) == set(VIEWS)
 
 
+@UNTIMED
 @given(st.data())
 def test_a_fault_put_anywhere_is_named_on_its_line(data: st.DataObject) -> None:
     """Points made negative in any step, below any number of added lines, are named where they stand."""
@@ -129,6 +131,7 @@ def test_a_fault_put_anywhere_is_named_on_its_line(data: st.DataObject) -> None:
     assert [(fault.line, fault.text.split()[0]) for fault in refused.value.faults] == [(expected, "points")]
 
 
+@UNTIMED
 @given(st.data())
 def test_a_torn_file_is_read_or_refused_with_lines_that_exist(data: st.DataObject) -> None:
     """Whatever is cut out of a file or written into it, there is a checklist or a list of faults with real lines."""
@@ -142,6 +145,7 @@ def test_a_torn_file_is_read_or_refused_with_lines_that_exist(data: st.DataObjec
     assert all(0 <= fault.line <= text.count("\n") + 1 for fault in faults)
 
 
+@UNTIMED
 @given(
     st.recursive(
         st.sampled_from(["1", "-2.5", "true", '"x"', '""', "nan", "2026-01-02"]),

@@ -6,11 +6,12 @@ import tomllib
 from collections.abc import Iterator
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from review.domain.toml_lines import KeyPath, line_map, line_of
 
+UNTIMED = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 TRICKY = [
     "]",
     "}",
@@ -139,6 +140,7 @@ def said_line(value: object) -> int:
     return int(str(value).split()[0])
 
 
+@UNTIMED
 @given(st.data())
 def test_every_value_of_a_random_file_is_found_on_the_line_it_says(data: st.DataObject) -> None:
     """Whatever is written around it, a value stands where its author wrote it."""
@@ -148,6 +150,7 @@ def test_every_value_of_a_random_file_is_found_on_the_line_it_says(data: st.Data
         assert lines[path] == said_line(value), path
 
 
+@UNTIMED
 @given(st.data())
 def test_windows_line_ends_change_no_line(data: st.DataObject) -> None:
     """A file saved with carriage returns has the same lines."""
@@ -155,6 +158,7 @@ def test_windows_line_ends_change_no_line(data: st.DataObject) -> None:
     assert line_map(text.replace("\n", "\r\n")) == line_map(text)
 
 
+@UNTIMED
 @given(st.data())
 def test_the_map_has_every_table_key_and_entry_and_nothing_else(data: st.DataObject) -> None:
     """The ways in the map are exactly the ways in what `tomllib` reads."""
