@@ -38,7 +38,7 @@ _MOST_DEG = 90.0
 _EDGE_YAW_DEG = 30.0
 
 _REST_WIDTH_DEG = 2.0
-_REST_PRIOR_DEG = 30.0
+_REST_PRIOR_DEG = 20.0
 _CUTOFF_HZ = 5.0
 _HOLE_S = 0.5
 _SHORT_S = 0.2
@@ -85,7 +85,7 @@ def head_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     """Turn, nod and tilt of the head away from its own rest, in deg.
 
     The head's angles towards the camera minus the angle kept longest in `tracks` (see `resting_angle`; for yaw and
-    roll with a spread of 30 deg about facing the camera). Taking off the rest removes the model's constant offset
+    roll with a spread of 20 deg about facing the camera). Taking off the rest removes the model's constant offset
     and the height and direction of the camera; it also removes a posture held throughout.
 
     Parameters
