@@ -97,7 +97,7 @@ class Step:
     caution
         What can hurt and how to avoid it; never empty.
     points
-        Points for the full step.
+        Points for the full step, on each of its sides.
     critical
         Whether missing the step fails the sheet.
     sides

@@ -11,32 +11,23 @@ from review.checklists import shipped, shipped_checklists
 from review.domain.checklist import Checklist, Step
 from review.domain.checklist_file import read_checklist
 from review.domain.errors import NotFound
+from review.measures import units
 
 DOCUMENT = Path(__file__).parents[2] / "docs" / "checklists.md"
 NAMES = sorted(shipped_checklists())
-UNITS = {
-    "stance_width": "1",
-    "postural_sway": "1",
-    "eye_closure": "s",
-    "eyes_closed_share": "1",
-    "head_stillness": "1",
-    "head_yaw_range": "deg",
-    "gaze_sweep": "1",
-    "hold_time": "s",
-}
 BOTH = ("right", "left")
 
 
 @pytest.fixture(name="sheet", params=NAMES)
 def _sheet(request: pytest.FixtureRequest) -> Checklist:
     """Give each shipped checklist, read with the units of all measures known."""
-    return read_checklist(shipped(request.param), UNITS)
+    return read_checklist(shipped(request.param), units())
 
 
 @pytest.fixture(name="screening", scope="module")
 def _screening() -> Checklist:
     """Give the whole neurological screening."""
-    return read_checklist(shipped("neuro_screening"), UNITS)
+    return read_checklist(shipped("neuro_screening"), units())
 
 
 def ends(step: Step) -> dict[str, tuple[float | None, float | None]]:
@@ -87,13 +78,13 @@ def test_every_sheet_has_critical_steps_for_consent_and_for_guarding(sheet: Chec
 
 
 def test_points_and_steps_are_those_of_the_document(sheet: Checklist) -> None:
-    """The document and the sheet's own summary give the number of steps and the sum of the points."""
+    """The document and the sheet's own summary give the number of steps and the points of all sides."""
     steps = list(sheet.steps())
-    points = sum(step.points for step in steps)
+    points = sum(step.points * len(step.places) for step in steps)
     row = re.search(rf"^\| `{sheet.id}` \|.*\| (\d+) \| (\d+) \|$", DOCUMENT.read_text("utf-8"), re.MULTILINE)
     assert row is not None
     assert (len(steps), points) == (int(row[1]), int(row[2]))
-    assert f"{len(steps)} steps, {points:g} points." in sheet.summary
+    assert re.findall(r"(\d+) (steps|points)", sheet.summary) == [(f"{len(steps)}", "steps"), (f"{points:g}", "points")]
 
 
 def test_scales_differ_between_checklists() -> None:
