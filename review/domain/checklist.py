@@ -104,6 +104,8 @@ class Step:
         The examined person's sides the step is done on, in the sheet's order; empty for none.
     criteria, targets
         Parts to look for; expected ranges of measures.
+    shown
+        Further measures whose values are shown on the step with nothing expected of them.
     view
         What must be in the picture: some of "face", "upper_body", "whole_body", "feet", "hands", "limb".
     """
@@ -121,6 +123,12 @@ class Step:
     criteria: tuple[Criterion, ...]
     targets: tuple[Target, ...]
     view: tuple[str, ...]
+    shown: tuple[str, ...] = ()
+
+    @property
+    def measures(self) -> tuple[str, ...]:
+        """Names of the measures of the step: those with a target first, each once."""
+        return tuple(dict.fromkeys([*(target.measure for target in self.targets), *self.shown]))
 
     @property
     def places(self) -> tuple[Side | None, ...]:

@@ -43,7 +43,7 @@ KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "section": ("id", "title", "step"),
     "step": (
         *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "critical"),
-        *("sides", "view", "criteria", "targets"),
+        *("sides", "view", "criteria", "targets", "measures"),
     ),
     "criterion": ("id", "text"),
     "target": ("measure", "low", "high", "unit", "source"),
@@ -202,6 +202,7 @@ def _judge_levels(scale: Table, levels: list[GradeLevel]) -> None:
 
 def _step(step: Table, known: Mapping[str, str] | None) -> Step:
     step.only(KEYS["step"])
+    targets = _targets(step, known)
     return Step(
         id=step.id("id"),
         title=step.text("title"),
@@ -214,8 +215,9 @@ def _step(step: Table, known: Mapping[str, str] | None) -> Step:
         critical=step.switch("critical"),
         sides=cast("tuple[Side, ...]", step.words("sides", "side", SIDES)),
         criteria=_criteria(step),
-        targets=_targets(step, known),
+        targets=targets,
         view=step.words("view", "view", VIEWS),
+        shown=_shown(step, targets, known),
     )
 
 
@@ -240,6 +242,13 @@ def _targets(step: Table, known: Mapping[str, str] | None) -> tuple[Target, ...]
     targets = tuple(_target(entry, known) for entry in entries)
     repeated(entries, [target.measure for target in targets], "measure")
     return targets
+
+
+def _shown(step: Table, targets: tuple[Target, ...], known: Mapping[str, str] | None) -> tuple[str, ...]:
+    shown = step.texts("measures") if known is None else step.words("measures", "measure", known)
+    for name in sorted({target.measure for target in targets} & set(shown)):
+        step.fault(f"{name} has a target on this step already; take it off measures.", "measures")
+    return shown
 
 
 def _target(entry: Table, known: Mapping[str, str] | None) -> Target:

@@ -47,9 +47,8 @@ def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
 
 
 def step_measures(step: Step) -> tuple[Measure, ...]:
-    """Return the measures that a step has targets on, each once, in the sheet's order."""
-    names = dict.fromkeys(target.measure for target in step.targets)
-    return tuple(measure(name) for name in names)
+    """Return the measures of a step, those with a target first."""
+    return tuple(measure(name) for name in step.measures)
 
 
 def mark_values(tracks: xr.Dataset, step: Step, mark: Mark) -> tuple[Value, ...]:

@@ -153,7 +153,7 @@ def _row(step: Step, side: Side | None, seconds: _Seconds) -> dict[str, Any]:
         "stills": _still_times(mark.interval) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
         "values": [_value(value, step) for value in values],
-        "measures": list(dict.fromkeys(target.measure for target in step.targets)),
+        "measures": list(step.measures),
     }
 
 
@@ -171,7 +171,7 @@ def _target(target: Target) -> dict[str, Any]:
 
 def _value(value: Value, step: Step) -> dict[str, Any]:
     of, estimate = measure(value.measure), value.estimate
-    target = next(target for target in step.targets if target.measure == value.measure)
+    target = next((target for target in step.targets if target.measure == value.measure), None)
     return {
         "measure": value.measure,
         "title": of.title,
@@ -182,7 +182,7 @@ def _value(value: Value, step: Step) -> dict[str, Any]:
         "unit": unit_words(of),
         "usable": estimate.usable,
         "reasons": [reason.words for reason in estimate.reasons],
-        "verdict": target.judge(estimate),
+        "verdict": target.judge(estimate) if target else None,
         "words": value_words(of, estimate, target),
         "events": sorted({event.kind for event in value.events}),
         "evidence": [[seconds.onset_s, seconds.offset_s] for seconds in estimate.evidence],
@@ -190,7 +190,7 @@ def _value(value: Value, step: Step) -> dict[str, Any]:
 
 
 def _curves(home: Home, person: Person, recording: Recording, sheet: Checklist) -> list[dict[str, Any]]:
-    names = dict.fromkeys(target.measure for step in sheet.steps() for target in step.targets)
+    names = dict.fromkeys(name for step in sheet.steps() for name in step.measures)
     curves = []
     for name in (name for name in names if name in registry()):
         trace = trace_of(home, person, recording, name)

@@ -193,6 +193,18 @@ CASES = {
     "low above high": ("low = 0.1", "low = 0.5", "low = 0.5", "low is 0.5, above high, 0.45"),
     "target without an end": ("low = 20, ", "", "hold_time", "this target has no end"),
     "end that is text": ("low = 20", 'low = "20"', "hold_time", "low is the text '20'; expected a number."),
+    "unknown measure shown": (
+        "points = 0.5",
+        'points = 0.5\nmeasures = ["hold_tme"]',
+        "hold_tme",
+        "Did you mean hold_time?",
+    ),
+    "measure shown beside its target": (
+        'view = ["feet"]',
+        'view = ["feet"]\nmeasures = ["hold_time"]',
+        'measures = ["hold_time"]',
+        "hold_time has a target on this step already",
+    ),
     "unknown measure": ('"hold_time"', '"hold_tme"', "hold_tme", "called 'hold_tme'. Did you mean hold_time?"),
     "unit of another measure": ('unit = "s"', 'unit = "ms"', "hold_time", "unit is 'ms'; expected 's'"),
     "one level": (LEVELS, f"levels = [{ONE_LEVEL}]\n", "levels =", "levels has 1; expected 2 to 6"),
