@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -105,22 +106,34 @@ def _begin(connection: Connection) -> None:
 
 
 def _migrate(engine: Engine, path: Path) -> None:
-    config = Config()
-    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
-    config.set_main_option("path_separator", "os")
-    script = ScriptDirectory.from_config(config)
+    newest, known = _forms()
     with engine.execution_options(writing=False).begin() as connection:
         found = MigrationContext.configure(connection).get_current_revision()
-    if found == script.get_current_head():
+    if found == newest:
         return
-    if found is not None and found not in {revision.revision for revision in script.walk_revisions()}:
+    if found is not None and found not in known:
         raise StoreBroken(
             f"The database {path} was made by a newer version of Runthrough (its form is {found!r}); expected one "
-            f"up to {script.get_current_head()!r}. Nothing was changed; update Runthrough, or name another home."
+            f"up to {newest!r}. Nothing was changed; update Runthrough, or name another home."
         )
+    config = _config()
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "head")
+
+
+@cache
+def _forms() -> tuple[str | None, frozenset[str]]:
+    """Return the newest form of the database, and all that this version knows."""
+    script = ScriptDirectory.from_config(_config())
+    return script.get_current_head(), frozenset(revision.revision for revision in script.walk_revisions())
+
+
+def _config() -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
+    config.set_main_option("path_separator", "os")
+    return config
 
 
 def _unusable(path: Path, error: Exception) -> StoreBroken:

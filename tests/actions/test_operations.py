@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from review.actions import comments, grades, marks, operations
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Person
+from review.domain.model import Person, Recording
 from review.store.repository import Repository
 from tests.store import made
 
@@ -92,6 +92,20 @@ def test_a_fault_does_not_stop_the_rest_and_is_told_once(repo: Repository) -> No
     assert "No step is called 'nowhere'" in faults[0]["message"]
     assert [mark.interval.onset_s for mark in repo.marks(RECORDING.id)] == [1, 2]
     assert _apply(repo, *queue) == (3, [])
+
+
+def _mark_and_fail(repo: Repository, person: Person, recording: Recording, given: operations.Fields) -> None:
+    marks.place(repo, person, recording, "romberg", None, 1, 2)
+    raise EntryRefused("failed half-way")
+
+
+def test_a_fault_half_way_undoes_the_first_half(repo: Repository, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What an operation stored before its fault goes with it; what others stored stays."""
+    monkeypatch.setattr(operations, "KINDS", {**operations.KINDS, "half": _mark_and_fail})
+    ack, faults = _apply(repo, _comment(1), {"seq": 2, "op": "half"}, _comment(3))
+    assert (ack, faults) == (3, [{"seq": 2, "message": "failed half-way"}])
+    assert repo.marks(RECORDING.id) == ()
+    assert len(repo.comments(RECORDING.id)) == 2
 
 
 FAULTS: dict[str, tuple[dict[str, object], str]] = {

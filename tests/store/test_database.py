@@ -4,6 +4,8 @@ import multiprocessing
 import sqlite3
 import subprocess
 import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 
 import pytest
@@ -13,6 +15,7 @@ from sqlalchemy import create_engine, text
 
 from review.domain.errors import EntryRefused, StoreBroken
 from review.store.database import Database, open_database
+from review.store.files import locked
 from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.tables import Base
@@ -127,6 +130,7 @@ MARKER = """
 import sys
 from pathlib import Path
 from review.store.database import open_database
+from review.store.files import locked
 from review.store.home import Home
 from review.store.repository import repository
 from tests.store import made
@@ -147,6 +151,16 @@ def test_two_processes_marking_at_once_keep_all_marks(home: Home, database: Data
         marks = repo.marks("a1b2c3")
     assert sorted(mark.id for mark in marks) == sorted(f"{name}-{number}" for name in "ab" for number in range(40))
     assert [mark.interval.onset_s for mark in marks] == [number / 10 for number in range(80)]
+
+
+def test_only_one_at_a_time_makes_the_database(home: Home) -> None:
+    """Whoever opens the home while another brings its database to the newest form waits until that is done."""
+    with ThreadPoolExecutor(1) as pool:
+        with locked(home.root / ".database.lock"):
+            opening = pool.submit(_open, home)
+            time.sleep(0.3)
+            assert not home.database.exists()
+        assert opening.result() == 0
 
 
 def _open(home: Home) -> int:

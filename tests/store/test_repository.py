@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
@@ -305,7 +306,9 @@ def test_a_job_is_kept_in_its_last_state(database: Database) -> None:
 
 
 def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, database: Database) -> None:
-    """After erasing, neither rows nor bytes of a recording's entries are left; other recordings' are."""
+    """After erasing, neither rows nor bytes of a recording's entries are left, though another process looks on."""
+    watching = sqlite3.connect(home.database)
+    watching.execute("SELECT count(*) FROM recordings").fetchall()
     secret = "an-unusual-remark-to-look-for"
     estimate = Estimate(1.0, 0.5, 1.5, 1.0)
     with repository(database) as repo:
@@ -329,6 +332,7 @@ def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, da
     assert secret.encode() not in _bytes(home)
     assert b"gaze_sweep" not in _bytes(home)
     assert b"kept remark" in _bytes(home)
+    watching.close()
 
 
 def _bytes(home: Home) -> bytes:

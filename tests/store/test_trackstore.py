@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ import xarray as xr
 
 from review.domain.errors import StoreBroken, TracksBroken
 from review.domain.tracks import FOUND, NOT_FOUND, NOT_LOOKED, STREAMS, VARIABLES, empty_tracks, is_state, looked
+from review.store.files import locked
 from review.store.home import Home
 from review.store.trackstore import GRAINS, TrackStore
 
@@ -260,7 +262,7 @@ def _start(home: Home, mode: str) -> subprocess.Popen[str]:
 def test_a_killed_writer_halves_nothing(
     home: Home, store: TrackStore, writer: list[subprocess.Popen[str]], mode: str, wait_s: float
 ) -> None:
-    """After SIGKILL the unfinished chunk counts as not done, the finished one is whole, and work goes on."""
+    """After SIGKILL the unfinished chunk is not done, no frame is looked at without its numbers, and work goes on."""
     process = _start(home, mode)
     writer.append(process)
     time.sleep(wait_s)
@@ -270,40 +272,25 @@ def test_a_killed_writer_halves_nothing(
     tracks = store.open().load()
     assert (tracks["pose_xy"].values[:300] == 2).all()
     assert looked(tracks, "face")[:300].all()
-    unfinished = tracks["face_xy"].values[300:600]
-    assert (np.isnan(unfinished) | (unfinished == 2)).all()
+    for name, (stream, _, _) in VARIABLES.items():
+        unfinished = tracks[name].values[300:600]
+        assert (np.isnan(unfinished) | (unfinished == 2) | (unfinished == NOT_LOOKED)).all()
+        assert (unfinished[looked(tracks, stream)[300:600]] == 2).all()
     store.write(300, _tracks(TIMES[300:600]), STREAMS)
     store.mark_done("two")
     assert store.done() == {"one", "two"}
     assert looked(store.open(), "pose")[:600].all()
 
 
-SHARER = """
-import sys
-from pathlib import Path
-import numpy as np
-from review.domain.tracks import empty_tracks
-from review.store.home import Home
-from review.store.trackstore import TrackStore
-
-store = TrackStore(Home(Path(sys.argv[1])), "a1b2c3")
-clock = store.open()["time"].values
-for first in range(int(sys.argv[2]), 280, 20):
-    tracks = empty_tracks(clock[first:first + 10], 1920, 1080)
-    for name in tracks.data_vars:
-        tracks[name][:] = 2
-    store.write(first, tracks, ["pose"])
-"""
-
-
-def test_two_processes_writing_into_one_stored_piece_keep_both(home: Home, store: TrackStore) -> None:
-    """Two writers take turns on frames that share a compressed piece, and no frame of either is lost."""
-    orders = [[sys.executable, "-c", SHARER, str(home.root), first] for first in ("0", "10")]
-    processes = [subprocess.Popen(order) for order in orders]
-    assert [process.wait() for process in processes] == [0, 0]
-    tracks = store.open()
-    assert np.flatnonzero(looked(tracks, "pose")).tolist() == list(range(280))
-    assert (tracks["pose_xy"].values[:280] == 2).all()
+def test_a_writer_waits_for_another(home: Home, store: TrackStore) -> None:
+    """While one process merges, a second neither reads nor writes the pieces that the first is about to replace."""
+    with ThreadPoolExecutor(1) as pool:
+        with locked(home.tracks / ".lock"):
+            writing = pool.submit(store.write, 0, _tracks(TIMES[:20]), ["pose"])
+            time.sleep(0.3)
+            assert not looked(store.open(), "pose").any()
+        writing.result()
+    assert looked(store.open(), "pose").sum() == 20
 
 
 def test_a_half_made_layout_is_made_anew(home: Home) -> None:
