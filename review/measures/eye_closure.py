@@ -24,8 +24,6 @@ HELD_S: Final = 0.8
 
 MIN_FACE_PX: Final = 45.0
 MAX_YAW_DEG: Final = 35.0
-MIN_BRIGHTNESS: Final = 0.12
-"""In a darker picture the lids are lost in the noise."""
 
 _EYE_POINTS: Final[dict[Side, tuple[int, ...]]] = {
     "left": (362, 385, 387, 263, 373, 380),
@@ -101,7 +99,7 @@ def closed_by_eye(tracks: xr.Dataset) -> xr.DataArray:
     DataArray
         Over ``time`` and ``side`` (the examined person's own), unit "1", with the coordinate ``reason``. NaN where
         the face was not looked at, not found, narrower than `MIN_FACE_PX` or turned further than `MAX_YAW_DEG`, and
-        where the picture is darker than `MIN_BRIGHTNESS`.
+        where the picture is darker than `review.measures.face_view.MIN_BRIGHTNESS`.
 
     References
     ----------
@@ -111,7 +109,7 @@ def closed_by_eye(tracks: xr.Dataset) -> xr.DataArray:
     trace = xr.DataArray(
         np.stack(both, axis=1), dims=("time", "side"), coords={"time": tracks["time"], "side": list(_SIDES)}
     )
-    return with_reasons(trace, face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG, MIN_BRIGHTNESS), "1")
+    return with_reasons(trace, face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG), "1")
 
 
 def _closed(tracks: xr.Dataset, side: Side) -> npt.NDArray[np.float64]:

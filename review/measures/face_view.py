@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 import numpy.typing as npt
 import xarray as xr
@@ -9,11 +11,18 @@ import xarray as xr
 from review.domain.model import Reason
 from review.domain.tracks import found, looked
 
+MIN_BRIGHTNESS: Final = 0.12
+"""In a darker picture lids, irises and head angles are lost in the noise (a dark film read a turn 6 deg off)."""
+
 Reasons = npt.NDArray[np.int8]
 
 
-def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float, min_brightness: float = 0.0) -> Reasons:
+def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) -> Reasons:
     """Say for every frame why the face cannot be judged.
+
+    Asked in this order: looked at, found, large enough, light enough (`MIN_BRIGHTNESS`), turned to the camera. The
+    picture may be measured less often than the face is looked at: between two measured frames its brightness is
+    taken to change evenly. Never measured, it is not asked for.
 
     Parameters
     ----------
@@ -23,9 +32,6 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float, mi
         Least width of the face outline in the picture.
     max_yaw_deg
         Largest turn of the head to either side of the camera.
-    min_brightness
-        Least mean brightness of the picture, 0 to 1. The picture may be measured less often than the face is
-        looked at: between two measured frames it is taken to change evenly. Never measured, it is not asked for.
 
     Returns
     -------
@@ -35,7 +41,7 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float, mi
     reason = np.full(tracks.sizes["time"], Reason.NONE, np.int8)
     yaw = np.abs(tracks["head_angle"].sel(angle="yaw").values)
     reason[yaw > max_yaw_deg] = Reason.HEAD_TURNED
-    reason[_brightness(tracks) < min_brightness] = Reason.BELOW_NOISE
+    reason[_brightness(tracks) < MIN_BRIGHTNESS] = Reason.BELOW_NOISE
     reason[tracks["face_width"].values < min_width_px] = Reason.FACE_SMALL
     reason[~found(tracks, "face")] = Reason.FACE_NOT_FOUND
     reason[~looked(tracks, "face")] = Reason.NOT_LOOKED

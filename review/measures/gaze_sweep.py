@@ -11,7 +11,7 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
-from review.measures.eye_closure import CLOSED, MIN_BRIGHTNESS, closed_by_eye
+from review.measures.eye_closure import CLOSED, closed_by_eye
 from review.measures.face_view import face_reasons, looked_at
 from review.measures.gaze_positions import CARDINAL, Hold, Limits, centre_holds, holds
 from review.measures.head_stillness import resting_angle
@@ -105,7 +105,7 @@ def gaze_in_head(tracks: xr.Dataset) -> xr.DataArray:
     Common practice, no source; iris landmarks alone "do not infer the location at which people are looking"
     (Vakunov A, Lagun D (2020), Google Research blog).
     """
-    reason = face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG, MIN_BRIGHTNESS)
+    reason = face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG)
     shut = (closed_by_eye(tracks).values > CLOSED).any(axis=1)
     reason[(reason == Reason.NONE) & spread_in_time(tracks["time"].values, shut, _LID_MARGIN_S)] = Reason.NOT_SEEN
     gaze = _readings(tracks)

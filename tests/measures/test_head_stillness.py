@@ -169,6 +169,14 @@ def test_face_never_found_gives_no_number():
         assert (estimate.value, estimate.reasons) == (None, (Reason.FACE_NOT_FOUND,))
 
 
+def test_refuses_in_the_dark():
+    """Angles read in a nearly black picture are not believed."""
+    tracks = face_tracks(TIMES, Face())
+    tracks["brightness"][::6] = 0.09
+    (share,) = still_share(head_from_rest(tracks))
+    assert (share.value, share.reasons) == (None, (Reason.BELOW_NOISE,))
+
+
 def test_rendered_head_reads_within_a_degree_and_a_half():
     """Root mean square against the angles that the clip was rendered from, for yaw and roll."""
     trace = head_from_rest(rendered_face())
