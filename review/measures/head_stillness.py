@@ -98,8 +98,8 @@ def head_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     DataArray
         Over ``time`` and ``angle``: yaw (+ to own left), pitch (+ up), roll (+ tilted to own left), unit "deg", with
         the coordinate ``reason``. NaN where the face was not looked at, not found, narrower than `MIN_FACE_PX` or
-        turned further than `MAX_YAW_DEG` from the camera, and in the dark. The attribute ``face_width_px`` is the median width of
-        the face.
+        turned further than `MAX_YAW_DEG` from the camera, and in the dark. The attribute ``face_width_px``
+        is the median width of the face.
 
     References
     ----------
