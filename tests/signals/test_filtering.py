@@ -8,12 +8,12 @@ from tests.synthetic import clock, shaken
 
 
 def sine(times: np.ndarray, frequency_hz: float) -> np.ndarray:
-    """Unit sine."""
+    """Return a sine of amplitude 1."""
     return np.sin(2 * np.pi * frequency_hz * times)
 
 
 def middle_of(times: np.ndarray) -> np.ndarray:
-    """Tell what is far from both ends."""
+    """Tell which samples are far from both ends."""
     return (times > 5) & (times < times[-1] - 5)
 
 
