@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
 import sys
@@ -18,6 +17,7 @@ from review.access import Deed, demand
 from review.capture.intake import FilmFacts, fingerprint, make_playback, probe
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
+from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
 from review.store.media import keep_original, media_folder, save_times
@@ -166,19 +166,6 @@ def analyse_apart(home: Home, recording_ids: Sequence[str]) -> None:
     order = [sys.executable, "-m", "review", "analyse", *recording_ids, "--home", str(home.root), "--quiet"]
     with (home.root / "analysis.log").open("ab") as log:
         subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
-
-
-def at_work(job: Job | None) -> bool:
-    """Tell whether a job is running in a process that still lives."""
-    if job is None or job.state != "running" or job.pid is None:
-        return False
-    try:
-        os.kill(job.pid, 0)
-    except ProcessLookupError:
-        return False
-    except PermissionError:
-        return True
-    return True
 
 
 def erase(home: Home, person: Person, recording_id: str) -> list[str]:

@@ -9,6 +9,7 @@ The tree::
     │   ├── ModelRefused        a landmark model that is missing or not the expected one
     │   ├── NotFound            an id or a name that is not known here
     │   ├── EntryRefused        a mark, grade or comment that cannot be stored as given
+    │   ├── AlreadyAtWork       another process does this just now
     │   └── NotAllowed          the acting person may not do or see this
     └── BrokenPromise           our own data is not as our own code promises (exit code 1)
         ├── TracksBroken        a landmark dataset with wrong dims, coords or units
@@ -83,6 +84,10 @@ class NotFound(InputError):
 
 class EntryRefused(InputError):
     """A mark, grade or comment that cannot be stored as given; nothing was changed."""
+
+
+class AlreadyAtWork(InputError):
+    """Another process does this just now; doing it twice would waste the work."""
 
 
 class NotAllowed(InputError):

@@ -12,15 +12,16 @@ import xarray as xr
 
 from review.capture.landmarker import Look, look
 from review.capture.models import find_models
-from review.domain.errors import RunthroughError
+from review.domain.errors import AlreadyAtWork, RunthroughError
 from review.domain.model import Recording
 from review.domain.tracks import empty_tracks
 from review.measures import registry
-from review.pipeline.executors import local_pool
+from review.pipeline.executors import local_pool, usable_cores
+from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.plan import Chunk, plan, rates
 from review.store.home import Home
 from review.store.media import load_times
-from review.store.repository import Job, repository
+from review.store.repository import Job, reading, repository
 from review.store.rows import JobState
 from review.store.trackstore import TrackStore
 
@@ -62,8 +63,11 @@ def analyse(
     ------
     ModelRefused
         If a landmark model is missing or not the expected one.
+    AlreadyAtWork
+        If another process analyses this recording just now.
     """
     find_models(models_folder)
+    _expect_alone(home, recording)
     times = load_times(home, recording.sha256)
     chunks = plan(times, rates(registry().values()))
     tracks = TrackStore(home, recording.id)
@@ -75,7 +79,7 @@ def analyse(
     with report:
         if waiting:
             orders = [(chunk, _order(home, recording, chunk, models_folder)) for chunk in waiting]
-            pool = executor or local_pool(processes=min(len(waiting), os.cpu_count() or 1))
+            pool = executor or local_pool(processes=min(len(waiting), usable_cores()))
             try:
                 submitted = {pool.submit(_work, order, recording, times): chunk for chunk, order in orders}
                 _keep_all(submitted, tracks, report)
@@ -83,6 +87,16 @@ def analyse(
                 if executor is None:
                     pool.shutdown(wait=True, cancel_futures=True)
     return tracks.open()
+
+
+def _expect_alone(home: Home, recording: Recording) -> None:
+    with reading(home) as repo:
+        job = repo.job(recording.id)
+    if at_work(job) and job is not None and job.pid != os.getpid():
+        raise AlreadyAtWork(
+            f"{recording.name} is being analysed already, by process {job.pid}; wait for it, or stop that process and "
+            "analyse again: what it finished is kept."
+        )
 
 
 def _order(home: Home, recording: Recording, chunk: Chunk, models_folder: Path | None) -> Look:
@@ -135,7 +149,7 @@ class _Reporter:
         if error is None:
             self._put("done", "")
         elif isinstance(error, KeyboardInterrupt):
-            self._put("stopped", "Stopped; what was finished is kept and the rest goes on when analysed again.")
+            self._put("stopped", INTERRUPTED)
         else:
             self._put("failed", str(error) if isinstance(error, RunthroughError) else f"{kind}: {error}")
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import signal
 from concurrent.futures import Executor, ProcessPoolExecutor
-from multiprocessing import get_context
+from multiprocessing import get_context, parent_process
+from threading import Thread
 
 
 def usable_cores() -> int:
@@ -18,12 +19,20 @@ def usable_cores() -> int:
 def local_pool(processes: int | None = None) -> Executor:
     """Make a pool of fresh worker processes on this machine.
 
-    Workers are spawned, not forked (the landmark models keep threads that do not survive a fork), and ignore
-    Ctrl-C: the parent decides what stops.
+    Workers are spawned, not forked (the landmark models keep threads that do not survive a fork). They leave Ctrl-C
+    to the parent, which decides what stops, and end when the parent does, however it ended.
     """
     count = processes or usable_cores()
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_leave_interrupts_to_parent)
+    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_follow_parent)
 
 
-def _leave_interrupts_to_parent() -> None:
+def _follow_parent() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_with_parent, daemon=True).start()
+
+
+def _end_with_parent() -> None:
+    parent = parent_process()
+    if parent is not None:
+        parent.join()
+        os._exit(1)

@@ -8,6 +8,7 @@ from typing import Any
 from review.access import Deed, demand
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording
+from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
 from review.store.repository import Repository, reading
@@ -58,6 +59,8 @@ def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
     job = repo.job(recording.id)
     if job is None:
         return {"state": "waiting", "done": 0, "total": recording.frames, "message": ""}
+    if job.state == "running" and not at_work(job):
+        return {"state": "stopped", "done": job.done, "total": job.total, "message": INTERRUPTED}
     return {"state": job.state, "done": job.done, "total": job.total, "message": job.message}
 
 

@@ -1,0 +1,107 @@
+"""Analysing a film: it can be killed at any point and goes on where it was, and what came of it is whole."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import psutil
+import pytest
+
+from review.domain.tracks import FOUND, NOT_LOOKED
+from review.store.home import Home, find_home
+from review.store.repository import reading
+from review.store.trackstore import TrackStore
+from sample_clips import clip_path
+
+RUNTHROUGH = Path(sys.executable).with_name("runthrough")
+
+
+def start(home: Home) -> subprocess.Popen[str]:
+    """Start the analysis of the face clip, eighteen seconds in two chunks."""
+    order = [RUNTHROUGH, "analyse", clip_path("face"), "--json", "--home", home.root]
+    return subprocess.Popen(order, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+
+
+def first_chunk(home: Home, process: subprocess.Popen[str]) -> tuple[str, set[str]]:
+    """Wait until a chunk is finished; return the recording's id and the keys of what is done."""
+    for _ in range(1200):
+        assert process.poll() is None, process.communicate()
+        for folder in home.tracks.glob("[0-9a-f]*"):
+            if folder.is_dir() and not folder.suffix and TrackStore(home, folder.name).done():
+                return folder.name, TrackStore(home, folder.name).done()
+        time.sleep(0.05)
+    raise AssertionError("no chunk was finished within a minute")
+
+
+@pytest.fixture(scope="module")
+def killed_and_done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, str, dict[str, object], float]:
+    """Kill the analysis after its first chunk, analyse again; home, id, JSON printed, and the first chunk's stamp."""
+    home = find_home(tmp_path_factory.mktemp("killed"))
+    process = start(home)
+    recording_id, keys = first_chunk(home, process)
+    workers = psutil.Process(process.pid).children(recursive=True)
+    os.kill(process.pid, signal.SIGKILL)
+    process.communicate()
+    _, alive = psutil.wait_procs(workers, timeout=20)
+    assert alive == [], "workers outlived the process that started them"
+    marker = next((home.tracks / recording_id / "done").iterdir())
+    stamp = marker.stat().st_mtime
+    assert len(keys) == 1
+    done = start(home).communicate()[0]
+    assert marker.stat().st_mtime == stamp, "a finished chunk was done again"
+    return home, recording_id, json.loads(done), stamp
+
+
+def test_killed_analysis_goes_on(killed_and_done: tuple[Home, str, dict[str, object], float]) -> None:
+    """After kill -9 and a second run every chunk is done once, and every frame was looked at and found."""
+    home, recording_id, _, _ = killed_and_done
+    store = TrackStore(home, recording_id)
+    tracks = store.open().load()
+    assert len(store.done()) == 2
+    assert (tracks["face_state"].values == FOUND).all()
+    assert (tracks["hand_state"].values == NOT_LOOKED).any()
+    with reading(home) as repo:
+        job = repo.job(recording_id)
+    assert job is not None
+    assert (job.state, job.done, job.total) == ("done", 552, 552)
+
+
+def test_printed_contract(killed_and_done: tuple[Home, str, dict[str, object], float]) -> None:
+    """What `analyse --json` prints has the promised names, and no value without interval or reason."""
+    printed = killed_and_done[2]
+    assert set(printed) == {"recording", "values", "events"}
+    recording = printed["recording"]
+    assert isinstance(recording, dict)
+    assert {"id", "duration_s", "frames", "width_px", "height_px", "rotation_deg"} <= set(recording)
+    values, events = printed["values"], printed["events"]
+    assert isinstance(values, list)
+    assert isinstance(events, list)
+    fields = {"measure", "step", "side", "value", "unit", "low", "high", "usable", "reasons", "evidence"}
+    for value in values:
+        assert set(value) == fields
+        assert (value["value"] is None) == (value["low"] is None) == (value["high"] is None)
+        assert value["value"] is not None or value["reasons"]
+    assert all({"measure", "side", "onset_s", "offset_s", "kind"} <= set(event) for event in events)
+
+
+def test_held_closure_and_winks_are_on_their_sides(
+    killed_and_done: tuple[Home, str, dict[str, object], float],
+) -> None:
+    """On a rendered face whose truth is known, the wink of each eye is an event of that eye only."""
+    events = killed_and_done[2]["events"]
+    assert isinstance(events, list)
+    closed = [event for event in events if event["measure"] == "eye_closure"]
+
+    def sides_at(time_s: float) -> set[str]:
+        return {event["side"] for event in closed if event["onset_s"] <= time_s <= event["offset_s"]}
+
+    assert sides_at(10.0) == {"left", "right"}
+    assert sides_at(11.35) == {"left"}
+    assert sides_at(12.05) == {"right"}
+    assert sides_at(5.0) == set()
