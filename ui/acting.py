@@ -27,7 +27,7 @@ def everybody(home: Home) -> tuple[Person, ...]:
 
 
 def acting(home: Home, code: str | None) -> Person:
-    """Return the person with this code; the first of all if none is named.
+    """Return the person with this code; if none is named, who added the newest recording, else the first of all.
 
     Raises
     ------
@@ -35,9 +35,15 @@ def acting(home: Home, code: str | None) -> Person:
         If nobody has this code: what one person does must never be kept as another's.
     """
     known = everybody(home)
-    if not code:
-        return known[0]
     for person in known:
         if person.code == code:
             return person
+    if not code:
+        return next((person for person in known if person.id == _newest_owner(home)), known[0])
     raise NotFound.among("person", code, [person.code for person in known])
+
+
+def _newest_owner(home: Home) -> str | None:
+    with reading(home) as repo:
+        newest = max(repo.recordings(), key=lambda recording: recording.added_at, default=None)
+    return newest.added_by if newest else None

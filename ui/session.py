@@ -23,7 +23,7 @@ def home() -> Home:
 
 
 def me() -> Person:
-    """Return whom one works as: chosen before, else asked for by the address; the first person if that is nobody."""
+    """Return whom one works as: chosen before, else asked for by the address; whoever is likely if that is nobody."""
     code = st.session_state.get(AS) or st.query_params.get(AS)
     try:
         person = acting(home(), code)

@@ -143,24 +143,28 @@ def test_operations_on_their_way_show_at_once(run: Run) -> None:
 
 
 def test_queue_outlives_a_reload(run: Run) -> None:
-    """Operations that were not acknowledged are sent again after a reload, under the same name and numbers."""
+    """What was not acknowledged is sent again after a reload, held back until the name is known to be ours alone."""
     code = """() => {
         const sent = [];
         const kept = new Map();
         const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
         const first = new m.Queue("film", storage, (message) => sent.push(message));
+        first.open(true);
         first.push({ op: "one" });
         first.push({ op: "two" });
         first.acknowledge(first.client, 1);
         first.acknowledge("somebody else", 2);
         const second = new m.Queue("film", storage, (message) => sent.push(message));
-        second.flush();
         second.push({ op: "three" });
-        return [first.client === second.client, sent.map((message) => message.ops.map((op) => [op.seq, op.op]))];
+        const held = sent.length;
+        second.open(true);
+        second.push({ op: "four" });
+        return [first.client === second.client, held, sent.map((message) => message.ops.map((op) => [op.seq, op.op]))];
     }"""
-    same, sent = run(code)
-    assert same
-    assert sent == [[[1, "one"]], [[1, "one"], [2, "two"]], [[2, "two"]], [[2, "two"], [3, "three"]]]
+    same, held, sent = run(code)
+    assert (same, held) == (True, 2)
+    two, three, four = [2, "two"], [3, "three"], [4, "four"]
+    assert sent == [[[1, "one"]], [[1, "one"], two], [two, three], [two, three, four]]
 
 
 def test_copied_window_takes_another_name(run: Run) -> None:
@@ -172,7 +176,7 @@ def test_copied_window_takes_another_name(run: Run) -> None:
         first.push({ op: "one" });
         const copy = new m.Queue("film", storage, () => {});
         copy.push({ op: "own" });
-        copy.rename();
+        copy.open(false);
         return [copy.client !== first.client, copy.ops.map((op) => [op.seq, op.op])];
     }"""
     assert run(code) == [True, [[1, "own"]]]

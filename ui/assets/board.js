@@ -28,7 +28,12 @@ export default function mount(component) {
     board = new Board(parentElement.querySelector("[data-board]"));
     BOARDS.set(parentElement, board);
   }
-  board.update(component);
+  try {
+    board.update(component);
+  } catch (error) {
+    console.error(error); // thrown on, it would take the whole board, and the film with it, off the page
+    board.say("This page could not be brought up to date. Reload it; what was kept stays.", true);
+  }
   return () => board.destroy();
 }
 
@@ -99,10 +104,11 @@ class Board {
       this.setState("queue", { ...message, recording: data.recording.id, person: data.me.code }));
     const queue = this.queue;
     claim(queue.client, this.release.signal).then((alone) => {
-      if (!alone) queue.rename();
-      else if (queue.ops.length) queue.flush();
+      queue.open(alone);
       this.scheduleRender();
     });
+    clearInterval(this.retry);
+    this.retry = setInterval(() => queue.ops.length && queue.flush(), 6000);
     if (document.activeElement === document.body) this.focus();
     requestAnimationFrame(() => this.key && this.sheet.reveal(this.key));
   }
@@ -311,10 +317,11 @@ class Board {
   showTimeline(comments) {
     const { row, data } = this;
     const curves = row ? data.curves.filter((curve) => row.measures.includes(curve.measure)) : [];
+    const state = encodeURIComponent(`${data.recording.analysis?.state}-${data.recording.analysis?.done}`);
     const mine = row ? this.mine : { mark: null, otherMarks: [] };
     this.timeline.show({
       sections: data.sections, rows: this.rows, marks: this.state.marks, comments, inHand: this.key, inHandRow: row,
-      ofHand: mine, curves, covered: row ? row.measures.length > 0 && this.covered(row) : false, uncover: () => this.uncover(),
+      ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && this.covered(row) : false, uncover: () => this.uncover(),
       duration: data.recording.duration_s, view: this.view(mine),
     });
     setText(this.parts.zoom.firstChild, this.closeUp ? "Whole film " : "Closer ");
@@ -350,10 +357,10 @@ class Board {
 
   tellFaults({ client, faults }) {
     if (client !== this.queue.client || !faults?.length) return;
-    const newest = Math.max(...faults.map((fault) => fault.seq));
-    if (newest <= (this.faultSeen ?? 0)) return;
-    this.faultSeen = newest;
-    this.fault = faults.map((fault) => fault.message).join(" ");
+    const fresh = faults.filter((fault) => fault.seq === 0 || fault.seq > this.faultSeen);
+    if (!fresh.length) return;
+    this.faultSeen = Math.max(...fresh.map((fault) => fault.seq), this.faultSeen);
+    this.fault = fresh.map((fault) => fault.message).join(" ");
   }
 
   /** @param {string} message @param {boolean} [serious] */
@@ -393,6 +400,7 @@ class Board {
     this.release?.abort();
     this.fitter.disconnect();
     clearTimeout(this.forget);
+    clearInterval(this.retry);
     this.timeline.destroy();
     this.player.destroy();
   }

@@ -4,6 +4,8 @@
  * Every operation has a number; the whole list of those not acknowledged goes with each message, the store takes
  * those it has not seen and answers with the last number it took. The list outlives a reload of the page.
  */
+const PATIENCE_MS = 1500;
+
 export class Queue {
   /**
    * @param {string} recordingId
@@ -19,17 +21,28 @@ export class Queue {
     this.seq = kept?.seq ?? 0;
     /** @type {{seq: number, op: string}[]} */
     this.ops = kept?.ops ?? [];
+    this.sent = 0;
+    /** Nothing is sent before it is known that no other window has this name. */
+    this.held = true;
     this.keep();
   }
 
-  /** Start afresh under a new name: another window holds this one and will send its list itself. */
+  /**
+   * Begin to send.
+   * @param {boolean} alone whether no other window has this queue's name; if one has, it sends the inherited list
+   */
+  open(alone) {
+    this.held = false;
+    if (!alone) this.rename();
+    if (this.ops.length) this.flush();
+  }
+
   rename() {
     const own = this.ops.filter((op) => op.session === this.session);
     this.client = newName();
     this.seq = 0;
     this.ops = own.map((op) => ({ ...op, seq: ++this.seq }));
     this.keep();
-    if (this.ops.length) this.flush();
   }
 
   /** Mark of this window's life, to tell its own operations from inherited ones. */
@@ -49,9 +62,11 @@ export class Queue {
     return entry;
   }
 
-  /** Send everything that was not acknowledged. */
+  /** Send everything that was not acknowledged; no two messages are alike, since the page drops repetitions. */
   flush() {
-    this.send({ client: this.client, ops: this.ops.map(({ session, ...op }) => op) });
+    if (this.held) return;
+    this.sent += 1;
+    this.send({ client: this.client, sent: this.sent, ops: this.ops.map(({ session, ...op }) => op) });
   }
 
   /**
@@ -100,6 +115,7 @@ function read(storage, key) {
 
 /**
  * Hold a name for this window; a copy of the window (duplicate tab) inherits the name and must not use it.
+ * A page that is being left lets its name go a moment late, so the name is waited for.
  * @param {string} client
  * @param {AbortSignal} signal lets the name go
  * @returns {Promise<boolean>} whether this window is the only one with the name
@@ -107,10 +123,14 @@ function read(storage, key) {
 export function claim(client, signal) {
   if (!navigator.locks) return Promise.resolve(true);
   return new Promise((answer) => {
-    navigator.locks.request(`runthrough.${client}`, { ifAvailable: true }, (lock) => {
-      answer(lock !== null);
-      if (!lock) return undefined;
-      return new Promise((release) => signal.addEventListener("abort", () => release(undefined)));
-    });
+    const hold = () => {
+      answer(true);
+      return new Promise((release) => {
+        if (signal.aborted) release(undefined);
+        signal.addEventListener("abort", () => release(undefined));
+      });
+    };
+    const patience = { signal: AbortSignal.timeout(PATIENCE_MS) };
+    navigator.locks.request(`runthrough.${client}`, patience, hold).catch(() => answer(false));
   });
 }

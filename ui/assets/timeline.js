@@ -115,6 +115,16 @@ export class Timeline {
     if (signature === this.signature) return;
     this.signature = signature;
     this.lanes.replaceChildren(...lanes);
+    this.revealLane(lanes[sections.findIndex((section) => section.id === this.scene.inHandRow?.section)]);
+  }
+
+  /** Where the lanes do not all fit, bring that of the step in hand into view. */
+  revealLane(lane) {
+    if (!lane) return;
+    const top = lane.offsetTop - this.lanes.offsetTop;
+    if (top < this.lanes.scrollTop) this.lanes.scrollTop = top;
+    const below = top + lane.offsetHeight - this.lanes.clientHeight;
+    if (below > this.lanes.scrollTop) this.lanes.scrollTop = below;
   }
 
   lane(name, title, items, extra = "") {
