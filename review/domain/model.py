@@ -77,8 +77,10 @@ class Reason(IntEnum):
     RATE_LOW = 13
     POSTURE_NOT_HELD = 14
     TOO_FEW_FRAMES = 15
-    NOT_APPLICABLE = 16
-    NOT_SEEN = 17
+    NOT_SEEN = 16
+    EYES_CLOSED = 17
+    TOO_DARK = 18
+    NO_SCALE = 19
 
     @property
     def words(self) -> str:
@@ -103,8 +105,10 @@ _REASON_WORDS = {
     Reason.RATE_LOW: "too few frames a second",
     Reason.POSTURE_NOT_HELD: "posture not taken up",
     Reason.TOO_FEW_FRAMES: "too few usable frames",
-    Reason.NOT_APPLICABLE: "does not apply here",
     Reason.NOT_SEEN: "not seen",
+    Reason.EYES_CLOSED: "eyes closed",
+    Reason.TOO_DARK: "picture too dark",
+    Reason.NO_SCALE: "no scale, as the partner's height is not given",
 }
 
 

@@ -41,7 +41,7 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) ->
     reason = np.full(tracks.sizes["time"], Reason.NONE, np.int8)
     yaw = np.abs(tracks["head_angle"].sel(angle="yaw").values)
     reason[yaw > max_yaw_deg] = Reason.HEAD_TURNED
-    reason[_brightness(tracks) < MIN_BRIGHTNESS] = Reason.BELOW_NOISE
+    reason[_brightness(tracks) < MIN_BRIGHTNESS] = Reason.TOO_DARK
     reason[tracks["face_width"].values < min_width_px] = Reason.FACE_SMALL
     reason[~found(tracks, "face")] = Reason.FACE_NOT_FOUND
     reason[~looked(tracks, "face")] = Reason.NOT_LOOKED

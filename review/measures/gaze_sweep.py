@@ -98,7 +98,7 @@ def gaze_in_head(tracks: xr.Dataset) -> xr.DataArray:
         Over ``time`` and ``direction`` (horizontal, + own left; vertical, + up), unit "deg", with the coordinate
         ``reason``. NaN where the face was not looked at or not found, is narrower than `MIN_FACE_PX`, turned
         further than `MAX_YAW_DEG`, the picture is as dark as in `closed_by_eye`, or an eye is closed within 0.1 s
-        (`Reason.NOT_SEEN`).
+        (`Reason.EYES_CLOSED`).
 
     References
     ----------
@@ -107,7 +107,7 @@ def gaze_in_head(tracks: xr.Dataset) -> xr.DataArray:
     """
     reason = face_reasons(tracks, MIN_FACE_PX, MAX_YAW_DEG)
     shut = (closed_by_eye(tracks).values > CLOSED).any(axis=1)
-    reason[(reason == Reason.NONE) & spread_in_time(tracks["time"].values, shut, _LID_MARGIN_S)] = Reason.NOT_SEEN
+    reason[(reason == Reason.NONE) & spread_in_time(tracks["time"].values, shut, _LID_MARGIN_S)] = Reason.EYES_CLOSED
     gaze = _readings(tracks)
     gaze = gaze - _own_centre(gaze[reason == Reason.NONE])
     trace = xr.DataArray(
@@ -160,7 +160,7 @@ def positions_reached(trace: xr.DataArray) -> tuple[Estimate, ...]:
     value = _count(held)
     low = min(_count(holds(times, gaze, _SURE)), value)
     high = max(_count(holds(times, gaze, _POSSIBLE)), value)
-    hidden = ~known & (seen["reason"].values != Reason.NOT_SEEN)
+    hidden = ~known & (seen["reason"].values != Reason.EYES_CLOSED)
     if true_runs(times, hidden, _UNSEEN_S):
         high = len(CARDINAL)
     moments = tuple(_interval(hold) for hold in held)

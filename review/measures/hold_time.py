@@ -65,7 +65,8 @@ def hold_time(tracks: xr.Dataset) -> xr.DataArray:
     looks up to half a second apart both are taken to go on in a straight line.
 
     Shape ``(time,)``, unit 1. NaN where one of the two cannot be seen and the other does not already say no, and
-    throughout when one of them is never seen; the reason is that of the part that is missing. Pose at 5 and face at 15 looks a second or more.
+    throughout when one of them is never seen; the reason is that of the part that is missing. Pose at 5 and face at 15
+    looks a second or more.
 
     References
     ----------

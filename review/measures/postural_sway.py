@@ -96,7 +96,7 @@ def postural_sway(tracks: xr.Dataset) -> xr.DataArray:
 def postural_sway_mm(tracks: xr.Dataset) -> xr.DataArray:
     """Sideways displacement as in `postural_sway`, in millimetres by the person's own height.
 
-    Shape ``(time,)``, unit mm; NaN throughout (`Reason.NOT_APPLICABLE`) when the height is not known.
+    Shape ``(time,)``, unit mm; NaN throughout (`Reason.NO_SCALE`) when the height is not known.
 
     References
     ----------
@@ -127,7 +127,7 @@ def _displacement(tracks: xr.Dataset, percent: float, units: str) -> xr.DataArra
 def _reasons(tracks: xr.Dataset, percent: float) -> npt.NDArray[np.int8]:
     reasons = standing_reasons(tracks)
     if not np.isfinite(percent):
-        return np.full(reasons.shape, int(Reason.NOT_APPLICABLE), np.int8)
+        return np.full(reasons.shape, int(Reason.NO_SCALE), np.int8)
     camera = spread_in_time(tracks["time"].values, camera_moving(tracks), _MARGIN_S)
     free = reasons == int(Reason.NONE)
     reasons = np.where(free & feet_moving(tracks), int(Reason.POSTURE_NOT_HELD), reasons)

@@ -149,7 +149,7 @@ def stance_width_mm(tracks: xr.Dataset) -> xr.DataArray:
     """Distance between the ankles' centres in millimetres, with the person's height as the scale.
 
     The distance in the picture times ``height_mm / body_height_px`` (see `body_height_px`), less what the model adds
-    between the ankles. Shape ``(time,)``, unit mm. NaN as in `stance_width`, and throughout (`Reason.NOT_APPLICABLE`)
+    between the ankles. Shape ``(time,)``, unit mm. NaN as in `stance_width`, and throughout (`Reason.NO_SCALE`)
     when the height is not known. Any rate serves.
 
     References
@@ -162,7 +162,7 @@ def stance_width_mm(tracks: xr.Dataset) -> xr.DataArray:
     width = (ankles / body_height_px(tracks) - spreading).clip(min=0.0) * height_mm
     reasons = standing_reasons(tracks)
     if not np.isfinite(height_mm):
-        reasons = np.full(reasons.shape, int(Reason.NOT_APPLICABLE), np.int8)
+        reasons = np.full(reasons.shape, int(Reason.NO_SCALE), np.int8)
     return with_reasons(width, reasons, "mm").assign_attrs(height_mm=height_mm)
 
 

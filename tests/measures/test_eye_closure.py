@@ -187,7 +187,7 @@ def test_refuses_in_the_dark():
     tracks = face_tracks(TIMES, Face())
     tracks["brightness"][::6] = 0.09
     (share,) = closed_share(closed_by_eye(tracks))
-    assert (share.value, share.reasons) == (None, (Reason.BELOW_NOISE,))
+    assert (share.value, share.reasons) == (None, (Reason.TOO_DARK,))
 
 
 def test_film_nobody_looked_at_gives_no_number():

@@ -132,7 +132,7 @@ def test_blink_does_not_end_a_hold():
     trace = gaze_in_head(face_tracks(times, face))
     assert positions(gaze_events(trace)) == ["right"]
     near = (times > 2.0 - 0.1) & (times < 2.15 + 0.06)
-    assert (trace["reason"].values[near] == Reason.NOT_SEEN).all()
+    assert (trace["reason"].values[near] == Reason.EYES_CLOSED).all()
 
 
 def test_turning_the_head_alone_is_no_gaze():
@@ -200,7 +200,7 @@ def test_extent_holds_the_truth_of_a_smaller_eye():
         ({"width_px": MIN_FACE_PX - 1}, Reason.FACE_SMALL),
         ({"angles": (16.0, 0.0, 0.0)}, Reason.HEAD_TURNED),
         ({"angles": (-16.0, 0.0, 0.0)}, Reason.HEAD_TURNED),
-        ({"blink": (0.8, 0.8), "ratio": (0.03, 0.03)}, Reason.NOT_SEEN),
+        ({"blink": (0.8, 0.8), "ratio": (0.03, 0.03)}, Reason.EYES_CLOSED),
     ],
     ids=["small face", "turned left", "turned right", "eyes shut"],
 )

@@ -174,7 +174,7 @@ def test_refuses_in_the_dark():
     tracks = face_tracks(TIMES, Face())
     tracks["brightness"][::6] = 0.09
     (share,) = still_share(head_from_rest(tracks))
-    assert (share.value, share.reasons) == (None, (Reason.BELOW_NOISE,))
+    assert (share.value, share.reasons) == (None, (Reason.TOO_DARK,))
 
 
 def test_rendered_head_reads_within_a_degree_and_a_half():

@@ -165,7 +165,7 @@ def test_slow_film_is_marked() -> None:
 
 def test_millimetres_need_the_height() -> None:
     """Without a height there is no number in mm."""
-    assert read("postural_sway_mm", drawn(14, height_mm=None)).reasons == (Reason.NOT_APPLICABLE,)
+    assert read("postural_sway_mm", drawn(14, height_mm=None)).reasons == (Reason.NO_SCALE,)
 
 
 @pytest.mark.parametrize(

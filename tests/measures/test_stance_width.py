@@ -45,7 +45,7 @@ def test_millimetres_need_the_height() -> None:
     """Without a height there is no number and no guess."""
     (estimate,) = MM.summarise(MM.trace(standing(FIVE_SECONDS)))
     assert estimate.value is None
-    assert estimate.reasons == (Reason.NOT_APPLICABLE,)
+    assert estimate.reasons == (Reason.NO_SCALE,)
 
 
 def test_noise_widens_the_interval_but_does_not_move_the_median() -> None:
