@@ -1,5 +1,6 @@
 """The house rules that a machine can keep: floors, file lengths, top level, words that must not appear."""
 
+import ast
 import re
 import statistics
 import subprocess
@@ -22,6 +23,28 @@ def test_files_are_short() -> None:
     lengths = {str(path.relative_to(ROOT)): _lines(path) for path in SOURCES}
     assert {name: length for name, length in lengths.items() if length > 450} == {}
     assert statistics.median(lengths.values()) <= 150
+
+
+def _code_lines(function: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    """Count the lines of a function that hold code: no docstring, no blank lines, no comments."""
+    body = function.body[1:] if ast.get_docstring(function) else function.body
+    lines = {line for node in body for part in ast.walk(node) if hasattr(part, "lineno") for line in _span(part)}
+    return len(lines)
+
+
+def _span(node: ast.AST) -> range:
+    return range(getattr(node, "lineno"), getattr(node, "end_lineno") + 1)  # noqa: B009 - not every node has them
+
+
+@pytest.mark.parametrize("folder", ["review", "ui", "sample_clips", "tests"])
+def test_functions_are_short(folder: str) -> None:
+    """No function holds more than 40 lines of code."""
+    long = {}
+    for path in sorted((ROOT / folder).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and _code_lines(node) > 40:
+                long[f"{path.relative_to(ROOT)}:{node.name}"] = _code_lines(node)
+    assert long == {}
 
 
 def test_floors_hold() -> None:
@@ -53,7 +76,9 @@ def test_importing_does_nothing() -> None:
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "")
 
 
-@pytest.mark.parametrize("pattern", [r"(?i)\bTODO\b", r"(?i)\bFIXME\b", r"/home/\w+", r"https?://[^\s)\"']*\.(?:io|org)/simple"])
+@pytest.mark.parametrize(
+    "pattern", [r"(?i)\bTODO\b", r"(?i)\bFIXME\b", r"/home/\w+", r"https?://[^\s)\"']*\.(?:io|org)/simple"]
+)
 def test_no_loose_ends(pattern: str) -> None:
     """No unfinished notes, no paths of somebody's machine, no addresses of package registries."""
     found = [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
@@ -20,7 +19,7 @@ from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.media import keep_original, media_folder, save_times
+from review.store.media import erase_media, keep_original, media_folder, save_times
 from review.store.repository import Job, Repository, repository
 from review.store.trackstore import TrackStore
 
@@ -84,7 +83,7 @@ def add(
     recording = Recording(
         id=sha256[:12],
         sha256=sha256,
-        name=name or path.name,
+        name=name or path.name.encode(errors="replace").decode(),
         added_at=datetime.now(UTC),
         added_by=person.id,
         duration_s=facts.duration_s,
@@ -128,7 +127,7 @@ def _take_in(
             repo.add_recording(kept)
             repo.put_job(Job(kept.id, "waiting", 0, kept.frames, "", datetime.now(UTC), None))
     except BaseException:
-        shutil.rmtree(folder, ignore_errors=True)
+        erase_media(home, recording.sha256)
         raise
     tell("Added", 1.0)
     return kept
@@ -176,7 +175,7 @@ def erase(home: Home, person: Person, recording_id: str) -> list[str]:
         receipt = _contents(repo, recording)
         repo.erase_recording(recording.id)
     TrackStore(home, recording.id).erase()
-    shutil.rmtree(media_folder(home, recording.sha256), ignore_errors=True)
+    erase_media(home, recording.sha256)
     return receipt
 
 

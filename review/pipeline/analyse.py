@@ -19,6 +19,7 @@ from review.measures import registry
 from review.pipeline.executors import local_pool, usable_cores
 from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.plan import Chunk, plan, rates
+from review.pipeline.values import film_values
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.repository import Job, reading, repository
@@ -86,7 +87,11 @@ def analyse(
             finally:
                 if executor is None:
                     pool.shutdown(wait=True, cancel_futures=True)
-    return tracks.open()
+        found = tracks.open()
+        values = film_values(found.load(), recording.id)
+        with repository(home) as repo:
+            repo.put_values(recording.id, None, values)
+    return found
 
 
 def _expect_alone(home: Home, recording: Recording) -> None:

@@ -35,7 +35,8 @@ def values_of(home: Home, person: Person, recording: Recording) -> tuple[Value, 
         if marks and recording.checklist_id:
             sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
             return marked_values(tracks, sheet, marks)
-    return film_values(tracks, recording.id)
+        kept = repo.values(recording.id)
+    return kept or film_values(tracks, recording.id)
 
 
 def as_json(recording: Recording, values: Iterable[Value]) -> dict[str, Any]:

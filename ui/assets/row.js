@@ -82,7 +82,7 @@ export function stillUrl(id, time) {
 }
 
 function values(row, facts, deeds) {
-  if (!row.targets.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
+  if (!row.measures.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
   if (facts.covered) {
     const button = facts.inHand && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: deeds.uncover });
     const text = row.values.length ? "Values covered until you have graded" : expectedWords(row);
@@ -94,11 +94,12 @@ function values(row, facts, deeds) {
 
 function expectedWords(row) {
   const parts = row.targets.map((target) => `${target.title} ${target.words}`);
-  return `Expected: ${parts.join("; ")}. Values come once the step is marked and the film analysed.`;
+  const expected = parts.length ? `Expected: ${parts.join("; ")}. ` : "";
+  return `${expected}Values come once the step is marked and the film analysed.`;
 }
 
 function valueItem(value, row, facts, deeds) {
-  const verdict = VERDICTS[value.verdict] ?? VERDICTS["cannot tell"];
+  const verdict = value.verdict && VERDICTS[value.verdict];
   const name = value.side ? `${value.title}, ${value.side}` : value.title;
   const weak = value.value !== null && value.reasons.length ? ` Weak: ${value.reasons.join(", ")}.` : "";
   const used = value.value !== null ? ` ${Math.round(100 * value.usable)} % of the frames usable.` : "";
@@ -108,7 +109,7 @@ function valueItem(value, row, facts, deeds) {
   });
   return h(
     "li", {},
-    h("span", { class: `verdict ${verdict.look}`, title: `${verdict.words} the expected range` },
+    verdict && h("span", { class: `verdict ${verdict.look}`, title: `${verdict.words} the expected range` },
       h("span", { "aria-hidden": "true", text: verdict.sign }), ` ${verdict.words}`),
     h("span", { class: "value-name", text: name }),
     h("span", { class: "value-words", text: value.words + (facts.inHand ? "." + weak + used : "") }),
