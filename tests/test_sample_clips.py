@@ -110,7 +110,7 @@ def test_romberg_stands_as_told() -> None:
     stance = _column("romberg", "stance_m")
     assert stance[_inside("romberg", *_segment("romberg", "feet_apart"))] == pytest.approx(0.34, abs=0.001)
     assert stance[_inside("romberg", *_segment("romberg", "feet_together"))] == pytest.approx(0.116, abs=0.001)
-    assert stance[_inside("romberg", *_segment("romberg", "stepped_aside"))] > 0.166
+    assert stance[_inside("romberg", *_segment("romberg", "stepped_aside"))].min() > 0.166
 
 
 def test_romberg_steps_are_where_the_feet_move() -> None:
@@ -248,13 +248,12 @@ def test_knee_angle_follows_the_extension() -> None:
     assert np.ptp(right) == 0
 
 
-def test_hammer_touches_at_the_tap() -> None:
-    """The hammer's head is nearest to the knee in the frame of each tap."""
-    joints = {name: np.array(values) for name, values in _truth("knee")["frames"]["joints_px"].items()}
-    away = np.linalg.norm(joints["hammer_head"] - joints["left_knee"][0], axis=1)
+def test_hammer_turns_round_at_the_tap() -> None:
+    """The hammer's head swings down onto the tendon and is lowest in the frame of each tap."""
+    height = np.array(_truth("knee")["frames"]["joints_px"]["hammer_head"])[:, 1]
     for tap in _events("knee", "tap"):
         near = np.flatnonzero(_inside("knee", tap["onset_s"] - 0.5, tap["onset_s"] + 0.5))
-        assert _column("knee", "time_s")[near[away[near].argmin()]] == pytest.approx(tap["onset_s"], abs=0.02)
+        assert _column("knee", "time_s")[near[height[near].argmax()]] == pytest.approx(tap["onset_s"], abs=0.02)
 
 
 @pytest.mark.parametrize("ask", [sample_clips.clip_path, sample_clips.truth], ids=["clip_path", "truth"])
