@@ -1,7 +1,6 @@
 """A standing person as tracks, drawn from a few numbers, so that every measure of it has a closed form.
 
-The person is drawn the way the pose model places its points: shoulders at 0.94 of the true width, ankles apart by
-0.025 / 0.94 of the drawn shoulder width more than they are.
+The person is drawn the way the pose model places its points: ankles apart by 0.025 shoulder widths more than they are.
 """
 
 from collections.abc import Callable
@@ -11,7 +10,6 @@ import xarray as xr
 
 from review.domain.tracks import FOUND, POSE_POINTS, empty_tracks
 
-DRAWN_SHOULDERS = 0.94
 DRAWN_SPREADING = 0.025
 
 HEIGHTS = {
@@ -117,10 +115,9 @@ def _part(name: str) -> tuple[str, int]:
 
 
 def _half_width(part: str, stance: np.ndarray) -> np.ndarray | float:
-    shoulders = DRAWN_SHOULDERS * SHOULDER_WIDTH
     if part in ("ankle", "heel", "foot_index", "knee"):
         return (stance + DRAWN_SPREADING) * SHOULDER_WIDTH / 2
-    return HALF_WIDTHS.get(part, shoulders / 2)
+    return HALF_WIDTHS.get(part, SHOULDER_WIDTH / 2)
 
 
 def with_picture(
