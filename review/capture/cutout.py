@@ -9,72 +9,95 @@ from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
 from review.capture.head import Box, Points
-from review.capture.upright import Picture, Shape, turned
+from review.capture.upright import Picture, Shape, rgb_of, turned
 
 CUT_PX: Final = 512
 """Side of the picture that a cut-out is scaled to."""
 
 _PLANAR = ("yuv420p", "yuvj420p")
 
+Corner = NDArray[np.int_]
 
-def cut_out(frame: VideoFrame, shape: Shape, box: Box, mirrored: bool = False) -> Picture:
-    """Cut `box` out of the shown picture, scale it to `CUT_PX` square, and return RGB, C-contiguous.
 
-    What of the box lies outside the picture is black. Only the part that is needed is converted.
+def cut_out(frame: VideoFrame, shape: Shape, box: Box, mirrored: bool = False) -> tuple[Picture, Box]:
+    """Cut `box` out of the shown picture at full resolution and scale it to `CUT_PX` square.
+
+    Only the part that is needed is converted. What of the box lies outside the picture is black.
 
     Parameters
     ----------
     frame, shape
         The stored picture and how it is shown.
     box
-        In the shown picture (unmirrored, if `mirrored`), px.
+        In the shown picture (the flipped one, if `mirrored`), px.
     mirrored
         Whether the film shows the room mirrored.
+
+    Returns
+    -------
+    picture
+        RGB, C-contiguous, upright.
+    box
+        What was cut out: `box` rounded outwards to whole stored pixels.
     """
     import cv2
 
-    width, height = shape.shown
-    left = width - box.left - box.side if mirrored else box.left
-    corners = _stored(np.array([[left, box.top], [left + box.side, box.top + box.side]]), shape, width, height)
-    low, high = np.floor(corners.min(axis=0)).astype(int), np.ceil(corners.max(axis=0)).astype(int)
-    inner_low, inner_high = np.maximum(low, 0), np.minimum(high, (shape.stored_width, shape.stored_height))
-    if np.any(inner_high - inner_low < 4):
-        return np.zeros((CUT_PX, CUT_PX, 3), np.uint8)
-    inner_low -= inner_low % 2
-    part = _rgb_part(frame, *inner_low, *inner_high)
-    scale = CUT_PX / (corners.max(axis=0) - corners.min(axis=0))
-    shift = (inner_low - corners.min(axis=0)) * scale
-    warp = np.array([[scale[0], 0, shift[0] + 0.5 * scale[0] - 0.5], [0, scale[1], shift[1] + 0.5 * scale[1] - 0.5]])
-    cut = cv2.warpAffine(part, warp, (CUT_PX, CUT_PX), flags=cv2.INTER_LINEAR if scale[0] < 1 else cv2.INTER_CUBIC)
-    return turned(np.asarray(cut, dtype=np.uint8), shape, mirrored)
+    low, high = _stored_corners(shape, box, mirrored)
+    limit = np.array([shape.stored_width, shape.stored_height])
+    inner_low, inner_high = np.clip(low, 0, limit), np.clip(high, 0, limit)
+    part = np.zeros((high[1] - low[1], high[0] - low[0], 3), np.uint8)
+    if np.all(inner_high - inner_low >= 2):
+        (left, top), (right, bottom) = inner_low - low, inner_high - low
+        part[top:bottom, left:right] = _rgb_part(frame, *map(int, inner_low), *map(int, inner_high))
+    cut = cv2.resize(part, (CUT_PX, CUT_PX), interpolation=cv2.INTER_AREA if len(part) > CUT_PX else cv2.INTER_CUBIC)
+    return turned(np.asarray(cut, dtype=np.uint8), shape, mirrored), _shown_box(shape, low, high, mirrored)
 
 
 def back_to_picture(shares: Points, box: Box) -> Points:
     """Turn points given as shares of a cut-out into pixels of the shown picture; shape ``(point, 2)``."""
-    return np.asarray(shares * box.side + (box.left, box.top), dtype=np.float64)
+    return np.asarray(shares * (box.width, box.height) + (box.left, box.top), dtype=np.float64)
 
 
-def _stored(points: Points, shape: Shape, width: int, height: int) -> Points:
-    """Turn points of the shown picture into points of the stored one."""
-    x, y = points[:, 0] / width, points[:, 1] / height
-    for _ in range(shape.quarters % 4):
+def _stored_corners(shape: Shape, box: Box, mirrored: bool) -> tuple[Corner, Corner]:
+    """Return the corners of a shown box in whole stored pixels, even ones, as the colours are stored two by two."""
+    width, height = shape.shown
+    x = np.array([box.left, box.left + box.width]) / width
+    y = np.array([box.top, box.top + box.height]) / height
+    if mirrored:
+        x = 1 - x
+    for _ in range(shape.quarters):
         x, y = y, 1 - x
     if shape.flipped:
         x = 1 - x
-    return np.stack([x * shape.stored_width, y * shape.stored_height], axis=1)
+    corners = np.stack([x * shape.stored_width, y * shape.stored_height], axis=1)
+    low, high = np.floor(corners.min(axis=0)).astype(int), np.ceil(corners.max(axis=0)).astype(int)
+    return low - low % 2, high + high % 2
+
+
+def _shown_box(shape: Shape, low: Corner, high: Corner, mirrored: bool) -> Box:
+    """Return a rectangle of stored pixels as a box of the shown picture."""
+    x, y = (np.array([low[axis], high[axis]]) / (shape.stored_width, shape.stored_height)[axis] for axis in (0, 1))
+    if shape.flipped:
+        x = 1 - x
+    for _ in range(shape.quarters):
+        x, y = 1 - y, x
+    if mirrored:
+        x = 1 - x
+    width, height = shape.shown
+    return Box(x.min() * width, y.min() * height, float(np.ptp(x)) * width, float(np.ptp(y)) * height)
 
 
 def _rgb_part(frame: VideoFrame, left: int, top: int, right: int, bottom: int) -> NDArray[np.uint8]:
-    if frame.format.name not in _PLANAR:
-        return np.asarray(frame.to_ndarray(format="rgb24")[top:bottom, left:right], dtype=np.uint8)
-    right, bottom = right - (right - left) % 2, bottom - (bottom - top) % 2
-    planes = []
+    """Return a rectangle of the stored picture as RGB; where the format allows, nothing else is converted."""
+    uneven = (right - left) % 2 or (bottom - top) % 2
+    if frame.format.name not in _PLANAR or uneven:
+        return rgb_of(frame)[top:bottom, left:right]
+    parts = []
     for number, plane in enumerate(frame.planes):
         half = 2 if number else 1
         rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
-        part = rows[top // half : bottom // half, left // half : right // half]
-        planes.append(part.reshape(-1, right - left) if number == 0 else part.reshape(-1))
-    packed = np.concatenate([each.reshape(-1) for each in planes]).reshape(-1, right - left)
-    part_frame = VideoFrame.from_ndarray(packed, format="yuv420p")
-    part_frame.colorspace, part_frame.color_range = frame.colorspace, frame.color_range
-    return np.asarray(part_frame.to_ndarray(format="rgb24"), dtype=np.uint8)
+        parts.append(rows[top // half : bottom // half, left // half : right // half].reshape(-1))
+    packed = np.concatenate(parts).reshape(-1, right - left)
+    small = VideoFrame.from_ndarray(packed, format="yuv420p")
+    small.colorspace, small.color_range = frame.colorspace, frame.color_range
+    return rgb_of(small)

@@ -57,6 +57,11 @@ class Detectors:
     ) -> None:
         self._stack.close()
 
+    def open(self, *names: str) -> None:
+        """Open models before they are first used: ``pose``, ``face``, ``face_cut``, ``hand``."""
+        for name in names:
+            self._model(name)
+
     def pose(self, picture: Picture, time_s: float, size: tuple[int, int]) -> Body | None:
         """Follow the body on the whole picture, which is shown at `size` (width, height) px."""
         answer = self._follow("pose", picture, time_s)

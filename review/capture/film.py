@@ -16,10 +16,17 @@ _CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", 
 _EXPECTED: Final = "expected a film such as MP4, MOV, WebM or MKV"
 
 
-def open_film(path: Path) -> InputContainer:
-    """Open a film that has a picture, for reading with as many decoding threads as the codec likes.
+def open_film(path: Path, threads: bool = True) -> InputContainer:
+    """Open a film that has a picture.
 
     Only local files in film containers are opened; a playlist that points elsewhere is no film.
+
+    Parameters
+    ----------
+    path
+        The film.
+    threads
+        Whether to decode with as many threads as the codec likes; without, the first frame comes sooner.
 
     Raises
     ------
@@ -36,7 +43,7 @@ def open_film(path: Path) -> InputContainer:
     except FilmRefused:
         container.close()
         raise
-    picture_stream(container).thread_type = "AUTO"
+    picture_stream(container).thread_type = "AUTO" if threads else "NONE"
     return container
 
 

@@ -13,12 +13,13 @@ Points = NDArray[np.float64]
 VISIBLE: Final = 0.5
 """Visibility above which a body point counts as seen."""
 
-_SHOULDERS, _HIPS = [11, 12], [23, 24]
+_SHOULDERS, _HIPS, _EARS = [11, 12], [23, 24], [7, 8]
 _LEGS = ([25, 27], [26, 28])
 _HEAD = slice(0, 11)
 _BOX_IN_UNITS = 1.5
 _TRUNK_SHARE = 0.65
 _SMALL_SHARE = 0.4
+_BEHIND = {"shoulders": 0.1, "ears": 0.03}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,16 +47,22 @@ class Body:
 
 @dataclass(frozen=True, slots=True)
 class Box:
-    """A square in the shown picture: its top left corner and side, px; it may reach over the picture's edge."""
+    """A rectangle in the shown picture: its top left corner and size, px; it may reach over the picture's edge."""
 
     left: float
     top: float
-    side: float
+    width: float
+    height: float
 
     def holds(self, point: Points) -> bool:
         """Tell whether a point, shape ``(2,)``, lies within."""
-        inside = (point >= (self.left, self.top)) & (point <= (self.left + self.side, self.top + self.side))
-        return bool(inside.all())
+        beyond = np.abs(point - self.centre) > (self.width / 2, self.height / 2)
+        return not beyond.any()
+
+    @property
+    def centre(self) -> Points:
+        """Middle of the rectangle, shape ``(2,)``, px."""
+        return np.array([self.left + self.width / 2, self.top + self.height / 2])
 
 
 def head_box(body: Body) -> Box:
@@ -69,12 +76,30 @@ def head_box(body: Body) -> Box:
         trunk = body.xy[_SHOULDERS].mean(axis=0) - body.xy[_HIPS].mean(axis=0)
         unit = max(unit, _TRUNK_SHARE * float(np.hypot(*trunk)))
     side = max(_BOX_IN_UNITS * unit, 8.0)
-    return Box(float(centre[0]) - side / 2, float(centre[1]) - side / 2, side)
+    return Box(float(centre[0]) - side / 2, float(centre[1]) - side / 2, side, side)
 
 
 def is_small(box: Box, size: tuple[int, int]) -> bool:
     """Tell whether a head is too small to look for the face on the whole picture of `size` (width, height)."""
-    return box.side < _SMALL_SHARE * min(size)
+    return box.width < _SMALL_SHARE * min(size)
+
+
+def seen_from_behind(body: Body) -> bool:
+    """Tell whether the back of the body is to the camera, where a face model is prone to see a face in the hair.
+
+    Both the shoulders and the ears must lie the other way round than on a person who faces the camera; which way
+    is up is taken from the body itself, so a person who lies down is judged as well.
+    """
+    shoulders = body.xy[_SHOULDERS].mean(axis=0)
+    upward = shoulders - body.xy[_HIPS].mean(axis=0) if body.sees(_HIPS) else body.xy[_HEAD].mean(axis=0) - shoulders
+    upward = upward / max(float(np.hypot(*upward)), 1e-9)
+    width = head_box(body).width
+
+    def reversed_by(left: int, right: int) -> float:
+        across = body.xy[left] - body.xy[right]
+        return float(across[0] * upward[1] - across[1] * upward[0]) / width
+
+    return reversed_by(*_SHOULDERS) > _BEHIND["shoulders"] and reversed_by(*_EARS) > _BEHIND["ears"]
 
 
 def stands_alone(body: Body) -> bool:

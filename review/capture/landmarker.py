@@ -6,9 +6,9 @@ from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import xarray as xr
@@ -17,15 +17,15 @@ from numpy.typing import NDArray
 from review.capture.ahead import read_ahead
 from review.capture.cutout import back_to_picture, cut_out
 from review.capture.detectors import Detectors, Face
-from review.capture.head import Body, Box, Points, head_box, is_small, stands_alone, stands_with_face
+from review.capture.head import Body, Box, Points, head_box, is_small, seen_from_behind, stands_alone, stands_with_face
 from review.capture.models import find_models
-from review.capture.picture import Grey, background_shift, grey_of, light_of
+from review.capture.picture import Grey, background_shift, grey_of, light_of, person_mask
 from review.capture.quiet import quiet_native
 from review.capture.upright import Picture, upright
 from review.capture.video import RawFrame, fitted, raw_frames
 from review.domain.tracks import FACE_POINTS, FOUND, NOT_FOUND, STREAMS, empty_tracks
 
-LONG_SIDE_PX: Final = 960
+LONG_SIDE_PX: Final = 800
 """Longer side of the picture handed to the models that look at whole pictures."""
 
 WARM_UP_S: Final = 0.5
@@ -117,14 +117,23 @@ def look(
     plan = planned(order, times)
     if not plan:
         return tracks
-    watch = _Watch(order, tracks, (width_px, height_px))
+    arrays = {str(name): variable.values for name, variable in tracks.data_vars.items()}
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        watch.detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
+        models = find_models(order.models_folder)
         line = stack.enter_context(read_ahead(_jobs(order, times, plan), 6))
+        detectors = stack.enter_context(Detectors(models))
+        detectors.open(*_models_for({stream for streams in plan.values() for stream in streams}))
+        watch = _Watch(order, arrays, (width_px, height_px), detectors)
         side = stack.enter_context(ThreadPoolExecutor(1))
         _run(watch, line, side, beat or (lambda done: None))
     return tracks
+
+
+def _models_for(streams: set[str]) -> list[str]:
+    """Return the models that are sure to be used, to be opened while the first frames are decoded."""
+    needs = {"pose": ["pose"], "face": ["pose", "face_cut"], "hand": ["hand"], "picture": []}
+    return sorted({name for stream in streams for name in needs[stream]})
 
 
 def planned(order: Look, times: NDArray[np.float64]) -> dict[int, frozenset[str]]:
@@ -184,9 +193,9 @@ class _Watch:
     """What is known while a chunk is looked at, and where it is written."""
 
     order: Look
-    tracks: xr.Dataset
+    arrays: dict[str, NDArray[Any]]
     size: tuple[int, int]
-    detectors: Detectors = field(init=False)
+    detectors: Detectors
     face_is_large: bool = False
     believed_s: float = -np.inf
     grey: Grey | None = None
@@ -194,7 +203,7 @@ class _Watch:
     def __post_init__(self) -> None:
         for stream, indices in self.order.wanted:
             places = [index - self.order.first for index in indices if self.order.first <= index < self.order.stop]
-            self.tracks[f"{stream}_state"].values[places] = NOT_FOUND
+            self.arrays[f"{stream}_state"][places] = NOT_FOUND
 
     def body(self, job: _Job) -> Body | None:
         """Follow the body, where it is wanted or may be needed to find a small face."""
@@ -217,10 +226,12 @@ class _Watch:
             self._picture(job, body)
 
     def _seen_face(self, job: _Job, body: Body | None) -> _SeenFace | None:
-        box = None if body is None else head_box(body)
-        if box is None:
+        if body is None:
             return self._on_whole(job)
-        sure = body is not None and stands_alone(body)
+        sure = stands_alone(body)
+        if sure and seen_from_behind(body):
+            return None
+        box = head_box(body)
         if is_small(box, self.size):
             cut = self._on_cut(job, box)
             return cut if cut is not None or sure else self._on_whole(job)
@@ -234,9 +245,9 @@ class _Watch:
         return None if face is None else _SeenFace(face, face.xy * self.size, whole=True)
 
     def _on_cut(self, job: _Job, box: Box) -> _SeenFace | None:
-        cut = cut_out(job.raw.frame, job.raw.shape, box, self.order.mirrored)
+        cut, taken = cut_out(job.raw.frame, job.raw.shape, box, self.order.mirrored)
         face = self.detectors.face_cut(cut)
-        return None if face is None else _SeenFace(face, back_to_picture(face.xy, box), whole=False)
+        return None if face is None else _SeenFace(face, back_to_picture(face.xy, taken), whole=False)
 
     def _believed(self, job: _Job, body: Body, seen: _SeenFace | None) -> bool:
         if stands_alone(body) or stands_with_face(body, None if seen is None else seen.centre):
@@ -269,7 +280,7 @@ class _Watch:
         scale = self.size[0] / grey.shape[1]
         shift = np.full(2, np.nan)
         if self.grey is not None:
-            shift = background_shift(self.grey, grey, _person(body, grey, scale)) * scale
+            shift = background_shift(self.grey, grey, person_mask(body, grey.shape, scale)) * scale
         self.grey = grey
         self._write(
             job,
@@ -284,21 +295,6 @@ class _Watch:
         place = job.raw.index - self.order.first
         if place < 0:
             return
-        self.tracks[f"{stream}_state"].values[place] = FOUND
+        self.arrays[f"{stream}_state"][place] = FOUND
         for name, value in values.items():
-            self.tracks[name].values[place] = value
-
-
-def _person(body: Body | None, grey: Grey, scale: float) -> NDArray[np.bool_]:
-    """Return where the person may be in a luma picture: their box grown by a fifth, or all but the border."""
-    height, width = grey.shape
-    mask = np.zeros(grey.shape, dtype=bool)
-    if body is None:
-        mask[height // 5 :, width // 5 : width - width // 5] = True
-        return mask
-    low, high = body.xy.min(axis=0) / scale, body.xy.max(axis=0) / scale
-    grow = 0.2 * float((high - low).max())
-    left, top = np.maximum(low - grow, 0).astype(int)
-    right, bottom = np.maximum(high + grow, 0).astype(int)
-    mask[top:bottom, left:right] = True
-    return mask
+            self.arrays[name][place] = value

@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from review.capture.head import Body, head_box
 from review.capture.upright import Picture
 
 Grey = NDArray[np.uint8]
@@ -76,3 +77,36 @@ def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDAr
     if kept.sum() < 8:
         return absent
     return np.asarray(np.median((ahead - corners)[kept, 0], axis=0), dtype=np.float64)
+
+
+def person_mask(body: Body | None, size: tuple[int, ...], scale: float) -> NDArray[np.bool_]:
+    """Return where the person may be in a luma picture, shape ``(h, w)``.
+
+    That is the hull of the body points, grown by half a head, and the head. Without a body it is all but a border
+    of a fifth of the picture at the top and the sides.
+
+    Parameters
+    ----------
+    body
+        The body in the shown picture, believed or not.
+    size
+        Height and width of the luma picture.
+    scale
+        Pixels of the shown picture to one of the luma picture.
+    """
+    import cv2
+
+    height, width = size
+    mask = np.zeros((height, width), np.uint8)
+    if body is None:
+        mask[height // 5 :, width // 5 : width - width // 5] = 1
+        return mask.astype(bool)
+    head = head_box(body)
+    grow = max(2, round(0.25 * head.width / scale))
+    points = np.clip(body.xy / scale, -4 * max(size), 4 * max(size))
+    hull = cv2.convexHull(points.astype(np.int32))
+    cv2.fillConvexPoly(mask, np.asarray(hull), 1)
+    cv2.polylines(mask, [np.asarray(hull)], True, 1, thickness=2 * grow)
+    across, down = head.centre / scale
+    cv2.circle(mask, (round(float(across)), round(float(down))), round(0.45 * head.width / scale), 1, -1)
+    return mask.astype(bool)

@@ -42,7 +42,8 @@ Timed: TypeAlias = "tuple[float, list[Packet[Any]]]"
 def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress | None = None) -> None:
     """Write an MP4 copy (H.264, 8 bit, AAC) whose time 0 is the first frame of the recording.
 
-    A picture that browsers can play is copied without a new encoding; any other is encoded anew, upright and with
+    A picture that browsers can play is copied without a new encoding, its turn to upright kept as the players' task
+    (they do it); any other is encoded anew, upright and with
     the times of its frames as they are, at most `LONG_SIDE_PX` long. The sound is laid on the picture's clock. The
     file is written under another name and renamed when it is whole.
 
@@ -74,7 +75,7 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
 
 
 def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -> None:
-    with open_film(path) as source:
+    with open_film(path, threads=False) as source:
         clock = clock_of(source, picture_stream(source))
     if clock is None:
         raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")

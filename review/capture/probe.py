@@ -129,7 +129,7 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
 
 
 def _picture_of(path: Path) -> _Picture:
-    with open_film(path) as container:
+    with open_film(path, threads=False) as container:
         stream = picture_stream(container)
         codec = stream.codec_context.codec.canonical_name
         _check_size(path, stream.width, stream.height)
@@ -177,8 +177,8 @@ def _last_s(times: NDArray[np.float64], said_s: float) -> float:
 
 def _playback(path: Path, picture: _Picture, found: Packets, stamps: list[int]) -> Playback:
     common = picture.codec == "h264" and picture.pixels in ("yuv420p", "yuvj420p")
-    sound_inside = len(found.stamps) == len(stamps) and len(found.suspect) == found.flagged
-    plain = not picture.shape.quarters and not picture.shape.flipped and not found.hidden and sound_inside
+    unharmed = len(found.stamps) == len(stamps) and len(found.suspect) == found.flagged
+    plain = not picture.shape.flipped and not found.hidden and unharmed
     even = len(set(stamps)) == len(stamps) and not picture.clock.unstamped
     if not (common and plain and even):
         return "transcode"

@@ -9,6 +9,7 @@ from typing import Final
 
 import av
 import numpy as np
+from av.container import InputContainer
 from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
@@ -48,7 +49,7 @@ def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
     FilmRefused
         If no frame can be read.
     """
-    with open_film(path) as container:
+    with open_film(path, threads=False) as container:
         clock = clock_of(container, picture_stream(container))
     if clock is None:
         raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
@@ -83,25 +84,36 @@ def _shown(
     waiting = list(times_s)
     shown: VideoFrame | None = None
     with open_film(path) as container:
-        stream = picture_stream(container)
-        if jump and times_s[0] > 0:
-            try:
-                container.seek(clock.origin + int(times_s[0] / clock.tick_s), stream=stream)
-            except (av.error.FFmpegError, OSError):
+        aspect = picture_stream(container).sample_aspect_ratio
+        for time_s, frame in _timed(container, clock, before, times_s[0] if jump else 0.0):
+            if shown is None and jump and time_s > times_s[0] + _SLACK_S:
                 return
-        for number, frame in enumerate(decode_packets(container, stream)):
-            stamp = stamp_of(frame)
-            if stamp is None and number >= len(before):
-                continue
-            time_s = float(before[number]) if stamp is None else clock.seconds(stamp)
-            while waiting and waiting[0] < time_s - _SLACK_S and (shown is not None or not jump):
-                yield waiting.pop(0), _jpeg(shown or frame, stream.sample_aspect_ratio, height_px)
-            if not waiting or (shown is None and jump and time_s > times_s[0] + _SLACK_S):
+            while waiting and waiting[0] < time_s - _SLACK_S:
+                yield waiting.pop(0), _jpeg(shown or frame, aspect, height_px)
+            if not waiting:
                 return
             shown = frame
         if shown is not None:
             for each in waiting:
-                yield each, _jpeg(shown, stream.sample_aspect_ratio, height_px)
+                yield each, _jpeg(shown, aspect, height_px)
+
+
+def _timed(
+    container: InputContainer, clock: Clock, before: NDArray[np.float64], from_s: float
+) -> Iterator[tuple[float, VideoFrame]]:
+    """Yield frames with their times, from a key frame near `from_s` on; none if the film cannot be sought."""
+    stream = picture_stream(container)
+    if from_s > 0:
+        try:
+            container.seek(clock.origin + int(from_s / clock.tick_s), stream=stream)
+        except (av.error.FFmpegError, OSError):
+            return
+    for number, frame in enumerate(decode_packets(container, stream)):
+        stamp = stamp_of(frame)
+        if stamp is not None:
+            yield clock.seconds(stamp), frame
+        elif number < len(before):
+            yield float(before[number]), frame
 
 
 def _jpeg(frame: VideoFrame, aspect: Fraction | None, height_px: int) -> bytes:

@@ -88,7 +88,7 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
     """Yield frames `first` to ``stop - 1`` without converting them; see `frames`."""
     if first >= stop:
         return
-    with open_film(path) as container:
+    with open_film(path, threads=False) as container:
         clock = clock_of(container, picture_stream(container))
     if clock is None:
         return
