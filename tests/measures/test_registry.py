@@ -3,10 +3,12 @@
 import pkgutil
 from importlib import import_module
 
+import numpy as np
 import pytest
 
 import review.measures
 from review.domain.errors import BrokenPromise, NotFound
+from review.domain.tracks import STREAMS, empty_tracks
 from review.measures import collected, measure, registry, units
 
 
@@ -55,3 +57,20 @@ def test_declaration_is_complete(name: str) -> None:
     assert one.unit
     assert one.reference
     assert "References" in (one.trace.__doc__ or "")
+
+
+@pytest.mark.parametrize("frames", [pytest.param(count, id=f"{count} frames") for count in (1, 2, 3, 40)])
+@pytest.mark.parametrize("state", [pytest.param(0, id="not looked at"), pytest.param(1, id="nothing found")])
+@pytest.mark.parametrize("name", list(registry()))
+def test_nothing_to_measure_is_said_and_never_raised(name: str, state: int, frames: int) -> None:
+    """Tracks without anything in them give a missing number with a reason, or zero found, and no event."""
+    tracks = empty_tracks(np.arange(frames) / 30, 1280, 720)
+    for stream in STREAMS:
+        tracks[f"{stream}_state"].values[:] = state
+    one = measure(name)
+    trace = one.trace(tracks)
+    assert len(trace) == frames
+    for estimate in one.summarise(trace):
+        assert estimate.value is None or name == "capture_frame_rate"
+        assert estimate.reasons or estimate.value is not None
+    assert (one.events(trace) if one.events else ()) == ()
