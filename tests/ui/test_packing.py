@@ -38,3 +38,19 @@ def test_unpacked_as_packed(chromium: Any, site: Site) -> None:
     page.close()
     values = [["1.5", "NaN", "3"], ["-2", "NaN", "8"]]
     assert found == [["left", "right"], "mm", times.tolist(), values, [0, 4, 0], Reason.FACE_SMALL.words]
+
+
+def test_frames_between_two_looks_are_no_gap(chromium: Any, site: Site) -> None:
+    """Frames that were not looked at are left out between two near looks, and stay where a longer stretch was left."""
+    page = chromium.new_page()
+    page.goto(f"{site.address}/assets/test/clock.js")
+    code = """async ([times, reason]) => {
+        const { lookedAt } = await import("/assets/test/curves.js");
+        return lookedAt(new Float64Array(times), new Int8Array(reason));
+    }"""
+    skipped = int(Reason.NOT_LOOKED)
+    times = [0.0, 0.1, 0.2, 0.3, 0.4, 1.0, 1.5, 2.0, 2.1]
+    reason = [0, skipped, skipped, 0, 5, skipped, skipped, 0, skipped]
+    found = page.evaluate(code, [times, reason])
+    page.close()
+    assert found == [0, 3, 4, 5, 6, 7, 8]

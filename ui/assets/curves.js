@@ -1,6 +1,12 @@
 /** Curves of measures: reading the packed traces, thinning them to pixels, drawing them with their targets. */
 import { numberText } from "./format.js";
 
+/** Number of the reason "not analysed yet". */
+const NOT_LOOKED = 1;
+
+/** Two looks nearer than this have no gap between them, in seconds. */
+const BETWEEN_LOOKS_S = 0.7;
+
 /**
  * Unpack a trace: uint32 length of the head, head (JSON), float64 times, float32 values row by row, int8 reasons.
  * @param {ArrayBuffer} buffer
@@ -15,12 +21,30 @@ export function unpack(buffer) {
   const times = new Float64Array(buffer.slice(at, (at += 8 * head.samples)));
   const flat = new Float32Array(buffer.slice(at, (at += 4 * head.samples * width)));
   const reason = new Int8Array(buffer, at, head.samples);
-  const values = head.columns.map((_, column) => {
-    const one = new Float32Array(head.samples);
-    for (let row = 0; row < head.samples; row++) one[row] = flat[row * width + column];
-    return one;
-  });
-  return { columns: head.columns, unit: head.unit, reasons: head.reasons, times, values, reason };
+  const kept = lookedAt(times, reason);
+  const values = head.columns.map((_, column) => Float32Array.from(kept, (row) => flat[row * width + column]));
+  return {
+    columns: head.columns, unit: head.unit, reasons: head.reasons, values,
+    times: Float64Array.from(kept, (row) => times[row]), reason: Int8Array.from(kept, (row) => reason[row]),
+  };
+}
+
+/**
+ * Which samples to keep: films are looked at a few times a second, and the frames between two looks are no gap.
+ * @param {Float64Array} times
+ * @param {Int8Array} reason
+ * @returns {number[]} indices
+ */
+export function lookedAt(times, reason) {
+  const kept = [];
+  for (let at = 0; at < times.length; at++) {
+    const begin = at;
+    while (reason[begin] === NOT_LOOKED && reason[at + 1] === NOT_LOOKED) at++;
+    const between = begin > 0 && at + 1 < times.length && times[at + 1] - times[begin - 1] < BETWEEN_LOOKS_S;
+    if (reason[begin] === NOT_LOOKED && between) continue;
+    for (let one = begin; one <= at; one++) kept.push(one);
+  }
+  return kept;
 }
 
 /**

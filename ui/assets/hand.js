@@ -20,7 +20,7 @@ export class Hand {
     this.clear = button("mark-clear", "Clear mark", "unmark");
     this.place = place;
     place.replaceChildren(
-      h("p", { class: "over", text: "Step in hand" }), this.title, this.caution,
+      this.title, this.caution,
       this.when,
       h("div", { class: "pair" },
         button("mark-start", "Starts here", "edge", "start", key("[")), button("mark-end", "Ends here", "edge", "end", key("]"))),

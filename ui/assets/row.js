@@ -7,9 +7,11 @@ import { markWords } from "./state.js";
 export const CONFIDENCE = ["unsure", "fairly sure", "sure"];
 
 const VERDICTS = {
-  within: { sign: "\u2713", words: "within", look: "good" },
-  outside: { sign: "\u25B2", words: "outside", look: "off" },
-  "cannot tell": { sign: "?", words: "cannot tell", look: "unknown" },
+  within: { sign: "\u2713", words: "within", look: "good", why: "The whole interval lies within the expected range" },
+  outside: { sign: "\u25B2", words: "outside", look: "off", why: "The whole interval lies outside of the expected range" },
+  "cannot tell": {
+    sign: "?", words: "cannot tell", look: "unknown", why: "There is no number, or its interval crosses an end of the expected range",
+  },
 };
 
 const VIEWS = {
@@ -89,7 +91,7 @@ function values(row, facts, deeds) {
     return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.values.length ? button : null);
   }
   if (!row.values.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: expectedWords(row) }));
-  return h("ul", { class: "values" }, ...row.values.map((value) => valueItem(value, row, facts, deeds)));
+  return h("ul", { class: `values${facts.inHand && row.values.length > 2 ? " many" : ""}` }, ...row.values.map((value) => valueItem(value, row, facts, deeds)));
 }
 
 function expectedWords(row) {
@@ -102,14 +104,15 @@ function valueItem(value, row, facts, deeds) {
   const verdict = value.verdict && VERDICTS[value.verdict];
   const name = value.side ? `${value.title}, ${value.side}` : value.title;
   const weak = value.value !== null && value.reasons.length ? ` Weak: ${value.reasons.join(", ")}.` : "";
-  const used = value.value !== null ? ` ${Math.round(100 * value.usable)} % of the frames usable.` : "";
+  const share = Math.round(100 * value.usable);
+  const used = value.value === null ? "" : share === 100 ? " All frames usable. " : ` ${share} % of the frames usable. `;
   const first = value.evidence[0];
   const evidence = facts.inHand && first && h("button", {
     type: "button", class: "quiet", text: `Evidence ${clockText(first[0], 1)}`, onclick: () => deeds.seek(first[0], row.key),
   });
   return h(
     "li", {},
-    verdict && h("span", { class: `verdict ${verdict.look}`, title: `${verdict.words} the expected range` },
+    verdict && h("span", { class: `verdict ${verdict.look}`, title: verdict.why },
       h("span", { "aria-hidden": "true", text: verdict.sign }), ` ${verdict.words}`),
     h("span", { class: "value-name", text: name }),
     h("span", { class: "value-words", text: value.words + (facts.inHand ? "." + weak + used : "") }),

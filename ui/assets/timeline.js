@@ -190,7 +190,7 @@ export class Timeline {
     this.curves.replaceChildren(...blocks.map((block) => block.element));
     for (const block of blocks) {
       if (!block.trace) continue;
-      const targets = inHandRow.targets.filter((target) => target.measure === block.curve.measure);
+      const targets = inHandRow.targets.filter((target) => isBand(block.curve, target));
       const look = { from: this.view[0], to: this.view[1], targets, colours: this.colours() };
       drawCurve(block.canvas, block.trace, { ...look, stretch: stretch && [stretch.onset_s, stretch.offset_s] });
       this.drawn.push(block);
@@ -201,16 +201,16 @@ export class Timeline {
     const trace = this.deeds.traces.get(curve.url);
     const canvas = h("canvas", { role: "img", "aria-label": `Curve of ${curve.title}` });
     const target = row.targets.find((one) => one.measure === curve.measure);
-    const unit = curve.unit && curve.unit !== "1" ? `, ${curve.unit}` : "";
+    const unit = curve.unit && curve.unit !== "1" ? `curve in ${curve.unit}` : "";
     const state = trace === null ? "Fetching the curve" : trace === undefined ? "The curve could not be read" : "";
     const names = curve.columns.length > 1
       ? curve.columns.map((name, index) => h("span", { class: `key key-${index}`, text: name }))
       : [];
     const element = h(
       "div", { class: "curve" },
-      h("div", { class: "curve-name" }, h("b", { text: curve.title + unit }),
-        target ? h("span", { class: "expected", text: `expected ${target.words}` }) : null, ...names),
-      h("div", { class: "curve-track" }, canvas, state ? h("span", { class: "curve-state", text: state }) : null),
+      h("div", { class: "curve-name" }, h("b", { text: curve.words ?? curve.title }),
+        target ? h("span", { class: "expected", text: `expected ${target.words}` }) : null, unit ? h("span", { text: unit }) : null),
+      h("div", { class: "curve-track" }, canvas, names.length ? h("div", { class: "legend" }, ...names) : null, state ? h("span", { class: "curve-state", text: state }) : null),
     );
     return { element, canvas, trace, curve };
   }
@@ -239,6 +239,14 @@ export class Timeline {
   destroy() {
     this.resizer.disconnect();
   }
+}
+
+/**
+ * Whether a target can be drawn as a band: only where the curve shows the very quantity that the target is about. A
+ * target on a longest closure (s) is none on a curve of lid closure, one on a range is none on a curve of angles.
+ */
+function isBand(curve, target) {
+  return target.measure === curve.measure && (curve.band ?? (curve.columns.length === 1 && curve.unit === target.unit));
 }
 
 /** The telling part of a section's title: "Cranial nerves I and II: smell and sight" is known by its end. */
