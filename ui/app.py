@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import socket
 import threading
@@ -88,7 +89,8 @@ def serve(home: Home, port: int, open_browser: bool, start: str = "/") -> None:
     if open_browser:
         threading.Thread(target=_open_when_ready, args=(address, start), daemon=True).start()
     themes = {f"theme.{kind}.{key}": value for kind, look in _THEMES.items() for key, value in look.items()}
-    make_app(home).run(config={**_SETTINGS, **themes, "server.port": port, "browser.serverPort": port})
+    with contextlib.suppress(KeyboardInterrupt):
+        make_app(home).run(config={**_SETTINGS, **themes, "server.port": port, "browser.serverPort": port})
 
 
 _THEMES: Final = {"light": _LIGHT, "dark": _DARK}
