@@ -26,6 +26,7 @@ from review.measures.capture_quality import camera_moving
 from review.measures.stance_width import body_height_px, middle, point, standing_reasons
 from review.signals.estimates import evidence, stated, unstated
 from review.signals.filtering import low_pass, pieces, speed, spread_in_time
+from review.signals.posturography import path_length, sway_range
 from review.signals.uncertainty import Bounded, above_floor, bounded, effective_size
 
 Series = npt.NDArray[np.float64]
@@ -140,7 +141,7 @@ def _rms(stretches: Pieces) -> float:
 
 
 def _range(stretches: Pieces) -> float:
-    return float(max(np.ptp(values) for _, values in stretches))
+    return max(sway_range(values) for _, values in stretches)
 
 
 def _velocity(stretches: Pieces) -> float:
@@ -149,7 +150,7 @@ def _velocity(stretches: Pieces) -> float:
     for clock, values in stretches:
         smooth = low_pass(clock, values, VELOCITY_CUTOFF_HZ, _MAX_GAP_S)
         if np.isfinite(smooth).all():
-            way += float(np.abs(np.diff(smooth)).sum())
+            way += path_length(smooth)
             seconds += float(clock[-1] - clock[0])
     return way / seconds if seconds else np.nan
 
