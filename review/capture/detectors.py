@@ -6,7 +6,7 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Final, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,15 @@ from review.capture.head import Body, Points
 from review.capture.models import APT_LINE, Models, missing_libraries
 from review.capture.upright import Picture
 from review.domain.errors import ModelRefused
+
+
+_PACE: Final = {"pose": 100}
+"""Factor on the time stamps handed to a model that follows.
+
+The body's model smooths slow movement away by the clock it is given: a shoulder sway of 2.7 mm RMS (rendered, known)
+read 1.0 mm on true stamps and 2.4 mm on stamps a hundred times as far apart, at the same cost and with no loss of
+tracking. Smoothing is the measures' own, without a shift in time.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +104,7 @@ class Detectors:
         return hands
 
     def _follow(self, name: str, picture: Picture, time_s: float) -> Any:
-        stamp = max(round(time_s * 1000), self._last_ms.get(name, -1) + 1)
+        stamp = max(round(time_s * 1000 * _PACE.get(name, 1)), self._last_ms.get(name, -1) + 1)
         self._last_ms[name] = stamp
         return self._model(name).detect_for_video(_image(picture), stamp)
 
