@@ -25,7 +25,7 @@ from review.capture.upright import Picture, upright
 from review.capture.video import RawFrame, fitted, raw_frames
 from review.domain.tracks import FACE_POINTS, FOUND, NOT_FOUND, STREAMS, empty_tracks
 
-LONG_SIDE_PX: Final = 800
+LONG_SIDE_PX: Final = 960
 """Longer side of the picture handed to the models that look at whole pictures."""
 
 WARM_UP_S: Final = 0.5
