@@ -16,7 +16,6 @@ from review.capture.models import APT_LINE, Models, missing_libraries
 from review.capture.upright import Picture
 from review.domain.errors import ModelRefused
 
-
 _PACE: Final = {"pose": 100}
 """Factor on the time stamps handed to a model that follows.
 
