@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
-
-import xarray as xr
 
 from review.access import Deed, demand
 from review.domain.checklist import Checklist, Step, Target
-from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Role, Side, Value
+from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
-from review.pipeline.values import interval_values
+from review.pipeline.values import step_measures
 from review.report.recordings import analysis
-from review.report.tracks import columns_of, trace_of, tracks_of
+from review.report.seconds import Seconds
+from review.report.tracks import columns_of, trace_of
 from review.report.words import target_words, unit_words, value_words
 from review.store.home import Home
 from review.store.repository import Repository, reading
@@ -22,8 +21,6 @@ NOTICE: Final = (
     "Practice feedback, not a diagnosis or a clinical record. Your course's own sheet, local policy and licensed "
     "instructors decide."
 )
-
-_ROLE_ORDER: Final = {Role.LEARNER: 0, Role.PEER: 1, Role.INSTRUCTOR: 2}
 
 
 def board(
@@ -49,7 +46,7 @@ def board(
         sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
         marks, grades = repo.marks(recording.id), repo.grades(recording.id)
         comments, state = repo.comments(recording.id), analysis(repo, recording)
-    tracks = tracks_of(home, recording.id)
+    seconds = Seconds(home, recording.id, marks, people, person)
     size = {"width_px": recording.width_px, "height_px": recording.height_px, "frames": recording.frames}
     return {
         "recording": {
@@ -60,6 +57,7 @@ def board(
             "mirrored": recording.mirrored,
             "analysis": state,
             "notes": list(recording.notes),
+            "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()),
             **size,
         },
         "me": _person(person),
@@ -71,11 +69,11 @@ def board(
             "name": sheet.scale.name,
             "levels": [{"key": level.key, "word": level.word, "share": level.share} for level in sheet.scale.levels],
         },
-        "sections": _sections(sheet, _Seconds(tracks, recording.id, marks, people, person)),
+        "sections": _sections(sheet, seconds),
         "marks": [_mark(mark, people, person) for mark in marks],
         "grades": [_grade(grade, people, person) for grade in grades],
         "comments": [_comment(comment, people, person) for comment in comments],
-        "curves": _curves(home, person, recording, sheet) if tracks is not None else [],
+        "curves": _curves(home, person, recording, sheet),
         "ack": ack,
         "faults": [dict(fault) for fault in faults],
     }
@@ -85,43 +83,7 @@ def _sheet(repo: Repository, checklist_id: str | None, version: int | None) -> C
     return repo.checklist(checklist_id or "neuro_screening", version)
 
 
-class _Seconds:
-    """Finds the seconds of a step for the acting person, and what the measures say of them."""
-
-    def __init__(
-        self,
-        tracks: xr.Dataset | None,
-        recording_id: str,
-        marks: Iterable[Mark],
-        people: Mapping[str, Person],
-        person: Person,
-    ) -> None:
-        self._tracks = tracks
-        self._recording_id = recording_id
-        self._marks = sorted(marks, key=lambda mark: self._nearness(mark, people, person))
-        self._people = people
-
-    @staticmethod
-    def _nearness(mark: Mark, people: Mapping[str, Person], person: Person) -> tuple[bool, int, str]:
-        return mark.person_id != person.id, _ROLE_ORDER[people[mark.person_id].role], mark.id
-
-    def mark(self, step: Step, side: Side | None) -> Mark | None:
-        """Return one's own mark of the step, else the learner's, else anybody's; only marks with a length."""
-        fitting = (m for m in self._marks if (m.step_id, m.side) == (step.id, side) and m.interval.duration_s > 0)
-        return next(fitting, None)
-
-    def values(self, step: Step, side: Side | None, seconds: Interval) -> tuple[Value, ...]:
-        """Return what the step's measures say of these seconds."""
-        if self._tracks is None:
-            return ()
-        return interval_values(self._tracks, step, side, seconds, self._recording_id)
-
-    def whose(self, mark: Mark) -> str:
-        """Return the code of the person who set a mark."""
-        return self._people[mark.person_id].code
-
-
-def _sections(sheet: Checklist, seconds: _Seconds) -> list[dict[str, Any]]:
+def _sections(sheet: Checklist, seconds: Seconds) -> list[dict[str, Any]]:
     return [
         {
             "id": section.id,
@@ -132,7 +94,7 @@ def _sections(sheet: Checklist, seconds: _Seconds) -> list[dict[str, Any]]:
     ]
 
 
-def _row(step: Step, side: Side | None, seconds: _Seconds) -> dict[str, Any]:
+def _row(step: Step, side: Side | None, seconds: Seconds) -> dict[str, Any]:
     mark = seconds.mark(step, side)
     values = seconds.values(step, side, mark.interval) if mark else ()
     return {
@@ -153,7 +115,8 @@ def _row(step: Step, side: Side | None, seconds: _Seconds) -> dict[str, Any]:
         "stills": _still_times(mark.interval) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
         "values": [_value(value, step) for value in values],
-        "measures": list(step.measures),
+        "film": seconds.film_faults(mark.interval, step.view) if mark else [],
+        "measures": [of.name for of in {of.trace: of for of in reversed(step_measures(step))}.values()][::-1],
     }
 
 

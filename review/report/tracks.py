@@ -26,17 +26,18 @@ def version(home: Home, recording_id: str) -> str:
 def tracks_of(home: Home, recording_id: str) -> xr.Dataset | None:
     """Return the tracks as far as they are computed, or None when nothing was looked at."""
     state = version(home, recording_id)
-    return _loaded(home, recording_id, state) if state else None
+    return loaded(home, recording_id, state) if state else None
 
 
 @lru_cache(maxsize=3)
-def _loaded(home: Home, recording_id: str, state: str) -> xr.Dataset:
+def loaded(home: Home, recording_id: str, state: str) -> xr.Dataset:
+    """Return the tracks in the state that `version` told, read into memory."""
     return TrackStore(home, recording_id).open().load()
 
 
 @lru_cache(maxsize=64)
 def _traced(home: Home, recording_id: str, state: str, name: str) -> xr.DataArray:
-    return measure(name).trace(_loaded(home, recording_id, state))
+    return measure(name).trace(loaded(home, recording_id, state))
 
 
 def trace_of(home: Home, person: Person, recording: Recording, name: str) -> xr.DataArray | None:

@@ -1,0 +1,78 @@
+"""The seconds of a step: which they are for the acting person, and what the measures and the film say of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Final
+
+from review.domain.checklist import Step
+from review.domain.model import Interval, Mark, Person, Role, Side, Value
+from review.domain.tracks import cut
+from review.measures.capture_faults import CaptureFault, capture_faults
+from review.pipeline.values import interval_values
+from review.report.tracks import loaded, version
+from review.store.home import Home
+
+_ROLE_ORDER: Final = {Role.LEARNER: 0, Role.PEER: 1, Role.INSTRUCTOR: 2}
+
+
+class Seconds:
+    """Finds the seconds of a step for the acting person, and what can be said of them.
+
+    Parameters
+    ----------
+    home, recording_id
+        Where the tracks are.
+    marks
+        Everybody's marks of the recording.
+    people
+        All people by id.
+    person
+        Who is looking.
+    """
+
+    def __init__(
+        self, home: Home, recording_id: str, marks: Iterable[Mark], people: Mapping[str, Person], person: Person
+    ) -> None:
+        self._home = home
+        self._recording_id = recording_id
+        self._state = version(home, recording_id)
+        self._people = people
+        self._marks = sorted(marks, key=lambda mark: self._nearness(mark, person))
+
+    def _nearness(self, mark: Mark, person: Person) -> tuple[bool, int, str]:
+        return mark.person_id != person.id, _ROLE_ORDER[self._people[mark.person_id].role], mark.id
+
+    def mark(self, step: Step, side: Side | None) -> Mark | None:
+        """Return one's own mark of the step, else the learner's, else anybody's; only marks with a length."""
+        fitting = (m for m in self._marks if (m.step_id, m.side) == (step.id, side) and m.interval.duration_s > 0)
+        return next(fitting, None)
+
+    def values(self, step: Step, side: Side | None, seconds: Interval) -> tuple[Value, ...]:
+        """Return what the step's measures say of these seconds; nothing while nothing was looked at."""
+        return _values(self._home, self._recording_id, self._state, step, side, seconds) if self._state else ()
+
+    def film_faults(self, seconds: Interval, view: tuple[str, ...]) -> list[dict[str, str]]:
+        """Return what is wrong with these seconds of the film, and what to do next time."""
+        found = _faults(self._home, self._recording_id, self._state, seconds, view) if self._state else ()
+        return [{"what": fault.what, "advice": fault.advice} for fault in found]
+
+    def whose(self, mark: Mark) -> str:
+        """Return the code of the person who set a mark."""
+        return self._people[mark.person_id].code
+
+
+@lru_cache(maxsize=2048)
+def _values(
+    home: Home, recording_id: str, state: str, step: Step, side: Side | None, seconds: Interval
+) -> tuple[Value, ...]:
+    return interval_values(loaded(home, recording_id, state), step, side, seconds, recording_id)
+
+
+@lru_cache(maxsize=2048)
+def _faults(
+    home: Home, recording_id: str, state: str, seconds: Interval, view: tuple[str, ...]
+) -> tuple[CaptureFault, ...]:
+    part = cut(loaded(home, recording_id, state), seconds.onset_s, seconds.offset_s)
+    return capture_faults(part, view) if part.sizes["time"] > 1 else ()
