@@ -1,0 +1,156 @@
+"""What the Review page is told: whose seconds count, values in words, nothing bare, nothing before there are tracks."""
+
+from __future__ import annotations
+
+import json
+import struct
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from review.actions import checklists, comments, grades, marks, people
+from review.domain.model import Person, Recording, Role
+from review.measures import measure
+from review.report import attempt, recordings, values
+from review.report.tracks import trace_bytes, trace_of
+from review.store.home import Home, find_home
+from review.store.repository import Job, repository
+from review.store.trackstore import TrackStore
+from tests.store.made import WHEN, recording
+from tests.synthetic import clock, standing, with_picture
+
+APART, TOGETHER = 1.0, 0.3
+
+
+@pytest.fixture
+def reviewed(tmp_path: Path) -> tuple[Home, Recording, Person, Person]:
+    """Make a home with one recording marked by a learner and an instructor at different seconds."""
+    home = find_home(tmp_path / "home")
+    with repository(home) as repo:
+        checklists.install_shipped(repo)
+        learner, instructor = (
+            people.ensure(repo, c, r) for c, r in (("L-07", Role.LEARNER), ("I-02", Role.INSTRUCTOR))
+        )
+        film = recording(checklist_id="balance_only", checklist_version=1, added_by=learner.id, duration_s=20.0)
+        repo.add_recording(film)
+        marks.place(repo, learner, film, "position_guard", None, 1.0, 8.0)
+        marks.place(repo, instructor, film, "position_guard", None, 11.0, 19.0)
+        marks.place(repo, learner, film, "eyes_open", None, 12.0, 12.0)
+        grades.give(repo, learner, film, "position_guard", None, "yes", confidence=2)
+        note = comments.write(repo, instructor, film, 4.0, None, "Stand nearer.", "position_guard")
+        comments.reply(repo, learner, note.id, "I will.")
+    return home, film, learner, instructor
+
+
+def look(home: Home, film: Recording) -> None:
+    """Keep tracks of a person whose feet are together for ten seconds, then apart."""
+    times = clock(20.0)
+    tracks = with_picture(standing(times, stance=np.where(times < 10, TOGETHER, APART)))
+    store = TrackStore(home, film.id)
+    store.create(tracks)
+    store.write(0, tracks, ["pose", "picture"])
+    store.mark_done("all")
+
+
+def row(board: dict[str, Any], key: str) -> dict[str, Any]:
+    """Return a row of a board."""
+    return next(one for section in board["sections"] for one in section["rows"] if one["key"] == key)
+
+
+def test_everybody_sees_their_own_seconds(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Values rest on one's own mark; they follow the person, not the last mark set."""
+    home, film, learner, instructor = reviewed
+    look(home, film)
+    seen = [row(attempt.board(home, film.id, one), "position_guard|") for one in (learner, instructor)]
+    assert [one["values_from"] for one in seen] == ["L-07", "I-02"]
+    together, apart = (one["values"][0] for one in seen)
+    assert together["low"] <= TOGETHER <= together["high"]
+    assert apart["low"] <= APART <= apart["high"]
+    assert (together["verdict"], apart["verdict"]) == ("within", "outside")
+    assert "95 %" in together["words"]
+    assert "expected at most 0.45" in together["words"]
+
+
+def test_nothing_is_said_before_anything_was_looked_at(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Without tracks there are marks, grades and comments, and no value, curve or fault of the film."""
+    home, film, learner, _ = reviewed
+    board = attempt.board(home, film.id, learner)
+    assert (row(board, "position_guard|")["values"], board["curves"], board["recording"]["film"]) == ([], [], [])
+    assert [mark["mine"] for mark in board["marks"] if mark["step"] == "position_guard"] == [True, False]
+    assert [(one["level"], one["confidence"], one["mine"]) for one in board["grades"]] == [("yes", 2, True)]
+    note, reply = board["comments"]
+    assert reply["reply_to"] == note["id"]
+
+
+def test_open_mark_has_no_values(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """A mark whose end is not set yet is shown, and nothing is measured over it."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    assert row(attempt.board(home, film.id, learner), "eyes_open|")["values"] == []
+
+
+def test_every_row_has_its_caution_and_every_value_interval_or_reason(
+    reviewed: tuple[Home, Recording, Person, Person],
+) -> None:
+    """The page is never told a bare number, and each step's caution goes with it."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    with repository(home) as repo:
+        marks.place(repo, learner, film, "eyes_closed", None, 2.0, 9.0)
+    board = attempt.board(home, film.id, learner)
+    rows = [one for section in board["sections"] for one in section["rows"]]
+    assert all(one["caution"] for one in rows)
+    shown = [value for one in rows for value in one["values"]]
+    assert {value["measure"] for value in shown} == {"stance_width", "hold_time", "postural_sway", "sway_velocity"}
+    assert all(value["reasons"] if value["value"] is None else value["low"] <= value["high"] for value in shown)
+    json.dumps(board, allow_nan=False)
+
+
+def test_curve_in_bytes(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """A packed trace unpacks to the same times, values and reasons."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    trace = trace_of(home, learner, film, "stance_width")
+    assert trace is not None
+    packed = trace_bytes(measure("stance_width"), trace)
+    size = struct.unpack_from("<I", packed)[0]
+    head = json.loads(packed[4 : 4 + size])
+    assert (4 + size) % 8 == 0
+    count = head["samples"]
+    times = np.frombuffer(packed, "<f8", count, 4 + size)
+    numbers = np.frombuffer(packed, "<f4", count, 4 + size + 8 * count)
+    np.testing.assert_array_equal(times, trace["time"].values)
+    np.testing.assert_allclose(numbers, trace.values, rtol=1e-6)
+    assert len(packed) == 4 + size + (8 + 4 + 1) * count
+
+
+def test_values_of_marks_and_of_the_whole_film(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """With marks the values are those of the steps; without any, those of the whole film."""
+    home, film, learner, instructor = reviewed
+    look(home, film)
+    assert {value.step_id for value in values.values_of(home, learner, film)} == {"position_guard"}
+    with repository(home) as repo:
+        for mark in repo.marks(film.id):
+            marks.remove(repo, learner if mark.person_id == learner.id else instructor, mark.id)
+    whole = values.values_of(home, learner, film)
+    assert {value.step_id for value in whole} == {None}
+    assert {"stance_width", "capture_light"} <= {value.measure for value in whole}
+
+
+@pytest.mark.parametrize(
+    ("state", "pid", "shown"),
+    [("running", 2**22 + 1, "stopped"), ("done", None, "done"), ("failed", None, "failed")],
+    ids=["its process is gone", "done", "failed"],
+)
+def test_list_says_how_far_the_analysis_is(
+    reviewed: tuple[Home, Recording, Person, Person], state: Any, pid: int | None, shown: str
+) -> None:
+    """An analysis whose process is gone is not called running."""
+    home, film, learner, _ = reviewed
+    with repository(home) as repo:
+        repo.put_job(Job(film.id, state, 3, 9, "", WHEN, pid))
+    (only,) = recordings.rows(home, learner)
+    assert only["analysis"]["state"] == shown
+    assert only["waiting"] == ["4 of 6 steps not marked", "1 marked step not graded"]
