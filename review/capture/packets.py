@@ -116,7 +116,8 @@ def _adds_up(data: memoryview, size_of_length: int) -> bool:
 def decodable(path: Path, clock: Clock, found: Packets) -> list[int]:
     """Return the stamps of `found` without those that do not come when suspicious stretches are decoded.
 
-    Tried are the stretches between key frames that hold a suspect, and the one after the last key frame.
+    Tried are the stretches between key frames that hold a suspect, and the one after the last key frame. Where a key
+    frame shares its stamp with frames before it, those are not met from it on, and its stamp is not judged.
     """
     if not found.stamps:
         return [clock.origin]
@@ -131,7 +132,8 @@ def decodable(path: Path, clock: Clock, found: Packets) -> list[int]:
         if came is None:
             continue
         for stamp in {each for each in left if low <= each < high}:
-            left[stamp] = min(left[stamp], came[stamp])
+            if stamp > low or low == found.stamps[0] or left[stamp] == 1:
+                left[stamp] = min(left[stamp], came[stamp])
     kept = sorted(left.elements())
     return kept or [clock.origin]
 

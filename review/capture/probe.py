@@ -8,6 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Final, Literal
 
+import av
 import numpy as np
 from av.container import InputContainer
 from av.video.stream import VideoStream
@@ -22,6 +23,7 @@ from review.domain.errors import FilmRefused
 Playback = Literal["as is", "remux", "transcode"]
 
 _SIDES_PX: Final = (16, 16384)
+_EARLY_S: Final = 0.9
 _BLOCK: Final = 1 << 20
 
 
@@ -77,6 +79,7 @@ class _Picture:
     promised: int
     streams: int
     brand: str
+    stated_end_s: float
 
 
 def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
@@ -123,7 +126,7 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
         has_sound=found.sounds > 0,
         size_bytes=path.stat().st_size,
         playback=_playback(path, picture, found, stamps),
-        notes=tuple(_notes(picture, found, stamps)),
+        notes=tuple(_notes(picture, found, stamps, float(times[-1]))),
     )
     return facts, times
 
@@ -156,8 +159,15 @@ def _first_frame(container: InputContainer, stream: VideoStream) -> _Picture | N
                 promised=stream.frames,
                 streams=len(container.streams.video),
                 brand=container.metadata.get("major_brand", ""),
+                stated_end_s=_stated_end_s(container) - stamp * tick_of(stream),
             )
     return None
+
+
+def _stated_end_s(container: InputContainer) -> float:
+    if container.duration is None:
+        return -np.inf
+    return ((container.start_time or 0) + container.duration) / av.time_base
 
 
 def _check_size(path: Path, width: int, height: int) -> None:
@@ -202,7 +212,7 @@ def _index_first(path: Path) -> bool:
     return False
 
 
-def _notes(picture: _Picture, found: Packets, stamps: list[int]) -> list[str]:
+def _notes(picture: _Picture, found: Packets, stamps: list[int], last_s: float) -> list[str]:
     notes = []
     shown, clock = len(stamps) + picture.clock.unstamped, picture.clock
     stored = max(picture.promised - found.hidden, len(found.stamps) + found.flagged + clock.unstamped)
@@ -210,7 +220,9 @@ def _notes(picture: _Picture, found: Packets, stamps: list[int]) -> list[str]:
     cut_off = stored - shown - lost_inside
     if cut_off > 0:
         notes.append(f"The film ends early: {shown} of {stored} frames.")
-    elif lost_inside > 0:
+    elif picture.stated_end_s - last_s > _EARLY_S:
+        notes.append(f"The picture ends early: at {last_s:.1f} of {picture.stated_end_s:.1f} seconds.")
+    if lost_inside > 0:
         notes.append(f"The film is damaged: {lost_inside} of {stored} frames cannot be shown.")
     if found.hidden:
         notes.append(
