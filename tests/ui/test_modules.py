@@ -23,7 +23,7 @@ def run(chromium: Any, site: Site) -> Iterator[Run]:
     page.goto(f"{site.address}/assets/test/clock.js")
     page.evaluate(
         """async () => {
-            const names = ["clock", "curves", "dom", "format", "keys", "queue", "state"];
+            const names = ["clock", "curves", "dom", "format", "keys", "queue", "state", "timeline"];
             const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
             window.m = Object.assign({}, ...all);
         }"""
@@ -227,3 +227,19 @@ def test_times_in_words(run: Run, seconds: float, words: str) -> None:
 def test_dark_and_light(run: Run, colour: str, dark: bool) -> None:
     """A page's colour tells whether it is dark, in either notation."""
     assert run("(colour) => m.isDark(colour)", colour) is dark
+
+
+@pytest.mark.parametrize(
+    ("curve", "target", "band"),
+    [
+        ({"columns": ["ratio"], "unit": "1"}, {"unit": "1"}, True),
+        ({"columns": ["left", "right"], "unit": "1"}, {"unit": "s"}, False),
+        ({"columns": ["yaw", "pitch", "roll"], "unit": "deg"}, {"unit": "deg"}, False),
+        ({"columns": ["ratio"], "unit": "1", "band": False}, {"unit": "1"}, False),
+    ],
+    ids=["same quantity", "closure and its length", "angles and their range", "said not to be"],
+)
+def test_band_only_of_the_same_quantity(run: Run, curve: dict[str, Any], target: dict[str, Any], band: bool) -> None:
+    """A target is drawn as a band only on a curve that shows the quantity it is about."""
+    given = [{**curve, "measure": "m"}, {**target, "measure": "m"}]
+    assert run("([curve, target]) => m.isBand(curve, target)", given) is band

@@ -276,6 +276,7 @@ class Board {
     setText(parts.title, data.recording.name);
     setText(parts.about, `${data.title ?? ""}${data.title ? ", " : ""}attempt ${data.recording.attempt}`);
     this.showPeople(data);
+    this.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
     setText(parts.notice, data.notice);
     this.showAnalysis(data.recording);
     const comments = byTime(this.state.comments).map((comment) => this.veil(comment));

@@ -38,7 +38,7 @@ export function rowElement(row, facts, deeds) {
     },
     head(row, facts, deeds),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
-    open ? instructions(row) : cautionFold(row),
+    open ? instructions(row) : null,
     open ? grading(facts, deeds) : null,
     others(facts),
     open ? comments(facts, deeds) : countOf(facts),
@@ -66,7 +66,7 @@ function strip(row, facts, deeds) {
   const when = h("span", { class: "when", text: markWords(facts.mark, (time) => clockText(time, 1)) });
   if (!row.stills.length) {
     const blank = h("div", { class: "strip blank", "aria-hidden": "true" }, h("i"), h("i"), h("i"));
-    return h("div", { class: "strip-box" }, blank, when);
+    return h("div", { class: "strip-box" }, blank, under(row, facts, when));
   }
   const stills = row.stills.map((time) =>
     h("button", {
@@ -75,7 +75,14 @@ function strip(row, facts, deeds) {
     }, h("img", { src: stillUrl(facts.recordingId, time), alt: "", loading: "lazy", width: 84, height: 48 })),
   );
   if (!facts.mark && row.values_from) when.textContent = `Seconds marked by ${row.values_from}`;
-  return h("div", { class: "strip-box" }, h("div", { class: "strip" }, ...stills), when);
+  return h("div", { class: "strip-box" }, h("div", { class: "strip" }, ...stills), under(row, facts, when));
+}
+
+/** What stands under the strip: the seconds, and the caution, folded; that of the step in hand is open by the film. */
+function under(row, facts, when) {
+  const fold = h("details", { class: "fold" },
+    h("summary", {}, h("span", { class: "caution-sign", "aria-hidden": "true", text: "!" }), "Caution"), h("p", { text: row.caution }));
+  return h("div", { class: "under" }, when, facts.inHand ? null : fold);
 }
 
 /** @param {string} id @param {number} time seconds @returns {string} address of a still */
@@ -140,12 +147,6 @@ export function caution(row) {
     h("span", { class: "caution-sign", "aria-hidden": "true", text: "!" }),
     h("b", { text: "Caution " }), row.caution,
   );
-}
-
-/** The caution, folded away; that of the step in hand stands open beside the film. */
-function cautionFold(row) {
-  return h("details", { class: "fold" },
-    h("summary", {}, h("span", { class: "caution-sign", "aria-hidden": "true", text: "!" }), "Caution"), h("p", { text: row.caution }));
 }
 
 function grading(facts, deeds) {

@@ -188,6 +188,7 @@ export class Timeline {
     const stretch = ofHand.mark && ofHand.mark.offset_s > ofHand.mark.onset_s ? ofHand.mark : null;
     const blocks = curves.map((curve) => this.curveBlock(curve, inHandRow));
     this.curves.replaceChildren(...blocks.map((block) => block.element));
+    this.curves.classList.toggle("several", blocks.length > 2);
     for (const block of blocks) {
       if (!block.trace) continue;
       const targets = inHandRow.targets.filter((target) => isBand(block.curve, target));
@@ -245,7 +246,7 @@ export class Timeline {
  * Whether a target can be drawn as a band: only where the curve shows the very quantity that the target is about. A
  * target on a longest closure (s) is none on a curve of lid closure, one on a range is none on a curve of angles.
  */
-function isBand(curve, target) {
+export function isBand(curve, target) {
   return target.measure === curve.measure && (curve.band ?? (curve.columns.length === 1 && curve.unit === target.unit));
 }
 
