@@ -14,6 +14,7 @@ from review.capture.upright import Picture, Shape, rgb_of, turned
 CUT_PX: Final = 512
 """Side of the picture that a cut-out is scaled to."""
 
+_LARGEST = 2.0
 _PLANAR = ("yuv420p", "yuvj420p")
 
 Corner = NDArray[np.int_]
@@ -22,7 +23,8 @@ Corner = NDArray[np.int_]
 def cut_out(frame: VideoFrame, shape: Shape, box: Box, mirrored: bool = False) -> tuple[Picture, Box]:
     """Cut `box` out of the shown picture at full resolution and scale it to `CUT_PX` square.
 
-    Only the part that is needed is converted. What of the box lies outside the picture is black.
+    Only the part that is needed is converted. What of the box lies outside the picture is black;
+    a box of more than twice the picture's size, which no head has, gives black only.
 
     Parameters
     ----------
@@ -42,6 +44,8 @@ def cut_out(frame: VideoFrame, shape: Shape, box: Box, mirrored: bool = False) -
     """
     import cv2
 
+    if max(box.width, box.height) > _LARGEST * max(shape.shown):
+        return np.zeros((CUT_PX, CUT_PX, 3), np.uint8), box
     low, high = _stored_corners(shape, box, mirrored)
     limit = np.array([shape.stored_width, shape.stored_height])
     inner_low, inner_high = np.clip(low, 0, limit), np.clip(high, 0, limit)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,12 @@ Grey = NDArray[np.uint8]
 
 LONG_SIDE_PX: Final = 480
 """Longer side of the picture on which light, sharpness and shift are measured."""
+
+
+_RETURNING = 0.25
+_ALIKE = 0.6
+_AROUND_PX = 21
+_THICKEST = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +56,9 @@ def light_of(grey: Grey) -> Light:
 def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDArray[np.float64]:
     """Return how far the background moved between two luma pictures, x and y in their pixels, shape ``(2,)``.
 
-    Corners outside the person are followed from `before` to `now` and back; those that do not return within
-    half a pixel are dropped. The answer is the median over the rest, NaN if fewer than eight are left.
+    Corners outside the person are followed from `before` to `now` and back. Dropped are those that do not return
+    within half a pixel, and those whose surroundings differ by more than 0.6 of their own detail, as noise on a blank
+    wall does. The answer is the median over the rest, NaN if fewer than eight or a quarter are left.
 
     Parameters
     ----------
@@ -71,12 +78,25 @@ def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDAr
     corners = cv2.goodFeaturesToTrack(before, 200, 0.01, 6, mask=mask)
     if corners is None or len(corners) < 8:
         return absent
-    ahead, found, _ = cv2.calcOpticalFlowPyrLK(before, now, corners, np.empty_like(corners))
+    ahead, found, unlike = cv2.calcOpticalFlowPyrLK(before, now, corners, np.empty_like(corners))
     back, returned, _ = cv2.calcOpticalFlowPyrLK(now, before, ahead, np.empty_like(corners))
     kept = (found[:, 0] == 1) & (returned[:, 0] == 1) & (np.abs(back - corners).max(axis=(1, 2)) < 0.5)
-    if kept.sum() < 8:
+    kept &= unlike[:, 0] < _ALIKE * _detail_at(before, corners[:, 0])
+    if kept.sum() < max(8, _RETURNING * len(corners)):
         return absent
     return np.asarray(np.median((ahead - corners)[kept, 0], axis=0), dtype=np.float64)
+
+
+def _detail_at(grey: Grey, corners: NDArray[Any]) -> NDArray[np.float64]:
+    """Return the standard deviation of luma in the surroundings of each corner, shape ``(corner,)``."""
+    import cv2
+
+    value = grey.astype(np.float32)
+    mean = cv2.blur(value, (_AROUND_PX, _AROUND_PX))
+    square = cv2.blur(value * value, (_AROUND_PX, _AROUND_PX))
+    detail = np.sqrt(np.maximum(np.asarray(square) - np.asarray(mean) ** 2, 0))
+    places = np.round(corners).astype(int)
+    return np.asarray(detail[places[:, 1], places[:, 0]], dtype=np.float64)
 
 
 def person_mask(body: Body | None, size: tuple[int, ...], scale: float) -> NDArray[np.bool_]:
@@ -102,11 +122,13 @@ def person_mask(body: Body | None, size: tuple[int, ...], scale: float) -> NDArr
         mask[height // 5 :, width // 5 : width - width // 5] = 1
         return mask.astype(bool)
     head = head_box(body)
-    grow = max(2, round(0.25 * head.width / scale))
-    points = np.clip(body.xy / scale, -4 * max(size), 4 * max(size))
+    reach = max(size)
+    radius = min(0.45 * head.width / scale, reach)
+    grow = min(max(2, round(0.25 * head.width / scale)), _THICKEST)
+    points = np.clip(body.xy / scale, -4 * reach, 4 * reach)
     hull = cv2.convexHull(points.astype(np.int32))
     cv2.fillConvexPoly(mask, np.asarray(hull), 1)
     cv2.polylines(mask, [np.asarray(hull)], True, 1, thickness=2 * grow)
-    across, down = head.centre / scale
-    cv2.circle(mask, (round(float(across)), round(float(down))), round(0.45 * head.width / scale), 1, -1)
+    across, down = np.clip(head.centre / scale, -4 * reach, 4 * reach)
+    cv2.circle(mask, (round(float(across)), round(float(down))), round(radius), 1, -1)
     return mask.astype(bool)

@@ -26,7 +26,7 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iter
     """Yield the sound as one unbroken run of samples that starts when the picture's first frame is shown.
 
     Gaps, and the time before a sound that starts late, are filled with silence; sound from before the first frame
-    and sound that overlaps what was already given is dropped. Jitter of stamps below 0.03 s is ignored.
+    and sound that overlaps what was already given is dropped. Later jitter of stamps below 0.03 s is ignored.
 
     Parameters
     ----------
@@ -47,7 +47,7 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iter
     given = 0
     for start_s, block in _blocks(path, rate_hz, channels):
         at = given if start_s is None else round((start_s - zero_s) * rate_hz)
-        if abs(at - given) <= _SLACK_S * rate_hz:
+        if given and abs(at - given) <= _SLACK_S * rate_hz:
             at = given
         if at > given:
             yield np.zeros((at - given, channels), np.int16)
