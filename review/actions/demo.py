@@ -14,19 +14,20 @@ from review.store.home import Home
 from review.store.repository import Repository, repository
 
 
-def load(home: Home, progress: Stages | None = None) -> list[Recording]:
+def load(home: Home, progress: Stages | None = None) -> tuple[Person, list[Recording]]:
     """Load the demo into a home folder, once: what is there already stays as people have changed it.
 
     Returns
     -------
-    list of Recording
-        The demo's recordings, the one to open first at the front.
+    tuple of Person and list of Recording
+        The demo's learner, and the demo's recordings with the one to open first at the front.
     """
     script = tomllib.loads((files("sample_clips") / "demo.toml").read_text("utf-8"))
     with repository(home) as repo:
         checklists.install_shipped(repo)
         cast = {entry["code"]: people.ensure(repo, entry["code"], Role(entry["role"])) for entry in script["person"]}
-    return [_load_one(home, cast, entry, progress) for entry in script["recording"]]
+    loaded = [_load_one(home, cast, entry, progress) for entry in script["recording"]]
+    return cast[script["recording"][0]["by"]], loaded
 
 
 def _load_one(home: Home, cast: Mapping[str, Person], entry: Mapping[str, Any], progress: Stages | None) -> Recording:

@@ -17,6 +17,10 @@ from review.store.repository import Repository
 _NAMESPACE: Final = UUID("6b0f4c1e-53a8-4f0e-9c1d-2f7f5a7c9e11")
 
 
+CONFIDENCE: Final = (1, 2, 3)
+"""How sure a person is of a grade: unsure, fairly sure, sure."""
+
+
 def give(
     repo: Repository,
     person: Person,
@@ -44,7 +48,7 @@ def give(
     criterion_id
         The criterion of the step that is graded; None for the step as a whole.
     confidence
-        How sure the person is, 0 to 100 percent, if asked.
+        How sure the person is, one of `CONFIDENCE`, if asked.
 
     Returns
     -------
@@ -63,8 +67,10 @@ def give(
     checklist.scale.level(level)
     if criterion_id is not None:
         _check_criterion(step, criterion_id)
-    if confidence is not None and not 0 <= confidence <= 100:
-        raise EntryRefused(f"A confidence of {confidence} came; expected 0 to 100 percent. Nothing was changed.")
+    if confidence is not None and confidence not in CONFIDENCE:
+        raise EntryRefused(
+            f"A confidence of {confidence} came; expected 1 (unsure), 2 (fairly sure) or 3 (sure). Nothing was changed."
+        )
     grade_id = _id_of(person, recording, step_id, side, criterion_id)
     history = repo.grade_history(grade_id)
     grade = Grade(

@@ -157,12 +157,23 @@ def start_analysis(home: Home, person: Person, recording_id: str) -> None:
         if at_work(repo.job(recording.id)):
             return
         repo.put_job(Job(recording.id, "waiting", 0, recording.frames, "Starting", datetime.now(UTC), None))
-    analyse_apart(home, [recording.id])
+    analyse_apart(home, person, [recording.id])
 
 
-def analyse_apart(home: Home, recording_ids: Sequence[str]) -> None:
+def analyse_apart(home: Home, person: Person, recording_ids: Sequence[str]) -> None:
     """Analyse recordings one after the other in a process of its own, as far as that is not done yet."""
-    order = [sys.executable, "-m", "review", "analyse", *recording_ids, "--home", str(home.root), "--quiet"]
+    order = [
+        sys.executable,
+        "-m",
+        "review",
+        "analyse",
+        *recording_ids,
+        "--home",
+        str(home.root),
+        "--as",
+        person.code,
+        "--quiet",
+    ]
     with (home.root / "analysis.log").open("ab") as log:
         subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
 

@@ -36,7 +36,7 @@ def add_home(parser: argparse.ArgumentParser) -> None:
 def add_person(parser: argparse.ArgumentParser) -> None:
     """Give a command the options `--as` and `--role`."""
     parser.add_argument(
-        "--as", dest="code", default=DEFAULT_CODE, metavar="CODE", help="who acts, by a code of yours such as L-07"
+        "--as", dest="code", metavar="CODE", help="who acts, by a code such as L-07 (else the first learner known here)"
     )
     parser.add_argument(
         "--role", choices=[str(role) for role in Role], default=None, help="what that person is, if new here"
@@ -59,11 +59,15 @@ def open_home(args: argparse.Namespace) -> Home:
 def acting(home: Home, args: argparse.Namespace) -> Person:
     """Return the acting person, made known if new."""
     with repository(home) as repo:
-        known = {person.code: person for person in repo.people()}
-        person = known.get(args.code)
+        known = repo.people()
+        learners = [person for person in known if person.role is Role.LEARNER]
+        if args.code is None and args.role is None and learners:
+            return learners[0]
+        code = args.code or DEFAULT_CODE
+        person = next((person for person in known if person.code == code.strip().upper()), None)
         if person and args.role in (None, str(person.role)):
             return person
-        return people.ensure(repo, args.code, Role(args.role or "learner"))
+        return people.ensure(repo, code, Role(args.role or "learner"))
 
 
 def print_json(value: object) -> None:

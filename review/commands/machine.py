@@ -67,8 +67,8 @@ def run_demo(args: argparse.Namespace) -> None:
         args.home = find_home(None).root / "demo"
     home = common.open_home(args)
     with common.StageBar(quiet=False) as bar:
-        loaded = demo.load(home, progress=bar)
-    analyse_apart(home, [recording.id for recording in loaded])
+        learner, loaded = demo.load(home, progress=bar)
+    analyse_apart(home, learner, [recording.id for recording in loaded])
     _screens()(home, args.port, not args.no_browser, start=f"/review?recording={loaded[0].id}")
 
 

@@ -50,6 +50,10 @@ class Measure:
     unit_words
         How the unit of a value is said, such as "shoulder widths" or "of 6 positions"; empty to say `unit` itself.
         A value whose words begin with "%" is a share and is said in per cent.
+    curve
+        What the trace shows, in plain words; empty when that is what `title` says.
+    level
+        Whether a value is a level of the trace, so that a target can be drawn on the curve as a band.
     """
 
     name: str
@@ -61,6 +65,8 @@ class Measure:
     reference: str
     events: EventFunction | None = None
     unit_words: str = ""
+    curve: str = ""
+    level: bool = False
 
 
 def with_reasons(trace: xr.DataArray, reason: np.ndarray, units: str) -> xr.DataArray:

@@ -239,6 +239,7 @@ MEASURES = (
         unit="1",
         unit_words="of full brightness",
         needs=(Need("picture", 2.0),),
+        level=True,
         reference=_REFERENCE,
     ),
     Measure(
@@ -250,6 +251,7 @@ MEASURES = (
         unit="1",
         unit_words="(blurred below 20)",
         needs=(Need("picture", 2.0),),
+        level=True,
         reference="Pech-Pacheco et al. 2000, Proc. ICPR 3:314-317",
     ),
     Measure(
@@ -259,6 +261,7 @@ MEASURES = (
         summarise=typical,
         unit="px",
         needs=(Need("face", 2.0),),
+        level=True,
         reference=_REFERENCE,
     ),
     Measure(
@@ -269,6 +272,7 @@ MEASURES = (
         unit="1",
         unit_words="% of shoulders to ankles",
         needs=(Need("pose", 2.0),),
+        level=True,
         reference=_REFERENCE,
     ),
     Measure(
@@ -280,6 +284,7 @@ MEASURES = (
         unit="%/s",
         unit_words="percent of the picture's width a second",
         needs=(Need("picture", 5.0),),
+        level=True,
         reference=_REFERENCE,
     ),
     Measure(
@@ -291,6 +296,7 @@ MEASURES = (
         unit="Hz",
         unit_words="frames a second",
         needs=(),
+        level=True,
         reference=_REFERENCE,
     ),
 )

@@ -260,6 +260,7 @@ MEASURES = (
         events=eye_events,
         unit="s",
         needs=(Need("face", 30.0),),
+        curve="Lids: 0 open, 1 shut",
         reference="Soukupova T, Cech J (2016), CVWW, for the eye aspect ratio; the rest: common practice, no source",
     ),
     Measure(
@@ -270,6 +271,7 @@ MEASURES = (
         unit="1",
         unit_words="% of the usable time",
         needs=(Need("face", 30.0),),
+        curve="Both eyes shut",
         reference="common practice, no source",
     ),
 )

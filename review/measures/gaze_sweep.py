@@ -246,6 +246,7 @@ MEASURES = (
         unit="1",
         unit_words="of 6 positions",
         needs=(Need("face", 30.0),),
+        curve="Gaze in the head",
         reference="common practice, no source",
     ),
     Measure(

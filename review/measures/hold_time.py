@@ -138,6 +138,7 @@ MEASURES = (
         events=holds,
         unit="s",
         needs=(Need("pose", 5.0), Need("face", 15.0)),
+        curve="Feet together and eyes shut",
         reference="common practice, no source",
     ),
 )

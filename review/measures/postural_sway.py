@@ -235,6 +235,7 @@ MEASURES = (
         unit="% height",
         unit_words="percent of height",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -244,6 +245,7 @@ MEASURES = (
         summarise=_RMS,
         unit="mm",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -254,6 +256,7 @@ MEASURES = (
         unit="% height",
         unit_words="percent of height",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -263,6 +266,7 @@ MEASURES = (
         summarise=_RANGE,
         unit="mm",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -273,6 +277,7 @@ MEASURES = (
         unit="% height/s",
         unit_words="percent of height a second",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -282,6 +287,7 @@ MEASURES = (
         summarise=_VELOCITY,
         unit="mm/s",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference=_REFERENCE,
     ),
     Measure(
@@ -292,6 +298,7 @@ MEASURES = (
         unit="% height",
         unit_words="percent of height",
         needs=_NEEDS,
+        curve="Shoulders to the side",
         reference="common practice, no source",
     ),
 )

@@ -204,6 +204,7 @@ MEASURES = (
         unit="1",
         unit_words="shoulder widths",
         needs=(Need("pose", 5.0),),
+        level=True,
         reference="common practice, no source",
     ),
     Measure(
@@ -213,6 +214,7 @@ MEASURES = (
         summarise=width_of_stretch_mm,
         unit="mm",
         needs=(Need("pose", 5.0),),
+        level=True,
         reference="common practice, no source",
     ),
 )

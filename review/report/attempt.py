@@ -159,8 +159,16 @@ def _curves(home: Home, person: Person, recording: Recording, sheet: Checklist) 
         trace = trace_of(home, person, recording, name)
         if trace is not None:
             of = measure(name)
-            look = {"unit": str(trace.attrs.get("units", "")), "columns": columns_of(of, trace)}
-            curves.append({"measure": name, "title": of.title, "url": f"/api/trace/{recording.id}/{name}", **look})
+            look = {"unit": str(trace.attrs.get("units", "")), "columns": columns_of(of, trace), "band": of.level}
+            curves.append(
+                {
+                    "measure": name,
+                    "title": of.title,
+                    "words": of.curve or of.title,
+                    "url": f"/api/trace/{recording.id}/{name}",
+                    **look,
+                }
+            )
     return curves
 
 

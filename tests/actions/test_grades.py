@@ -13,7 +13,7 @@ RECORDING = made.recording()
 
 def test_a_second_grade_replaces_the_first_and_keeps_it(repo: Repository) -> None:
     """One person has one current grade for a place; what it was before stays in its history."""
-    first = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", confidence=90)
+    first = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", confidence=3)
     second = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", NOT_ASSESSABLE)
     assert repo.grades(RECORDING.id) == (second,)
     assert repo.grade_history(first.id) == (first, second)
@@ -64,8 +64,8 @@ def test_anothers_grade_cannot_be_withdrawn(repo: Repository) -> None:
         ({"criterion_id": "gard"}, "Did you mean guard"),
         ({"side": "left"}, "expected no side"),
         ({"step_id": "ankle"}, "No step is called 'ankle'"),
-        ({"confidence": 101}, "confidence of 101 came; expected 0 to 100"),
-        ({"confidence": -1}, "confidence of -1 came"),
+        ({"confidence": 4}, "confidence of 4 came; expected 1"),
+        ({"confidence": 0}, "confidence of 0 came"),
     ],
     ids=["level", "criterion", "side", "step", "too sure", "less than unsure"],
 )

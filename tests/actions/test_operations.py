@@ -38,7 +38,7 @@ def test_each_kind_of_operation_does_its_deed(repo: Repository) -> None:
         repo,
         _mark(1, mark_id=MARK_ID),
         _mark(2, step="knee", side="left", onset_s=3, offset_s=4),
-        {"seq": 3, "op": "grade", "step": "romberg", "side": "", "level": "yes", "confidence": 70},
+        {"seq": 3, "op": "grade", "step": "romberg", "side": "", "level": "yes", "confidence": 2},
         {"seq": 4, "op": "grade", "step": "romberg", "criterion": "guard", "level": "not_yet"},
         {"seq": 5, "op": "withdraw_grade", "step": "romberg", "criterion": "guard"},
         _comment(6, comment_id=COMMENT_ID, offset_s=5, step="knee", side="left"),
@@ -51,7 +51,7 @@ def test_each_kind_of_operation_does_its_deed(repo: Repository) -> None:
     assert [(mark.step_id, mark.side) for mark in repo.marks(RECORDING.id)] == [("knee", "left")]
     assert [entry.removed for entry in repo.mark_history(MARK_ID)] == [False, True]
     found = [(grade.criterion_id, grade.level, grade.confidence) for grade in repo.grades(RECORDING.id)]
-    assert found == [(None, "yes", 70)]
+    assert found == [(None, "yes", 2)]
     assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes.", "Gone soon."]
     gone = repo.comments(RECORDING.id)[-1].id
     assert _apply(repo, {"seq": 11, "op": "remove_comment", "comment_id": gone}) == (11, [])

@@ -284,7 +284,7 @@ class Board {
       rows: this.rows, comments, factsOf: (row) => this.facts(row),
       coveredAny: this.rows.some((row) => this.covered(row)),
     });
-    if (this.row) this.hand.show(this.row, this.mine.mark);
+    if (this.row) this.hand.show(this.row, this.mine.mark, this.data.recording.film);
     this.showTimeline(comments);
     this.showStatus();
   }

@@ -16,11 +16,12 @@ export class Hand {
     this.number = h("span", { class: "number" });
     this.title = h("h2", {}, this.number, h("span"));
     this.caution = h("div", { class: "hand-caution" });
+    this.film = h("div", { class: "hand-film" });
     this.when = h("p", { class: "hand-when" });
     this.clear = button("mark-clear", "Clear mark", "unmark");
     this.place = place;
     place.replaceChildren(
-      this.title, this.caution,
+      this.title, this.caution, this.film,
       this.when,
       h("div", { class: "pair" },
         button("mark-start", "Starts here", "edge", "start", key("[")), button("mark-end", "Ends here", "edge", "end", key("]"))),
@@ -33,16 +34,28 @@ export class Hand {
   /**
    * @param {object|undefined} row the step in hand
    * @param {object|null} mark one's own mark of it
+   * @param {{what: string, advice: string}[]} [film] what is wrong with the whole film
    */
-  show(row, mark) {
+  show(row, mark, film = []) {
     this.place.hidden = !row;
     if (!row) return;
     setText(this.number, String(row.number));
     setText(this.title.lastChild, titleOf(row));
     if (this.said !== row.key) this.caution.replaceChildren(caution(row));
     this.said = row.key;
+    this.showFilm([...row.film, ...film]);
     setText(this.when, markWords(mark, clockText));
     this.clear.disabled = !mark;
+  }
+
+  /** @param {{what: string, advice: string}[]} faults of the step's seconds and of the film; each is said once */
+  showFilm(faults) {
+    const once = [...new Map(faults.map((fault) => [fault.what, fault])).values()];
+    const text = JSON.stringify(once);
+    if (text === this.filmSaid) return;
+    this.filmSaid = text;
+    const lines = once.slice(0, 2).map((fault) => h("p", {}, h("b", { text: `${fault.what} ` }), fault.advice));
+    this.film.replaceChildren(...lines);
   }
 }
 
