@@ -72,7 +72,7 @@ class Detectors:
 
     def pose(self, picture: Picture, time_s: float, size: tuple[int, int]) -> Body | None:
         """Follow the body on the whole picture, which is shown at `size` (width, height) px."""
-        answer = self._follow("pose", picture, time_s)
+        answer = self._found("pose", "pose_landmarks", picture, time_s)
         if not answer.pose_landmarks:
             return None
         points = answer.pose_landmarks[0]
@@ -84,7 +84,7 @@ class Detectors:
 
     def face(self, picture: Picture, time_s: float) -> Face | None:
         """Follow the face on the whole picture."""
-        return _face(self._follow("face", picture, time_s))
+        return _face(self._found("face", "face_landmarks", picture, time_s))
 
     def face_cut(self, picture: Picture) -> Face | None:
         """Find the face on a cut-out head."""
@@ -106,6 +106,11 @@ class Detectors:
         stamp = max(round(time_s * 1000 * _PACE.get(name, 1)), self._last_ms.get(name, -1) + 1)
         self._last_ms[name] = stamp
         return self._model(name).detect_for_video(_image(picture), stamp)
+
+    def _found(self, name: str, kind: str, picture: Picture, time_s: float) -> Any:
+        """Follow, and where the track is lost look at the same picture afresh, which a lost track makes a model do."""
+        answer = self._follow(name, picture, time_s)
+        return answer if getattr(answer, kind) else self._follow(name, picture, time_s)
 
     def _model(self, name: str) -> Any:
         if name not in self._open:
