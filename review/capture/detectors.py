@@ -70,9 +70,9 @@ class Detectors:
         for name in names:
             self._model(name)
 
-    def pose(self, picture: Picture, time_s: float, size: tuple[int, int]) -> Body | None:
-        """Follow the body on the whole picture, which is shown at `size` (width, height) px."""
-        answer = self._found("pose", "pose_landmarks", picture, time_s)
+    def pose(self, image: Any, time_s: float, size: tuple[int, int]) -> Body | None:
+        """Follow the body on a whole picture (see `native_image`), which is shown at `size` (width, height) px."""
+        answer = self._found("pose", "pose_landmarks", image, time_s)
         if not answer.pose_landmarks:
             return None
         points = answer.pose_landmarks[0]
@@ -82,17 +82,17 @@ class Detectors:
             world=np.array([(point.x, point.y, point.z) for point in answer.pose_world_landmarks[0]]),
         )
 
-    def face(self, picture: Picture, time_s: float) -> Face | None:
-        """Follow the face on the whole picture."""
-        return _face(self._found("face", "face_landmarks", picture, time_s))
+    def face(self, image: Any, time_s: float) -> Face | None:
+        """Follow the face on a whole picture."""
+        return _face(self._found("face", "face_landmarks", image, time_s))
 
     def face_cut(self, picture: Picture) -> Face | None:
         """Find the face on a cut-out head."""
-        return _face(self._model("face_cut").detect(_image(picture)))
+        return _face(self._model("face_cut").detect(native_image(picture)))
 
-    def hands(self, picture: Picture, time_s: float) -> dict[str, Points]:
-        """Follow up to two hands on the whole picture; the points, shape ``(21, 2)``, as shares of it, by side."""
-        answer = self._follow("hand", picture, time_s)
+    def hands(self, image: Any, time_s: float) -> dict[str, Points]:
+        """Follow up to two hands on a whole picture; the points, shape ``(21, 2)``, as shares of it, by side."""
+        answer = self._follow("hand", image, time_s)
         ranked = sorted(zip(answer.handedness, answer.hand_landmarks, strict=True), key=lambda each: -each[0][0].score)
         hands: dict[str, Points] = {}
         for sides, points in ranked:
@@ -102,15 +102,15 @@ class Detectors:
             hands[side] = np.array([(point.x, point.y) for point in points])
         return hands
 
-    def _follow(self, name: str, picture: Picture, time_s: float) -> Any:
+    def _follow(self, name: str, image: Any, time_s: float) -> Any:
         stamp = max(round(time_s * 1000 * _PACE.get(name, 1)), self._last_ms.get(name, -1) + 1)
         self._last_ms[name] = stamp
-        return self._model(name).detect_for_video(_image(picture), stamp)
+        return self._model(name).detect_for_video(image, stamp)
 
-    def _found(self, name: str, kind: str, picture: Picture, time_s: float) -> Any:
+    def _found(self, name: str, kind: str, image: Any, time_s: float) -> Any:
         """Follow, and where the track is lost look at the same picture afresh, which a lost track makes a model do."""
-        answer = self._follow(name, picture, time_s)
-        return answer if getattr(answer, kind) else self._follow(name, picture, time_s)
+        answer = self._follow(name, image, time_s)
+        return answer if getattr(answer, kind) else self._follow(name, image, time_s)
 
     def _model(self, name: str) -> Any:
         if name not in self._open:
@@ -157,7 +157,8 @@ def _refusal(fault: Exception) -> ModelRefused:
     return ModelRefused(f"The landmark models cannot start ({fault}). Reinstall mediapipe and try again.")
 
 
-def _image(picture: Picture) -> Any:
+def native_image(picture: Picture) -> Any:
+    """Hand a C-contiguous RGB picture over to the models' library, which copies it."""
     import mediapipe
 
     return mediapipe.Image(image_format=mediapipe.ImageFormat.SRGB, data=picture)

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from review.capture.ahead import read_ahead
 from review.capture.cutout import back_to_picture, cut_out
-from review.capture.detectors import Detectors, Face
+from review.capture.detectors import Detectors, Face, native_image
 from review.capture.head import Body, Box, Points, head_box, is_small, seen_from_behind, stands_alone, stands_with_face
 from review.capture.models import find_models
 from review.capture.picture import Grey, background_shift, grey_of, light_of, person_mask
@@ -27,6 +27,9 @@ from review.domain.tracks import FACE_POINTS, FOUND, NOT_FOUND, STREAMS, empty_t
 
 LONG_SIDE_PX: Final = 960
 """Longer side of the picture handed to the models that look at whole pictures."""
+
+AS_IT_IS_PX: Final = 1280
+"""Films up to this long a side are handed over unscaled, which costs less than scaling them."""
 
 WARM_UP_S: Final = 0.5
 """Length of film before a chunk that is run through the models and thrown away, seconds."""
@@ -66,6 +69,7 @@ class Look:
 class _Job:
     raw: RawFrame
     picture: Picture
+    image: Any
     streams: frozenset[str]
 
 
@@ -164,9 +168,10 @@ def _before(wanted: list[int], times: NDArray[np.float64]) -> list[int]:
 def _jobs(order: Look, times: NDArray[np.float64], plan: dict[int, frozenset[str]]) -> Iterator[_Job]:
     for raw in raw_frames(order.film, times, min(plan), max(plan) + 1):
         if raw.index in plan:
-            width, height = fitted(raw.shape.shown, LONG_SIDE_PX)
+            shown = raw.shape.shown
+            width, height = shown if max(shown) <= AS_IT_IS_PX else fitted(shown, LONG_SIDE_PX)
             picture = upright(raw.frame, raw.shape, width, height, order.mirrored)
-            yield _Job(raw, picture, plan[raw.index])
+            yield _Job(raw, picture, native_image(picture), plan[raw.index])
 
 
 def _run(watch: _Watch, line: Iterator[_Job], side: ThreadPoolExecutor, beat: Callable[[int], None]) -> None:
@@ -208,7 +213,7 @@ class _Watch:
     def body(self, job: _Job) -> Body | None:
         """Follow the body, where it is wanted or may be needed to find a small face."""
         if "pose" in job.streams or ("face" in job.streams and not self.face_is_large):
-            return self.detectors.pose(job.picture, job.raw.time_s, self.size)
+            return self.detectors.pose(job.image, job.raw.time_s, self.size)
         return None
 
     def rest(self, job: _Job, body: Body | None) -> None:
@@ -241,7 +246,7 @@ class _Watch:
         return self._on_cut(job, box)
 
     def _on_whole(self, job: _Job) -> _SeenFace | None:
-        face = self.detectors.face(job.picture, job.raw.time_s)
+        face = self.detectors.face(job.image, job.raw.time_s)
         return None if face is None else _SeenFace(face, face.xy * self.size, whole=True)
 
     def _on_cut(self, job: _Job, box: Box) -> _SeenFace | None:
@@ -268,7 +273,7 @@ class _Watch:
         )
 
     def _hands(self, job: _Job) -> None:
-        hands = self.detectors.hands(job.picture, job.raw.time_s)
+        hands = self.detectors.hands(job.image, job.raw.time_s)
         if hands:
             absent = np.full((21, 2), np.nan)
             both = [hands.get(side, absent) * self.size for side in ("left", "right")]

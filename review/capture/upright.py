@@ -70,6 +70,8 @@ def upright(frame: VideoFrame, shape: Shape, width: int, height: int, mirrored: 
     one step; the turn follows on the small picture.
     """
     across, down = (height, width) if shape.quarters % 2 else (width, height)
+    if (across, down) == (frame.width, frame.height):
+        return turned(rgb_of(frame), shape, mirrored)
     small = frame.reformat(width=across, height=down, format="yuv420p", interpolation="AREA", threads=1)
     return turned(rgb_of(small), shape, mirrored)
 
