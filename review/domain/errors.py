@@ -11,6 +11,7 @@ The tree::
     │   ├── EntryRefused        a mark, grade or comment that cannot be stored as given
     │   ├── AlreadyAtWork       another process does this just now
     │   └── NotAllowed          the acting person may not do or see this
+    ├── WorkerLost              a process at work ended before its time
     └── BrokenPromise           our own data is not as our own code promises (exit code 1)
         ├── TracksBroken        a landmark dataset with wrong dims, coords or units
         └── StoreBroken         a home folder or database that cannot be used
@@ -92,6 +93,10 @@ class AlreadyAtWork(InputError):
 
 class NotAllowed(InputError):
     """The acting person may not do or see this."""
+
+
+class WorkerLost(RunthroughError):
+    """A process at work ended before its time, as when memory ran out or somebody stopped it."""
 
 
 class BrokenPromise(RunthroughError):

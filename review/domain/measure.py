@@ -52,6 +52,8 @@ class Measure:
         A value whose words begin with "%" is a share and is said in per cent.
     curve
         What the trace shows, in plain words; empty when that is what `title` says.
+    parts
+        Kinds of events that a full performance shows, each; those not seen are named beside the value.
     level
         Whether a value is a level of the trace, so that a target can be drawn on the curve as a band.
     """
@@ -66,6 +68,7 @@ class Measure:
     events: EventFunction | None = None
     unit_words: str = ""
     curve: str = ""
+    parts: tuple[str, ...] = ()
     level: bool = False
 
 

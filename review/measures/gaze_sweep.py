@@ -245,6 +245,7 @@ MEASURES = (
         events=gaze_events,
         unit="1",
         unit_words="of 6 positions",
+        parts=CARDINAL,
         needs=(Need("face", 30.0),),
         curve="Gaze in the head",
         reference="common practice, no source",

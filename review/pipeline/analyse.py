@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable
-from concurrent.futures import Executor, Future, as_completed
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,7 +12,7 @@ import xarray as xr
 
 from review.capture.landmarker import Look, look
 from review.capture.models import find_models
-from review.domain.errors import AlreadyAtWork, RunthroughError
+from review.domain.errors import AlreadyAtWork, RunthroughError, WorkerLost
 from review.domain.model import Recording
 from review.domain.tracks import empty_tracks
 from review.measures import registry
@@ -114,21 +114,46 @@ def _work(order: Look, recording: Recording, times: object) -> xr.Dataset:
 
 
 def _keep_all(submitted: dict[Future[xr.Dataset], Chunk], tracks: TrackStore, report: _Reporter) -> None:
-    """Write every chunk as it comes; the first failure is raised after what was finished is kept."""
+    """Write every chunk as it comes; after a failure or Ctrl-C, what is at work is finished and kept first."""
     failure: BaseException | None = None
-    for future in as_completed(submitted):
-        chunk = submitted[future]
-        error = future.exception()
-        if error is not None:
-            failure = failure or error
-            for other in submitted:
-                other.cancel()
-            continue
+    waiting = dict(submitted)
+    while waiting:
+        try:
+            for future in as_completed(list(waiting)):
+                failure = _keep(future, waiting[future], tracks, report) or failure
+                del waiting[future]
+                if failure is not None:
+                    _drop(waiting)
+        except KeyboardInterrupt as stop:
+            if isinstance(failure, KeyboardInterrupt):
+                raise
+            failure = stop
+            _drop(waiting)
+    if failure is not None:
+        raise failure
+
+
+def _drop(waiting: Mapping[Future[xr.Dataset], Chunk]) -> None:
+    """Cancel the chunks that nobody has begun with."""
+    for future in waiting:
+        future.cancel()
+
+
+def _keep(future: Future[xr.Dataset], chunk: Chunk, tracks: TrackStore, report: _Reporter) -> BaseException | None:
+    """Write a finished chunk and mark it done; return its failure instead, if it has one."""
+    if future.cancelled():
+        return None
+    error = future.exception()
+    if isinstance(error, BrokenExecutor):
+        return WorkerLost(
+            "A process that analysed the film ended before its time (memory may have run out, or it was stopped). What "
+            "was finished is kept; analyse again to go on."
+        )
+    if error is None:
         tracks.write(chunk.first, future.result(), [stream for stream, _ in chunk.wanted])
         tracks.mark_done(chunk.key)
         report.finished(chunk)
-    if failure is not None:
-        raise failure
+    return error
 
 
 class _Reporter:

@@ -13,7 +13,7 @@ from review.pipeline.values import step_measures
 from review.report.recordings import analysis
 from review.report.seconds import Seconds
 from review.report.tracks import columns_of, trace_of
-from review.report.words import target_words, unit_words, value_words
+from review.report.words import missed_words, target_words, unit_words, value_words
 from review.store.home import Home
 from review.store.repository import Repository, reading
 
@@ -146,7 +146,7 @@ def _value(value: Value, step: Step) -> dict[str, Any]:
         "usable": estimate.usable,
         "reasons": [reason.words for reason in estimate.reasons],
         "verdict": target.judge(estimate) if target else None,
-        "words": value_words(of, estimate, target),
+        "words": "; ".join(filter(None, (value_words(of, estimate, target), missed_words(of, value)))),
         "events": sorted({event.kind for event in value.events}),
         "evidence": [[seconds.onset_s, seconds.offset_s] for seconds in estimate.evidence],
     }

@@ -13,7 +13,7 @@ from review.measures import measure
 from review.pipeline.values import film_values, marked_values
 from review.report.recordings import facts
 from review.report.tracks import tracks_of
-from review.report.words import value_words
+from review.report.words import missed_words, value_words
 from review.store.home import Home
 from review.store.repository import reading
 
@@ -83,12 +83,12 @@ def flat(row: Mapping[str, Any]) -> dict[str, Any]:
 
 def line(value: Value) -> dict[str, str]:
     """Return a value as one line of a table in words."""
-    estimate = value.estimate
+    estimate, of = value.estimate, measure(value.measure)
     return {
         "measure": value.measure,
         "step": value.step_id or "whole film",
         "side": estimate.side or value.step_side or "",
-        "what it says": value_words(measure(value.measure), estimate),
+        "what it says": "; ".join(filter(None, (value_words(of, estimate), missed_words(of, value)))),
         "seen": ", ".join(f"{event.kind} {event.interval.onset_s:.2f} s" for event in value.events[:6])
         + (f" and {len(value.events) - 6} more" if len(value.events) > 6 else ""),
     }

@@ -6,7 +6,7 @@ import math
 
 from review.domain.checklist import Target
 from review.domain.measure import Measure
-from review.domain.model import Estimate
+from review.domain.model import Estimate, Value
 
 
 def said(number: float, spread: float) -> str:
@@ -42,6 +42,15 @@ def value_words(of: Measure, estimate: Estimate, target: Target | None = None) -
     spread = high - low
     number, ends = said(estimate.value * scale, spread), f"{said(low, spread)} to {said(high, spread)}"
     return f"{number} {unit_words(of)}, 95 % {ends}{_expected(of, target)}"
+
+
+def missed_words(of: Measure, value: Value) -> str:
+    """Name the parts of a full performance that were not seen, such as "missed: left down"; empty for none."""
+    if value.estimate.value is None:
+        return ""
+    seen = {event.kind for event in value.events}
+    missed = [part.replace("_", " ") for part in of.parts if part not in seen]
+    return f"missed: {', '.join(missed)}" if missed else ""
 
 
 def unit_words(of: Measure) -> str:

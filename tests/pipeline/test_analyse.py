@@ -105,3 +105,42 @@ def test_held_closure_and_winks_are_on_their_sides(
     assert sides_at(11.35) == {"left"}
     assert sides_at(12.05) == {"right"}
     assert sides_at(5.0) == set()
+
+
+@pytest.mark.parametrize(
+    ("harm", "code", "words", "state"),
+    [("stop", 1, "What was finished is kept", "stopped"), ("worker", 1, "ended before its time", "failed")],
+    ids=["ctrl-c", "a worker is killed"],
+)
+def test_interrupted_analysis_says_so_and_keeps_what_it_has(
+    tmp_path: Path, harm: str, code: int, words: str, state: str
+) -> None:
+    """Ctrl-C finishes the chunks at work and keeps them; a lost worker is one sentence. Neither prints a traceback."""
+    home = find_home(tmp_path)
+    process = start(home)
+    workers: list[psutil.Process] = []
+    while not [one for one in workers if "spawn_main" in " ".join(one.cmdline())]:
+        assert process.poll() is None, process.communicate()
+        time.sleep(0.05)
+        workers = psutil.Process(process.pid).children(recursive=True)
+    time.sleep(3)
+    if harm == "stop":
+        process.send_signal(signal.SIGINT)
+    else:
+        next(one for one in workers if "spawn_main" in " ".join(one.cmdline())).kill()
+    _, said = process.communicate(timeout=120)
+    assert process.returncode == code
+    assert words in said
+    assert "Traceback" not in said
+    with reading(home) as repo:
+        (recording,) = repo.recordings()
+        job = repo.job(recording.id)
+    assert job is not None
+    assert job.state == state
+    if harm == "stop":
+        assert job.done == sum(_frames(key) for key in TrackStore(home, recording.id).done()) > 0
+
+
+def _frames(key: str) -> int:
+    first, stop = key.split(":")[0].split("-")
+    return int(stop) - int(first)

@@ -1,11 +1,13 @@
 """Numbers as people say them."""
 
+from dataclasses import replace
+
 import pytest
 
 from review.domain.checklist import Target
 from review.domain.measure import Measure
-from review.domain.model import Estimate, Reason
-from review.report.words import said, target_words, value_words
+from review.domain.model import Estimate, Event, Interval, Reason, Value
+from review.report.words import missed_words, said, target_words, value_words
 
 
 def _measure(unit: str, unit_words: str = "") -> Measure:
@@ -65,3 +67,14 @@ def test_a_missing_value_says_why_and_what_was_expected() -> None:
 def test_targets_in_words(low: float | None, high: float | None, words: str) -> None:
     """Open ends, equal ends and both ends each have their own wording."""
     assert target_words(ANGLE, Target("m", low, high, "deg", "")) == words
+
+
+def test_missed_parts_are_named() -> None:
+    """Of six positions the one without an event is named; a missing number names none."""
+    kinds = ("left", "left_up", "left_down", "right", "right_up", "right_down")
+    sweep = replace(_measure("1", "of 6 positions"), parts=kinds)
+    seen = tuple(Event(kind, Interval(1.0, 2.0)) for kind in kinds if kind != "left_down")
+    value = Value("film", "m", "1", Estimate(5.0, 5.0, 5.0, 1.0), events=seen)
+    assert missed_words(sweep, value) == "missed: left down"
+    assert missed_words(sweep, replace(value, estimate=Estimate(None, None, None, 0.0))) == ""
+    assert missed_words(STANCE, value) == ""
