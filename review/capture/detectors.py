@@ -144,11 +144,12 @@ def _created(name: str, models: Models) -> Any:
         return vision.FaceLandmarker.create_from_options(
             options(vision.FaceLandmarkerOptions, models.face, num_faces=1, **extras)
         )
-    except (OSError, RuntimeError, ValueError) as fault:
-        raise _refusal(fault) from fault
+    except (ImportError, OSError, RuntimeError, ValueError) as fault:
+        raise start_refusal(fault) from fault
 
 
-def _refusal(fault: Exception) -> ModelRefused:
+def start_refusal(fault: Exception) -> ModelRefused:
+    """Make the error for models that do not start; it names shared libraries that are missing, if that is why."""
     missing = missing_libraries()
     if missing:
         return ModelRefused(

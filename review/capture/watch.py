@@ -1,0 +1,174 @@
+"""One frame after another: who and what is in it, and where that is written."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from review.capture.cutout import back_to_picture, cut_out
+from review.capture.detectors import Detectors, Face
+from review.capture.head import (
+    Body,
+    Box,
+    Points,
+    head_box,
+    is_small,
+    seen_from_behind,
+    stands_alone,
+    stands_with_face,
+)
+from review.capture.picture import Grey, background_shift, grey_of, light_of, person_mask
+from review.capture.upright import Picture
+from review.capture.video import RawFrame
+from review.domain.tracks import FACE_POINTS, FOUND
+
+_WITNESS_S: Final = 0.5
+_CHEEKS: Final = (234, 454)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One frame to look at: decoded, as picture, as image for the models, and what it is looked at for."""
+
+    raw: RawFrame
+    picture: Picture
+    image: Any
+    streams: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _SeenFace:
+    """A face in the shown picture: points in px, and whether it was found on the whole picture."""
+
+    face: Face
+    xy: Points
+    whole: bool
+
+    @property
+    def centre(self) -> Points:
+        return np.asarray(self.xy.mean(axis=0))
+
+
+@dataclass(slots=True)
+class Watch:
+    """What is known while a chunk is looked at, and where it is written.
+
+    Attributes
+    ----------
+    arrays
+        Values of the chunk's tracks by name.
+    size
+        Width and height as displayed.
+    detectors
+        The models.
+    first
+        Index of the chunk's first frame; frames before it are the warm-up and are not written.
+    mirrored
+        Whether the film shows the room mirrored.
+    """
+
+    arrays: dict[str, NDArray[Any]]
+    size: tuple[int, int]
+    detectors: Detectors
+    first: int
+    mirrored: bool
+    face_is_large: bool = False
+    believed_s: float = -np.inf
+    grey: Grey | None = None
+
+    def body(self, job: Job) -> Body | None:
+        """Follow the body, where it is wanted or may be needed to find a small face."""
+        if "pose" in job.streams or ("face" in job.streams and not self.face_is_large):
+            return self.detectors.pose(job.image, job.raw.time_s, self.size)
+        return None
+
+    def rest(self, job: Job, body: Body | None) -> None:
+        """Look for all else in a frame whose body is known, and write down what was wanted."""
+        unsure = "pose" in job.streams and body is not None and not stands_alone(body)
+        seen = self._seen_face(job, body) if "face" in job.streams or unsure else None
+        if "face" in job.streams:
+            self.face_is_large = seen is not None and seen.whole
+            self._write_face(job, seen)
+        if "pose" in job.streams and body is not None and self._believed(job, body, seen):
+            self._write(job, "pose", pose_xy=body.xy, pose_visibility=body.visibility, pose_world=body.world)
+        if "hand" in job.streams:
+            self._hands(job)
+        if "picture" in job.streams:
+            self._picture(job, body)
+
+    def _seen_face(self, job: Job, body: Body | None) -> _SeenFace | None:
+        if body is None:
+            return self._on_whole(job)
+        sure = stands_alone(body)
+        if sure and seen_from_behind(body):
+            return None
+        box = head_box(body)
+        if is_small(box, self.size):
+            cut = self._on_cut(job, box)
+            return cut if cut is not None or sure else self._on_whole(job)
+        whole = self._on_whole(job)
+        if whole is not None and (not sure or box.holds(whole.centre)):
+            return whole
+        return self._on_cut(job, box)
+
+    def _on_whole(self, job: Job) -> _SeenFace | None:
+        face = self.detectors.face(job.image, job.raw.time_s)
+        return None if face is None else _SeenFace(face, face.xy * self.size, whole=True)
+
+    def _on_cut(self, job: Job, box: Box) -> _SeenFace | None:
+        cut, taken = cut_out(job.raw.frame, job.raw.shape, box, self.mirrored)
+        face = self.detectors.face_cut(cut)
+        return None if face is None else _SeenFace(face, back_to_picture(face.xy, taken), whole=False)
+
+    def _believed(self, job: Job, body: Body, seen: _SeenFace | None) -> bool:
+        if stands_alone(body) or stands_with_face(body, None if seen is None else seen.centre):
+            self.believed_s = job.raw.time_s
+        return job.raw.time_s - self.believed_s <= _WITNESS_S
+
+    def _write_face(self, job: Job, seen: _SeenFace | None) -> None:
+        if seen is None:
+            return
+        left, right = seen.xy[list(_CHEEKS)]
+        self._write(
+            job,
+            "face",
+            face_xy=seen.xy[list(FACE_POINTS)],
+            face_width=np.hypot(*(left - right)),
+            blendshape=seen.face.shapes,
+            head_angle=seen.face.angles,
+        )
+
+    def _hands(self, job: Job) -> None:
+        hands = self.detectors.hands(job.image, job.raw.time_s)
+        if hands:
+            absent = np.full((21, 2), np.nan)
+            both = [hands.get(side, absent) * self.size for side in ("left", "right")]
+            self._write(job, "hand", hand_xy=np.stack(both))
+
+    def _picture(self, job: Job, body: Body | None) -> None:
+        grey = grey_of(job.picture)
+        light = light_of(grey)
+        scale = self.size[0] / grey.shape[1]
+        shift = np.full(2, np.nan)
+        if self.grey is not None:
+            shift = background_shift(self.grey, grey, person_mask(body, grey.shape, scale)) * scale
+        self.grey = grey
+        self._write(
+            job,
+            "picture",
+            brightness=light.brightness,
+            contrast=light.contrast,
+            sharpness=light.sharpness,
+            background_shift=shift,
+        )
+
+    def _write(self, job: Job, stream: str, **values: NDArray[np.float64] | float) -> None:
+        place = job.raw.index - self.first
+        if place < 0:
+            return
+        self.arrays[f"{stream}_state"][place] = FOUND
+        for name, value in values.items():
+            self.arrays[name][place] = value
