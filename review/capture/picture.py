@@ -81,7 +81,7 @@ def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDAr
     ahead, found, unlike = cv2.calcOpticalFlowPyrLK(before, now, corners, np.empty_like(corners))
     back, returned, _ = cv2.calcOpticalFlowPyrLK(now, before, ahead, np.empty_like(corners))
     kept = (found[:, 0] == 1) & (returned[:, 0] == 1) & (np.abs(back - corners).max(axis=(1, 2)) < 0.5)
-    kept &= unlike[:, 0] < _ALIKE * _detail_at(before, corners[:, 0])
+    kept[kept] = unlike[kept, 0] < _ALIKE * _detail_at(before, corners[kept, 0])
     if kept.sum() < max(8, _RETURNING * len(corners)):
         return absent
     return np.asarray(np.median((ahead - corners)[kept, 0], axis=0), dtype=np.float64)
