@@ -240,14 +240,3 @@ class Value:
     step_id: str | None = None
     step_side: Side | None = None
     events: tuple[Event, ...] = field(default=())
-
-
-@dataclass(frozen=True, slots=True)
-class Proposal:
-    """A mark suggested by the machine; it becomes a mark only when a person takes it."""
-
-    step_id: str
-    side: Side | None
-    interval: Interval
-    confidence: float
-    reasons: tuple[str, ...]
