@@ -17,6 +17,7 @@ from review.capture.head import (
     head_box,
     is_small,
     seen_from_behind,
+    seen_in_profile,
     stands_alone,
     stands_with_face,
 )
@@ -103,7 +104,7 @@ class Watch:
         if body is None:
             return self._on_whole(job)
         sure = stands_alone(body)
-        if sure and seen_from_behind(body):
+        if sure and (seen_from_behind(body) or seen_in_profile(body)):
             return None
         box = head_box(body)
         if is_small(box, self.size):

@@ -21,14 +21,16 @@ import time
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import ExitStack
+from dataclasses import dataclass
 from itertools import pairwise
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 
-from review.capture.detectors import Detectors
+from review.capture.detectors import Detectors, native_image
 from review.capture.intake import probe
 from review.capture.landmarker import LONG_SIDE_PX, Look, look
 from review.capture.models import find_models
@@ -37,7 +39,21 @@ from review.capture.video import frames
 IN_MEMORY = 150
 """Frames held in memory for (a); they are gone over as often as the clip is long."""
 
-Span = tuple[Path, int, int]
+
+@dataclass(frozen=True)
+class Span:
+    """A part of a clip, and what is known of the clip before any way begins."""
+
+    film: Path
+    first: int
+    stop: int
+    times: npt.NDArray[np.float64]
+    size: tuple[int, int]
+
+    @property
+    def frames(self) -> int:
+        """Number of frames."""
+        return self.stop - self.first
 
 
 def _get_ready(_: int) -> None:
@@ -46,24 +62,23 @@ def _get_ready(_: int) -> None:
 
     with Detectors(find_models()) as detectors:
         blank = np.zeros((360, 640, 3), np.uint8)
-        detectors.pose(blank, 0.0, (640, 360))
-        detectors.face(blank, 0.0)
+        detectors.pose(native_image(blank), 0.0, (640, 360))
+        detectors.face(native_image(blank), 0.0)
     time.sleep(0.5)
 
 
 def models_alone(span: Span) -> int:
     """Run (a), both models on frames in memory, and return the frames looked at; the reading is not timed."""
-    film, first, stop = span
-    _, times = probe(film)
-    held = list(frames(film, times, first, min(stop, first + IN_MEMORY), LONG_SIDE_PX))
+    last = min(span.stop, span.first + IN_MEMORY)
+    held = list(frames(span.film, span.times, span.first, last, LONG_SIDE_PX))
     started = time.perf_counter()
     with Detectors(find_models()) as detectors:
-        for place in range(stop - first):
+        for place in range(span.frames):
             picture = held[place % len(held)].picture
-            detectors.pose(picture, place / 30, (picture.shape[1], picture.shape[0]))
-            detectors.face(picture, place / 30)
+            detectors.pose(native_image(picture), place / 30, (picture.shape[1], picture.shape[0]))
+            detectors.face(native_image(picture), place / 30)
     _TIMED.append(time.perf_counter() - started)
-    return stop - first
+    return span.frames
 
 
 _TIMED: list[float] = []
@@ -78,9 +93,7 @@ def models_alone_timed(span: Span) -> float:
 
 def decoding_alone(span: Span) -> int:
     """Run (b): read every frame at our size and drop it."""
-    film, first, stop = span
-    _, times = probe(film)
-    return sum(1 for _ in frames(film, times, first, stop, LONG_SIDE_PX))
+    return sum(1 for _ in frames(span.film, span.times, span.first, span.stop, LONG_SIDE_PX))
 
 
 def usual_loop(span: Span) -> int:
@@ -90,7 +103,6 @@ def usual_loop(span: Span) -> int:
     from mediapipe.tasks.python import vision
     from mediapipe.tasks.python.core.base_options import BaseOptions
 
-    film, first, stop = span
     models = find_models()
     video = vision.RunningMode.VIDEO
 
@@ -103,9 +115,9 @@ def usual_loop(span: Span) -> int:
         pose = stack.enter_context(opened(vision.PoseLandmarker, vision.PoseLandmarkerOptions, models.pose))
         more = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
         face = stack.enter_context(opened(vision.FaceLandmarker, vision.FaceLandmarkerOptions, models.face, **more))
-        capture = cv2.VideoCapture(str(film))
-        capture.set(cv2.CAP_PROP_POS_FRAMES, first)
-        while count < stop - first:
+        capture = cv2.VideoCapture(str(span.film))
+        capture.set(cv2.CAP_PROP_POS_FRAMES, span.first)
+        while count < span.frames:
             got, picture = capture.read()
             if not got:
                 break
@@ -119,11 +131,9 @@ def usual_loop(span: Span) -> int:
 
 def ours(span: Span) -> int:
     """Run (d): our unit of work, body and face at full rate."""
-    film, first, stop = span
-    facts, times = probe(film)
-    every = tuple(range(first, stop))
-    look(Look(film, first, stop, (("pose", every), ("face", every))), times, facts.width_px, facts.height_px)
-    return stop - first
+    every = tuple(range(span.first, span.stop))
+    look(Look(span.film, span.first, span.stop, (("pose", every), ("face", every))), span.times, *span.size)
+    return span.frames
 
 
 def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
@@ -132,7 +142,7 @@ def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
         list(pool.map(_get_ready, range(len(spans))))
         if work is models_alone:
             seconds = max(pool.map(models_alone_timed, spans))
-            return sum(stop - first for _, first, stop in spans) / seconds
+            return sum(span.frames for span in spans) / seconds
         started = time.perf_counter()
         done = sum(pool.map(work, spans))
         return done / (time.perf_counter() - started)
@@ -140,9 +150,10 @@ def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
 
 def figures(film: Path, processes: int) -> dict[str, float]:
     """Measure all four ways one after the other and return frames a second and ratios."""
-    facts, _ = probe(film)
+    facts, times = probe(film)
+    size = (facts.width_px, facts.height_px)
     edges = np.linspace(0, facts.frames, processes + 1).astype(int)
-    spans = [(film, int(first), int(stop)) for first, stop in pairwise(edges)]
+    spans = [Span(film, int(first), int(stop), times, size) for first, stop in pairwise(edges)]
     a, b, c, d = (measured(work, spans) for work in (models_alone, decoding_alone, usual_loop, ours))
     limit = 1 / (1 / a + 1 / b)
     return {
