@@ -56,6 +56,7 @@ class Detectors:
     _stack: ExitStack = field(default_factory=ExitStack)
     _open: dict[str, Any] = field(default_factory=dict)
     _last_ms: dict[str, int] = field(default_factory=dict)
+    _tracked: set[str] = field(default_factory=set)
 
     def __enter__(self) -> Self:
         return self
@@ -108,9 +109,13 @@ class Detectors:
         return self._model(name).detect_for_video(image, stamp)
 
     def _found(self, name: str, kind: str, image: Any, time_s: float) -> Any:
-        """Follow, and where the track is lost look at the same picture afresh, which a lost track makes a model do."""
+        """Follow, and where a track is lost look at the same picture afresh, which a lost track makes a model do."""
+        followed = name in self._tracked
         answer = self._follow(name, image, time_s)
-        return answer if getattr(answer, kind) else self._follow(name, image, time_s)
+        if followed and not getattr(answer, kind):
+            answer = self._follow(name, image, time_s)
+        (self._tracked.add if getattr(answer, kind) else self._tracked.discard)(name)
+        return answer
 
     def _model(self, name: str) -> Any:
         if name not in self._open:

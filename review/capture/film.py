@@ -13,6 +13,7 @@ from av.video.stream import VideoStream
 from review.domain.errors import FilmRefused
 
 _CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", "ogg", "3gp", "h264", "hevc"}
+_ONE_THREAD_PX: Final = 1920 * 1088
 _EXPECTED: Final = "expected a film such as MP4, MOV, WebM or MKV"
 
 
@@ -45,6 +46,16 @@ def open_film(path: Path, threads: bool = True) -> InputContainer:
         raise
     picture_stream(container).thread_type = "AUTO" if threads else "NONE"
     return container
+
+
+def beside_models(container: InputContainer) -> None:
+    """Decode with one thread unless the picture is larger than 1080p: the models need the other cores.
+
+    On two cores one thread keeps ahead of the models up to 1080p; more threads only take turns from them.
+    """
+    stream = picture_stream(container)
+    if stream.width * stream.height <= _ONE_THREAD_PX:
+        stream.thread_type = "NONE"
 
 
 def picture_stream(container: InputContainer) -> VideoStream:

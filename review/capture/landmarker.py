@@ -32,7 +32,7 @@ AS_IT_IS_PX: Final = 1280
 WARM_UP_S: Final = 0.5
 """Length of film before a chunk that is run through the models and thrown away, seconds."""
 
-_PENDING: Final = 3
+_PENDING: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,21 +106,22 @@ def look(
         models = find_models(order.models_folder)
         line = stack.enter_context(read_ahead(_jobs(order, times, plan), 6))
         detectors = stack.enter_context(Detectors(models))
-        detectors.open(*_models_for({stream for streams in plan.values() for stream in streams}))
         watch = Watch(arrays, (width_px, height_px), detectors, order.first, order.mirrored)
         side = stack.enter_context(ThreadPoolExecutor(1))
+        opening = side.submit(detectors.open, *_side_models(frozenset().union(*plan.values())))
         try:
             _run(watch, line, side, lambda index: tell(max(0, index - order.first)))
+            opening.result()
         except ImportError as fault:
             raise start_refusal(fault) from fault
     tell(order.stop - order.first)
     return tracks
 
 
-def _models_for(streams: set[str]) -> list[str]:
-    """Return the models that are sure to be used, to be opened while the first frames are decoded."""
-    needs = {"pose": ["pose"], "face": ["pose", "face_cut"], "hand": ["hand"], "picture": []}
-    return sorted({name for stream in streams for name in needs[stream]})
+def _side_models(streams: frozenset[str]) -> list[str]:
+    """Return the models beside that of the body that are sure to be used, to be opened while it begins."""
+    needs = {"face": "face_cut", "hand": "hand"}
+    return sorted(needs[stream] for stream in streams if stream in needs)
 
 
 def planned(order: Look, times: NDArray[np.float64]) -> dict[int, frozenset[str]]:

@@ -13,7 +13,7 @@ from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
 from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
-from review.capture.film import open_film, picture_stream
+from review.capture.film import beside_models, open_film, picture_stream
 from review.capture.upright import Picture, Shape, shape_of, upright
 
 Times = NDArray[np.float64]
@@ -106,6 +106,7 @@ def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Itera
         if first <= clock.unstamped or target_s <= 0:
             break
         with open_film(path) as container:
+            beside_models(container)
             walk = _sought(container, clock, times, target_s)
             head = next(walk, None)
             if head is not None and head[0] <= first:
@@ -113,6 +114,7 @@ def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Itera
                 yield from walk
                 return
     with open_film(path) as container:
+        beside_models(container)
         yield from _matched(container, clock, times, from_start=True)
 
 
