@@ -1,12 +1,13 @@
-"""`add`, `analyse`, `recordings`, `values`: from films to values."""
+"""`add`, `analyse`, `recordings`, `values`, `erase`: from films to values, and out again."""
 
 from __future__ import annotations
 
 import argparse
+import sys
 from pathlib import Path
 from typing import Any, Final
 
-from review.actions.recordings import add
+from review.actions.recordings import add, erase
 from review.commands import common
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording, Value
@@ -36,6 +37,13 @@ def register(commands: common.Commands) -> None:
     common.add_machine_output(listing)
     listing.set_defaults(run=run_recordings)
 
+    erasing = commands.add_parser("erase", help="erase a recording with all that belongs to it", description=ERASE_TEXT)
+    erasing.add_argument("recording", help="id of a recording (its start is enough)")
+    erasing.add_argument("--yes", action="store_true", help="do not ask first")
+    common.add_home(erasing)
+    common.add_person(erasing)
+    erasing.set_defaults(run=run_erase)
+
     telling = commands.add_parser("values", help="print what was measured", description=VALUES_TEXT)
     telling.add_argument("recording", help="id of a recording (its start is enough)")
     common.add_home(telling)
@@ -53,6 +61,10 @@ ANALYSE_TEXT: Final = (
     "Look at a recording frame by frame and measure. Where steps are marked, each step's measures run over its "
     "seconds; without marks every measure runs over the whole film. Stop with Ctrl-C whenever you like: what is "
     "finished is kept."
+)
+ERASE_TEXT: Final = (
+    "Erase a recording: the film, its copy and stills, its tracks and values, and everybody's marks, grades and "
+    "comments on it with their history. It cannot be taken back. What was erased is printed."
 )
 VALUES_TEXT: Final = "Print the values of an analysed recording with their 95 % intervals, or why there is no number."
 
@@ -125,6 +137,25 @@ def _find_or_take_in(home: Home, person: Person, args: argparse.Namespace, film:
         return recordings.find(home, person, film)
     except NotFound as unknown:
         raise NotFound(f"{film}: there is no such file, and no recording of that id. {unknown}") from unknown
+
+
+def run_erase(args: argparse.Namespace) -> None:
+    """Run `runthrough erase`."""
+    home = common.open_home(args)
+    person = common.acting(home, args)
+    recording = recordings.find(home, person, args.recording)
+    question = f"Erase {_sentence(recording)}\nwith everything said of it? Type yes: "
+    if not args.yes and _answer(question) != "yes":
+        print("Nothing was erased.")
+        return
+    print("Erased:")
+    for line in erase(home, person, recording.id):
+        print(f"  {line}")
+
+
+def _answer(question: str) -> str:
+    print(question, end="", flush=True)
+    return sys.stdin.readline().strip().lower()
 
 
 def run_recordings(args: argparse.Namespace) -> None:

@@ -1,0 +1,177 @@
+"""Adding and erasing films: what is kept, what is refused, and that nothing is left behind."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from review.actions import checklists, marks, people, recordings
+from review.domain.errors import EntryRefused, FilmRefused, NotAllowed
+from review.domain.model import Person, Role
+from review.store.home import Home, find_home
+from review.store.media import load_times
+from review.store.repository import reading, repository
+from tests.films import even_times, make_film
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    """Make an empty home with the packaged sheets."""
+    home = find_home(tmp_path / "home")
+    with repository(home) as repo:
+        checklists.install_shipped(repo)
+    return home
+
+
+def person(home: Home, code: str = "L-07", role: Role = Role.LEARNER) -> Person:
+    """Make a person known."""
+    with repository(home) as repo:
+        return people.ensure(repo, code, role)
+
+
+@pytest.fixture
+def film(tmp_path: Path) -> Path:
+    """Write a film of two seconds."""
+    return make_film(tmp_path / "attempt.mp4", even_times(60))
+
+
+def files(home: Home) -> list[Path]:
+    """Return every file below the home but the database's own."""
+    own = {home.database.name, f"{home.database.name}-wal", f"{home.database.name}-shm"}
+    found = (path for path in home.root.rglob("*") if path.is_file() and path.name not in own)
+    return sorted(path for path in found if not path.name.endswith(".lock"))
+
+
+def test_film_is_kept_unchanged_with_its_facts(home: Home, film: Path) -> None:
+    """The original is a read-only copy, the clock is kept in float64, and stills are made."""
+    said: list[str] = []
+    kept = recordings.add(home, person(home), film, progress=lambda stage, share: said.append(stage))
+    original = home.root / kept.original
+    assert original.read_bytes() == film.read_bytes()
+    assert not os.access(original, os.W_OK) or os.geteuid() == 0
+    assert (kept.frames, kept.attempt, kept.checklist_id) == (60, 1, "neuro_screening")
+    assert load_times(home, kept.sha256) == pytest.approx(even_times(60), abs=1e-9)
+    assert len(list((original.parent / "stills").iterdir())) == 5
+    assert said[-1] == "Added"
+
+
+def test_same_film_is_one_recording(home: Home, film: Path, tmp_path: Path) -> None:
+    """A copy under another name is the recording that is here already, and no file is written again."""
+    first = recordings.add(home, person(home), film)
+    before = files(home)
+    copy = tmp_path / "copy.mp4"
+    copy.write_bytes(film.read_bytes())
+    assert recordings.add(home, person(home), copy) == first
+    assert files(home) == before
+
+
+def test_attempts_are_counted_by_learner_and_sheet(home: Home, film: Path, tmp_path: Path) -> None:
+    """The second film of a learner on a sheet is attempt 2; another learner begins at 1."""
+    second = make_film(tmp_path / "second.mp4", even_times(45))
+    third = make_film(tmp_path / "third.mp4", even_times(30))
+    one, other = person(home), person(home, "L-12")
+    attempts = [recordings.add(home, one, film), recordings.add(home, one, second), recordings.add(home, other, third)]
+    assert [recording.attempt for recording in attempts] == [1, 2, 1]
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [(b"", "empty"), (b"hello\n" * 50, "no film"), (None, "no such file")],
+    ids=["zero bytes", "text", "missing"],
+)
+def test_what_is_no_film_leaves_nothing(home: Home, tmp_path: Path, content: bytes | None, words: str) -> None:
+    """A refusal is one sentence, and neither a file nor a row stays."""
+    path = tmp_path / "thing.mp4"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(FilmRefused, match=words):
+        recordings.add(home, person(home), path)
+    assert files(home) == []
+    with reading(home) as repo:
+        assert repo.recordings() == ()
+
+
+def test_failure_half_way_leaves_nothing(home: Home, film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When stills cannot be made after the original was kept, the original goes as well."""
+
+    def broken(*given: object) -> list[bytes]:
+        raise OSError("no space left")
+
+    monkeypatch.setattr(recordings, "still_pictures", broken)
+    with pytest.raises(OSError, match="no space left"):
+        recordings.add(home, person(home), film)
+    assert files(home) == []
+
+
+@pytest.mark.parametrize("height_mm", [17.4, 174000.0, -1720.0], ids=["in decimetres", "far too tall", "negative"])
+def test_height_of_nobody_is_refused(home: Home, film: Path, height_mm: float) -> None:
+    """A height in another unit is met with the expected range."""
+    with pytest.raises(EntryRefused, match="expected 500 to 2500 mm"):
+        recordings.add(home, person(home), film, partner_height_mm=height_mm)
+
+
+def test_peer_adds_nothing(home: Home, film: Path) -> None:
+    """A peer may grade but not bring or erase films."""
+    kept = recordings.add(home, person(home), film)
+    peer = person(home, "L-12", Role.PEER)
+    with pytest.raises(NotAllowed):
+        recordings.add(home, peer, film)
+    with pytest.raises(NotAllowed):
+        recordings.erase(home, peer, kept.id)
+
+
+def test_erasing_tells_what_went_and_leaves_nothing(home: Home, film: Path) -> None:
+    """Film, copy, stills, tracks and every mark go, and the receipt counts them."""
+    learner = person(home)
+    kept = recordings.add(home, learner, film)
+    with repository(home) as repo:
+        marks.place(repo, learner, kept, "hand_hygiene", None, 0.1, 0.9)
+    receipt = recordings.erase(home, learner, kept.id)
+    assert any("1 mark with" in line for line in receipt)
+    assert files(home) == []
+    with reading(home) as repo:
+        assert repo.recordings() == ()
+
+
+def test_erase_asks_first(home: Home, film: Path) -> None:
+    """The command names what it would erase and does nothing on any answer but yes; --yes goes ahead."""
+    kept = recordings.add(home, person(home), film)
+    order = [sys.executable, "-m", "review", "erase", kept.id, "--home", str(home.root)]
+    asked = subprocess.run(order, input="no\n", capture_output=True, text=True)
+    assert (asked.returncode, "Nothing was erased" in asked.stdout) == (0, True)
+    assert (home.root / kept.original).exists()
+    done = subprocess.run([*order, "--yes"], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "film attempt.mp4" in done.stdout
+    assert files(home) == []
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "said"),
+    [
+        (["add", "nothere.mp4"], 2, "no such file"),
+        (["analyse", "nothere"], 2, "no such file, and no recording"),
+        (["values", "abc"], 2, "No recording is called 'abc'. There is none yet."),
+        (["mark", "abc", "romberg_setup"], 2, "No recording is called 'abc'"),
+        (["checklist", "check", "nothere.toml"], 2, "nothere.toml"),
+        (["checklist", "show", "neuro_screning"], 2, "Did you mean neuro_screening?"),
+        (["recordings", "--as", "Mary Jones"], 2, "expected letters, a hyphen and digits"),
+        (["erase", "abc", "--yes"], 2, "No recording is called 'abc'"),
+        (["doctor", "--models", "nowhere"], 2, "checks failed: landmark models"),
+        (["open", "--port", "99999", "--no-browser"], 2, "--port"),
+    ],
+    ids=lambda value: " ".join(value[:2]) if isinstance(value, list) else None,
+)
+def test_bad_input_to_a_command_is_one_clear_error(tmp_path: Path, words: list[str], code: int, said: str) -> None:
+    """Every command answers bad input with a sentence on stderr and exit code 2, never with a traceback."""
+    order = [sys.executable, "-m", "review", *words]
+    if words[:2] != ["checklist", "check"]:
+        order += ["--home", str(tmp_path / "home")]
+    done = subprocess.run(order, capture_output=True, text=True, cwd=tmp_path)
+    assert done.returncode == code
+    assert said in done.stderr
+    assert "Traceback" not in done.stderr
