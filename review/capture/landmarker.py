@@ -103,13 +103,14 @@ def look(
         arrays[f"{stream}_state"][places] = NOT_FOUND
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        models = find_models(order.models_folder)
         line = stack.enter_context(read_ahead(_jobs(order, times, plan), 6))
-        detectors = stack.enter_context(Detectors(models))
+        detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         watch = Watch(arrays, (width_px, height_px), detectors, order.first, order.mirrored)
         side = stack.enter_context(ThreadPoolExecutor(1))
-        opening = side.submit(detectors.open, *_side_models(frozenset().union(*plan.values())))
+        streams = frozenset[str]().union(*plan.values())
+        opening = side.submit(detectors.open, *_side_models(streams))
         try:
+            detectors.open(*(["pose"] if {"pose", "face"} & streams else []))
             _run(watch, line, side, lambda index: tell(max(0, index - order.first)))
             opening.result()
         except ImportError as fault:

@@ -18,9 +18,9 @@ from review.store.trackstore import TrackStore
 
 
 def version(home: Home, recording_id: str) -> str:
-    """Return a text that changes whenever the tracks of a recording do; empty when there are none."""
+    """Return a text that changes whenever the tracks of a recording do; empty while nothing is finished."""
     store = TrackStore(home, recording_id)
-    return ",".join(sorted(store.done())) if store.exists() else ""
+    return store.version() if store.exists() and store.done() else ""
 
 
 def tracks_of(home: Home, recording_id: str) -> xr.Dataset | None:

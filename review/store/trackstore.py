@@ -81,6 +81,12 @@ class TrackStore:
         """Tell whether the group is laid out."""
         return self._folder.is_dir()
 
+    def version(self) -> str:
+        """Return a text that changes whenever the tracks do, or are laid out anew; empty when there are none."""
+        if not self.exists():
+            return ""
+        return f"{(self._group / 'zarr.json').stat().st_mtime_ns}:{','.join(sorted(self.done()))}"
+
     def create(self, empty: xr.Dataset) -> None:
         """Lay the group out on a recording's clock, in one step that a crash cannot halve.
 

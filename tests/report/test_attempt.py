@@ -44,10 +44,10 @@ def reviewed(tmp_path: Path) -> tuple[Home, Recording, Person, Person]:
     return home, film, learner, instructor
 
 
-def look(home: Home, film: Recording) -> None:
-    """Keep tracks of a person whose feet are together for ten seconds, then apart."""
+def look(home: Home, film: Recording, stance: float = TOGETHER) -> None:
+    """Keep tracks of a person whose feet stand so for ten seconds, then apart."""
     times = clock(20.0)
-    tracks = with_picture(standing(times, stance=np.where(times < 10, TOGETHER, APART)))
+    tracks = with_picture(standing(times, stance=np.where(times < 10, stance, APART)))
     store = TrackStore(home, film.id)
     store.create(tracks)
     store.write(0, tracks, ["pose", "picture"])
@@ -82,6 +82,17 @@ def test_nothing_is_said_before_anything_was_looked_at(reviewed: tuple[Home, Rec
     assert [(one["level"], one["confidence"], one["mine"]) for one in board["grades"]] == [("yes", 2, True)]
     note, reply = board["comments"]
     assert reply["reply_to"] == note["id"]
+
+
+def test_values_follow_tracks_that_are_laid_out_anew(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Nothing remembered of a film outlives its tracks: erased and looked at again, it reads as it is then."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    assert row(attempt.board(home, film.id, learner), "position_guard|")["values"][0]["verdict"] == "within"
+    TrackStore(home, film.id).erase()
+    assert row(attempt.board(home, film.id, learner), "position_guard|")["values"] == []
+    look(home, film, stance=APART)
+    assert row(attempt.board(home, film.id, learner), "position_guard|")["values"][0]["verdict"] == "outside"
 
 
 def test_open_mark_has_no_values(reviewed: tuple[Home, Recording, Person, Person]) -> None:
