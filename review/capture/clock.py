@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 import av
 import numpy as np
@@ -78,11 +79,19 @@ def clock_of(container: InputContainer, stream: VideoStream) -> Clock | None:
 
     The container is read from where it stands, which must be its start.
     """
-    for unstamped, frame in enumerate(decode_packets(container, stream)):
+    return begun(container, stream)[0]
+
+
+def begun(container: InputContainer, stream: VideoStream) -> tuple[Clock | None, Iterator[VideoFrame]]:
+    """Find the clock of a stream, as `clock_of` does, and give all its frames from the start, none of them lost."""
+    flow = decode_packets(container, stream)
+    read: list[VideoFrame] = []
+    for frame in flow:
+        read.append(frame)
         stamp = stamp_of(frame)
         if stamp is not None:
-            return Clock(tick_s=tick_of(stream), origin=stamp, unstamped=unstamped)
-    return None
+            return Clock(tick_s=tick_of(stream), origin=stamp, unstamped=len(read) - 1), chain(read, flow)
+    return None, iter(read)
 
 
 def tick_of(stream: VideoStream) -> float:

@@ -10,14 +10,16 @@ import av
 import numpy as np
 from av.container import InputContainer
 from av.video.frame import VideoFrame
+from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
+from review.capture.clock import Clock, begun, decode_packets, stamp_of
 from review.capture.film import beside_models, open_film, picture_stream
 from review.capture.upright import Picture, Shape, shape_of, upright
 
 Times = NDArray[np.float64]
 
+_NEAR_START_S = 0.5
 _STEPS_BACK_S = (0.0, 2.0, 8.0, 30.0)
 
 
@@ -88,11 +90,20 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
     """Yield frames `first` to ``stop - 1`` without converting them; see `frames`."""
     if first >= stop:
         return
-    with open_film(path, threads=False) as container:
-        clock = clock_of(container, picture_stream(container))
-    if clock is None:
-        return
-    for index, raw in _from_key_frame(path, clock, times, first):
+    with open_film(path) as container:
+        beside_models(container)
+        stream = picture_stream(container)
+        clock, flow = begun(container, stream)
+        if clock is None:
+            return
+        if times[first] - times[clock.unstamped] <= _NEAR_START_S:
+            yield from _within(_matched(flow, stream, clock, times, from_start=True), first, stop)
+            return
+    yield from _within(_from_key_frame(path, clock, times, first), first, stop)
+
+
+def _within(walk: Iterator[tuple[int, RawFrame]], first: int, stop: int) -> Iterator[RawFrame]:
+    for index, raw in walk:
         if index >= stop:
             return
         if index >= first:
@@ -103,7 +114,7 @@ def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Itera
     """Yield frames from a key frame before `first` on, or from the start where the film cannot be sought."""
     for back_s in _STEPS_BACK_S:
         target_s = float(times[first] - times[clock.unstamped]) - back_s
-        if first <= clock.unstamped or target_s <= 0:
+        if target_s <= 0:
             break
         with open_film(path) as container:
             beside_models(container)
@@ -115,30 +126,32 @@ def _from_key_frame(path: Path, clock: Clock, times: Times, first: int) -> Itera
                 return
     with open_film(path) as container:
         beside_models(container)
-        yield from _matched(container, clock, times, from_start=True)
+        stream = picture_stream(container)
+        yield from _matched(decode_packets(container, stream), stream, clock, times, from_start=True)
 
 
 def _sought(container: InputContainer, clock: Clock, times: Times, target_s: float) -> Iterator[tuple[int, RawFrame]]:
-    stamp = clock.origin + int(target_s / clock.tick_s) - 1
+    stamp, stream = clock.origin + int(target_s / clock.tick_s) - 1, picture_stream(container)
     try:
-        container.seek(stamp, stream=picture_stream(container))
+        container.seek(stamp, stream=stream)
     except (av.error.FFmpegError, OSError):
         return
-    yield from _matched(container, clock, times, from_start=False)
+    yield from _matched(decode_packets(container, stream), stream, clock, times, from_start=False)
 
 
-def _matched(container: InputContainer, clock: Clock, times: Times, from_start: bool) -> Iterator[tuple[int, RawFrame]]:
+def _matched(
+    flow: Iterator[VideoFrame], stream: VideoStream, clock: Clock, times: Times, from_start: bool
+) -> Iterator[tuple[int, RawFrame]]:
     """Yield decoded frames with their index, found by their own stamp.
 
     Frames that share a stamp are told apart by their order. After a seek this order is not known for the first
     stamp met, so its frames are left out.
     """
-    stream = picture_stream(container)
     slack_s = max(clock.tick_s * 1e-3, 1e-9)
     last: int | None = None
     ordinal = unstamped = 0
     placed = from_start
-    for frame in decode_packets(container, stream):
+    for frame in flow:
         stamp = stamp_of(frame)
         if stamp is None:
             index = unstamped if from_start and unstamped < clock.unstamped else -1
