@@ -8,6 +8,8 @@ from concurrent.futures import BrokenExecutor, Executor, Future, as_completed
 from datetime import UTC, datetime
 from pathlib import Path
 
+import numpy as np
+import numpy.typing as npt
 import xarray as xr
 
 from review.capture.landmarker import Look, look
@@ -109,8 +111,8 @@ def _order(home: Home, recording: Recording, chunk: Chunk, models_folder: Path |
     return Look(film, chunk.first, chunk.stop, chunk.wanted, recording.mirrored, models_folder)
 
 
-def _work(order: Look, recording: Recording, times: object) -> xr.Dataset:
-    return look(order, times, recording.width_px, recording.height_px)  # type: ignore[arg-type]
+def _work(order: Look, recording: Recording, times: npt.NDArray[np.float64]) -> xr.Dataset:
+    return look(order, times, recording.width_px, recording.height_px)
 
 
 def _keep_all(submitted: dict[Future[xr.Dataset], Chunk], tracks: TrackStore, report: _Reporter) -> None:
