@@ -19,7 +19,7 @@ from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.media import erase_media, keep_original, media_folder, save_times
+from review.store.media import erase_media, keep_original, media_folder, save_times, sweep_incoming
 from review.store.repository import Job, Repository, repository
 from review.store.trackstore import TrackStore
 
@@ -71,6 +71,7 @@ def add(
     demand(person, Deed.ADD_RECORDING)
     tell = progress or _silent
     _check_height(partner_height_mm)
+    sweep_incoming(home)
     tell("Reading the film", 0.0)
     facts, times = probe(path)
     sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))

@@ -15,6 +15,8 @@ import os
 import re
 import shutil
 import stat
+import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
@@ -28,6 +30,7 @@ from review.store.home import Home
 
 _SLICE_BYTES: Final = 4 * 1024 * 1024
 _SPARE_BYTES: Final = 64 * 1024 * 1024
+_FORGOTTEN_S: Final = 7 * 24 * 3600
 _FULL: Final = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 
 
@@ -85,6 +88,18 @@ def keep_original(home: Home, source: Path, sha256: str) -> Path:
     target.chmod(stat.S_IREAD | stat.S_IRGRP | stat.S_IROTH)
     settle(folder)
     return target
+
+
+def sweep_incoming(home: Home) -> None:
+    """Remove what began to arrive and has not grown for a week: broken-off uploads and copies of a killed process."""
+    oldest = time.time() - _FORGOTTEN_S
+    for entry in sorted(home.incoming.iterdir()):
+        with suppress(FileNotFoundError):  # it arrived, or another process swept it, just now
+            newest = max(path.stat().st_mtime for path in [entry, *entry.rglob("*")])
+            if newest < oldest and entry.is_dir():
+                shutil.rmtree(entry)
+            elif newest < oldest:
+                entry.unlink()
 
 
 def _extension(source: Path) -> str:

@@ -5,6 +5,7 @@ import hashlib
 import os
 import shutil
 import stat
+import time
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,15 @@ import pytest
 
 from review.domain.errors import FilmRefused, InputError, StoreBroken
 from review.store.home import Home
-from review.store.media import erase_media, find_original, keep_original, load_times, media_folder, save_times
+from review.store.media import (
+    erase_media,
+    find_original,
+    keep_original,
+    load_times,
+    media_folder,
+    save_times,
+    sweep_incoming,
+)
 
 CONTENT = bytes(range(256)) * 40_000
 SHA256 = hashlib.sha256(CONTENT).hexdigest()
@@ -128,3 +137,21 @@ def test_erasing_removes_the_read_only_original_too(home: Home, film: Path) -> N
     erase_media(home, SHA256)
     erase_media(home, SHA256)
     assert _everything(home) == []
+
+
+def test_what_stopped_arriving_a_week_ago_is_swept(home: Home) -> None:
+    """Old broken-off copies and uploads go; what has grown since stays, a folder with a fresh part in it included."""
+    week = 7 * 24 * 3600
+    old, fresh = home.incoming / "old.part", home.incoming / "fresh.part"
+    stale, growing = home.incoming / "stale", home.incoming / "growing"
+    for folder in (stale, growing):
+        folder.mkdir()
+        (folder / "part").write_bytes(b"film")
+    old.write_bytes(b"film")
+    fresh.write_bytes(b"film")
+    long_ago = time.time() - week - 60
+    for path in (old, stale / "part", stale, growing):
+        os.utime(path, (long_ago, long_ago))
+    sweep_incoming(home)
+    assert sorted(home.incoming.iterdir()) == [fresh, growing]
+    assert (growing / "part").read_bytes() == b"film"
