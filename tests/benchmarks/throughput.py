@@ -174,7 +174,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("clip", type=Path)
     parser.add_argument("--processes", type=int, default=1)
-    parser.add_argument("--rounds", type=int, default=3)
+    parser.add_argument("--rounds", type=int, default=5)
     parser.add_argument("--json", action="store_true")
     args = parser.parse_args()
     numbers = figures(args.clip, args.processes, args.rounds)
