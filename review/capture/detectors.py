@@ -5,6 +5,7 @@ from __future__ import annotations
 from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
+from threading import Lock
 from types import TracebackType
 from typing import Any, Final, Self
 
@@ -57,6 +58,7 @@ class Detectors:
     _open: dict[str, Any] = field(default_factory=dict)
     _last_ms: dict[str, int] = field(default_factory=dict)
     _tracked: set[str] = field(default_factory=set)
+    _opening: Lock = field(default_factory=Lock)
 
     def __enter__(self) -> Self:
         return self
@@ -119,7 +121,9 @@ class Detectors:
 
     def _model(self, name: str) -> Any:
         if name not in self._open:
-            self._open[name] = self._stack.enter_context(_created(name, self.models))
+            with self._opening:
+                if name not in self._open:
+                    self._open[name] = self._stack.enter_context(_created(name, self.models))
         return self._open[name]
 
 

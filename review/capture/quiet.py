@@ -11,8 +11,10 @@ from threading import Lock, Thread
 from typing import Final
 
 _CHATTER: Final = re.compile(
-    rb"[WIE]\d{4} \d\d:\d\d:|INFO: |WARNING: (\[\w+\.cc:\d+\]|All log messages before|Logging before|Attempting to use)"
+    rb"[WIE]\d{4} \d\d:\d\d:|INFO: |\[\w+\.cc:\d+\] |\s*$"
+    rb"|WARNING: (\[\w+\.cc:\d+\]|All log messages before|Logging before|Attempting to use)"
 )
+"""How such lines begin; also without their level or empty, as when two threads wrote into each other's lines."""
 
 
 @contextmanager

@@ -24,6 +24,16 @@ def test_native_chatter_is_dropped_and_our_words_pass(capfd: pytest.CaptureFixtu
     assert capfd.readouterr().err == "FilmRefused: the film ends early\nINFO: after the block\n"
 
 
+def test_lines_that_two_threads_wrote_into_each_other_vanish_too(capfd: pytest.CaptureFixture[str]) -> None:
+    """A level twice, then a place without its level and an empty line, are what two models opening at once can leave."""
+    with quiet_native():
+        os.write(
+            2, b"INFO: INFO: [environment.cc:36] Creating an environment\n[environment.cc:36] Creating another\n\n"
+        )
+        os.write(2, b"[1, 2, 3] is a list of ours\n")
+    assert capfd.readouterr().err == "[1, 2, 3] is a list of ours\n"
+
+
 def test_an_error_leaves_the_terminal_as_it_was(capfd: pytest.CaptureFixture[str]) -> None:
     """When the block fails the descriptor is put back and what was said is not lost."""
 
