@@ -25,7 +25,7 @@ def test_native_chatter_is_dropped_and_our_words_pass(capfd: pytest.CaptureFixtu
 
 
 def test_lines_that_two_threads_wrote_into_each_other_vanish_too(capfd: pytest.CaptureFixture[str]) -> None:
-    """A level twice, then a place without its level and an empty line, are what two models opening at once can leave."""
+    """A level twice, a place without its level and an empty line: what two models opening at once can leave."""
     with quiet_native():
         os.write(
             2, b"INFO: INFO: [environment.cc:36] Creating an environment\n[environment.cc:36] Creating another\n\n"
