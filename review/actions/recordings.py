@@ -76,11 +76,11 @@ def add(
     facts, times = probe(path)
     sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))
     with repository(home) as repo:
-        known = [recording for recording in repo.recordings() if recording.sha256 == sha256]
+        known = repo.recording_of(sha256)
         sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
         attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
-    if known:
-        return known[0]
+    if known is not None:
+        return known
     recording = Recording(
         id=sha256[:12],
         sha256=sha256,
