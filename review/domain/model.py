@@ -81,6 +81,8 @@ class Reason(IntEnum):
     EYES_CLOSED = 17
     TOO_DARK = 18
     NO_SCALE = 19
+    PERSON_UNSURE = 20
+    NO_SOUND = 21
 
     @property
     def words(self) -> str:
@@ -109,6 +111,8 @@ _REASON_WORDS = {
     Reason.EYES_CLOSED: "eyes closed",
     Reason.TOO_DARK: "picture too dark",
     Reason.NO_SCALE: "no scale, as the partner's height is not given",
+    Reason.PERSON_UNSURE: "not sure which person is the examined one",
+    Reason.NO_SOUND: "the film has no sound here",
 }
 
 
@@ -116,7 +120,8 @@ _REASON_WORDS = {
 class Recording:
     """One filmed attempt's file: an immutable original, named by its SHA-256, with facts read from it.
 
-    Width and height are those of the picture as displayed, after rotation and pixel aspect, in pixels.
+    Width and height are those of the picture as displayed, after rotation and pixel aspect, in pixels. `slow_motion`
+    is how many times slower the film plays than life went by (1 for an ordinary film); `duration_s` is the film's.
     """
 
     id: str
@@ -141,6 +146,25 @@ class Recording:
     original: str = ""
     playback: str = ""
     notes: tuple[str, ...] = ()
+    slow_motion: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pointing:
+    """Where somebody said that the examined person is: a place in the picture at a moment.
+
+    `x` and `y` are shares (0 to 1) of the width and height of the upright, unmirrored picture, from its top left
+    corner. A pointing holds from its moment until the next one; the earliest holds also before.
+    """
+
+    id: str
+    recording_id: str
+    time_s: float
+    x: float
+    y: float
+    person_id: str
+    at: datetime
+    removed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ A recording's tracks are one `xarray.Dataset` on the clock of the recording (one
 ===================  ===========================  =======  ==========================================================
 variable             dimensions                   units    meaning
 ===================  ===========================  =======  ==========================================================
-pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found
+pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found,
+                                                           3 looked, and unsure who is the examined person
 pose_xy              time, pose_point, space      px       body points in the upright, unmirrored picture
 pose_visibility      time, pose_point             1        the model's own guess that a point can be seen, 0 to 1
 pose_world           time, pose_point, space3     m        body points about the hips' middle (the model's guess)
@@ -16,7 +17,9 @@ blendshape           time, shape                  1        expression weights, 0
 head_angle           time, angle                  deg      yaw (+ turned to own left), pitch (+ up), roll (+ tilted
                                                            to own left)
 hand_state           time                         1        as pose_state
-hand_xy              time, hand, hand_point,      px       hands by the model's side guess, ``left`` and ``right``
+hand_xy              time, hand, hand_point,      px       the examined person's hands, ``left`` and ``right``
+                     space
+other_hand_xy        time, hand, hand_point,      px       hands of somebody else, by the model's side guess
                      space
 picture_state        time                         1        as pose_state (found means measured)
 brightness           time                         1        mean luma, 0 (black) to 1 (white)
@@ -24,10 +27,14 @@ contrast             time                         1        standard deviation of
 sharpness            time                         1        variance of the Laplacian of luma (0 to 255 scale)
 background_shift     time, space                  px       shift of the background since the chunk's previous
                                                            looked-at frame
+sound_state          time                         1        as pose_state (found means measured)
+sound_level          time                         dB       level while the frame is shown, RMS, re a full-scale sine
+sound_clipped        time                         1        share of samples at the end of the scale
+sound_hum            time                         1        share of the power at mains frequency and its harmonics
 ===================  ===========================  =======  ==========================================================
 
 NaN stands where a point was not found and where a frame was not looked at; the ``*_state`` variables tell these
-two absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
+absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
 strictly rising. Attributes: ``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's
 height, NaN when unknown), ``schema_version``.
 """
@@ -41,13 +48,15 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.errors import TracksBroken
+from review.domain.model import Reason
 
-SCHEMA_VERSION: Final = 1
+SCHEMA_VERSION: Final = 2
 NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2
+UNSURE: Final = 3
 
-STREAMS: Final = ("pose", "face", "hand", "picture")
+STREAMS: Final = ("pose", "face", "hand", "picture", "sound")
 
 POSE_POINTS: Final = (
     *(
@@ -150,11 +159,16 @@ VARIABLES: Final[dict[str, tuple[str, tuple[str, ...], str]]] = {
     "head_angle": ("face", ("time", "angle"), "deg"),
     "hand_state": ("hand", ("time",), "1"),
     "hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
+    "other_hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
     "picture_state": ("picture", ("time",), "1"),
     "brightness": ("picture", ("time",), "1"),
     "contrast": ("picture", ("time",), "1"),
     "sharpness": ("picture", ("time",), "1"),
     "background_shift": ("picture", ("time", "space"), "px"),
+    "sound_state": ("sound", ("time",), "1"),
+    "sound_level": ("sound", ("time",), "dB"),
+    "sound_clipped": ("sound", ("time",), "1"),
+    "sound_hum": ("sound", ("time",), "1"),
 }
 """Name of each variable -> the stream it belongs to, its dimensions, its unit."""
 
@@ -248,6 +262,19 @@ def looked(tracks: xr.Dataset, stream: str) -> npt.NDArray[np.bool_]:
 def found(tracks: xr.Dataset, stream: str) -> npt.NDArray[np.bool_]:
     """Tell for every frame whether `stream` was looked at and found; shape ``(time,)``."""
     return np.asarray(tracks[f"{stream}_state"].values == FOUND)
+
+
+def why_absent(tracks: xr.Dataset, stream: str, not_found: Reason) -> npt.NDArray[np.int8]:
+    """Give for every frame the reason why `stream` holds nothing there, 0 where it does; shape ``(time,)``.
+
+    Parameters
+    ----------
+    not_found
+        What is said of frames that were looked at in vain.
+    """
+    codes = np.full(UNSURE + 1, int(Reason.NONE), dtype=np.int8)
+    codes[[NOT_LOOKED, NOT_FOUND, UNSURE]] = int(Reason.NOT_LOOKED), int(not_found), int(Reason.PERSON_UNSURE)
+    return np.asarray(codes[tracks[f"{stream}_state"].values])
 
 
 def cut(tracks: xr.Dataset, onset_s: float, offset_s: float) -> xr.Dataset:

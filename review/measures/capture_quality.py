@@ -15,7 +15,7 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
-from review.domain.tracks import found, looked
+from review.domain.tracks import looked, why_absent
 from review.measures.stance_width import points_in_view
 from review.signals.estimates import stated, unstated
 from review.signals.runs import true_runs
@@ -74,8 +74,7 @@ def face_size(tracks: xr.Dataset) -> xr.DataArray:
     ----------
     Common practice, no source.
     """
-    conditions = [~looked(tracks, "face"), ~found(tracks, "face")]
-    reasons = np.select(conditions, [int(Reason.NOT_LOOKED), int(Reason.FACE_NOT_FOUND)], int(Reason.NONE))
+    reasons = why_absent(tracks, "face", Reason.FACE_NOT_FOUND)
     return with_reasons(tracks["face_width"].astype(np.float64), reasons, "px")
 
 
@@ -89,8 +88,7 @@ def body_in_view(tracks: xr.Dataset) -> xr.DataArray:
     Common practice, no source.
     """
     seen = points_in_view(tracks, "shoulder", "hip", "knee", "ankle")
-    conditions = [~looked(tracks, "pose"), ~found(tracks, "pose")]
-    reasons = np.select(conditions, [int(Reason.NOT_LOOKED), int(Reason.NOBODY_FOUND)], int(Reason.NONE))
+    reasons = why_absent(tracks, "pose", Reason.NOBODY_FOUND)
     return with_reasons(seen.mean("pose_point").astype(np.float64), reasons, "1")
 
 

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.model import Reason
-from review.domain.tracks import found, looked
+from review.domain.tracks import why_absent
 
 MIN_BRIGHTNESS: Final = 0.12
 """In a darker picture lids, irises and head angles are lost in the noise (a dark film read a turn 6 deg off)."""
@@ -43,9 +43,8 @@ def face_reasons(tracks: xr.Dataset, min_width_px: float, max_yaw_deg: float) ->
     reason[yaw > max_yaw_deg] = Reason.HEAD_TURNED
     reason[_brightness(tracks) < MIN_BRIGHTNESS] = Reason.TOO_DARK
     reason[tracks["face_width"].values < min_width_px] = Reason.FACE_SMALL
-    reason[~found(tracks, "face")] = Reason.FACE_NOT_FOUND
-    reason[~looked(tracks, "face")] = Reason.NOT_LOOKED
-    return reason
+    absent = why_absent(tracks, "face", Reason.FACE_NOT_FOUND)
+    return np.where(absent != Reason.NONE, absent, reason).astype(np.int8)
 
 
 def _brightness(tracks: xr.Dataset) -> npt.NDArray[np.float64]:

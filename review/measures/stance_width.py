@@ -16,7 +16,7 @@ import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
-from review.domain.tracks import found, looked
+from review.domain.tracks import why_absent
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
 from review.signals.geometry import distance, midpoint
@@ -98,18 +98,10 @@ def standing_reasons(tracks: xr.Dataset) -> npt.NDArray[np.int8]:
     the back.
     """
     turned = np.nan_to_num(shoulder_turn_deg(tracks)) > GREATEST_TURN_DEG
-    conditions = [
-        ~looked(tracks, "pose"),
-        ~found(tracks, "pose"),
-        ~in_view(tracks, "shoulder", "hip"),
-        ~in_view(tracks, "ankle"),
-        turned,
-    ]
-    reasons = [
-        *(Reason.NOT_LOOKED, Reason.NOBODY_FOUND),
-        *(Reason.BODY_OUT_OF_VIEW, Reason.FEET_OUT_OF_VIEW, Reason.OBLIQUE_VIEW),
-    ]
-    return np.select(conditions, [int(reason) for reason in reasons], int(Reason.NONE)).astype(np.int8)
+    conditions = [~in_view(tracks, "shoulder", "hip"), ~in_view(tracks, "ankle"), turned]
+    reasons = [int(Reason.BODY_OUT_OF_VIEW), int(Reason.FEET_OUT_OF_VIEW), int(Reason.OBLIQUE_VIEW)]
+    absent = why_absent(tracks, "pose", Reason.NOBODY_FOUND)
+    return np.where(absent != Reason.NONE, absent, np.select(conditions, reasons, int(Reason.NONE))).astype(np.int8)
 
 
 def body_height_px(tracks: xr.Dataset) -> npt.NDArray[np.float64]:

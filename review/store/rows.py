@@ -16,13 +16,23 @@ from review.domain.model import (
     Interval,
     Mark,
     Person,
+    Pointing,
     Reason,
     Recording,
     Role,
     Side,
     Value,
 )
-from review.store.tables import CommentRow, GradeRow, JobRow, MarkRow, PersonRow, RecordingRow, ValueRow
+from review.store.tables import (
+    CommentRow,
+    GradeRow,
+    JobRow,
+    MarkRow,
+    PersonRow,
+    PointingRow,
+    RecordingRow,
+    ValueRow,
+)
 
 JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 
@@ -54,6 +64,11 @@ def read_recording(row: RecordingRow) -> Recording:
 def recording_columns(recording: Recording) -> dict[str, Any]:
     """Make the columns of a recording."""
     return {**asdict(recording), "notes": list(recording.notes)}
+
+
+def read_pointing(row: PointingRow) -> Pointing:
+    """Make the pointing of a row."""
+    return Pointing(**{field.name: getattr(row, field.name) for field in fields(Pointing)})
 
 
 def read_mark(row: MarkRow) -> Mark:

@@ -14,7 +14,17 @@ import pytest
 import xarray as xr
 
 from review.domain.errors import StoreBroken, TracksBroken
-from review.domain.tracks import FOUND, NOT_FOUND, NOT_LOOKED, STREAMS, VARIABLES, empty_tracks, is_state, looked
+from review.domain.tracks import (
+    FOUND,
+    NOT_FOUND,
+    NOT_LOOKED,
+    SCHEMA_VERSION,
+    STREAMS,
+    VARIABLES,
+    empty_tracks,
+    is_state,
+    looked,
+)
 from review.store.files import locked
 from review.store.home import Home
 from review.store.trackstore import GRAINS, TrackStore
@@ -54,7 +64,7 @@ def test_new_tracks_say_that_nothing_was_looked_at(store: TrackStore) -> None:
     """Fresh tracks keep the contract, the clock and the attributes, and every number is absent."""
     tracks = store.open()
     np.testing.assert_array_equal(tracks["time"].values, TIMES)
-    assert tracks.attrs == {"width_px": 1920, "height_px": 1080, "height_mm": 1720, "schema_version": 1}
+    assert tracks.attrs == {"width_px": 1920, "height_px": 1080, "height_mm": 1720, "schema_version": SCHEMA_VERSION}
     assert not any(looked(tracks, stream).any() for stream in STREAMS)
     assert all(np.isnan(tracks[name].values).all() for name in VARIABLES if not is_state(name))
 
@@ -211,7 +221,7 @@ WRITER = """
 import sys
 from pathlib import Path
 import numpy as np
-from review.domain.tracks import STREAMS, empty_tracks
+from review.domain.tracks import SCHEMA_VERSION, STREAMS, empty_tracks
 from review.store.home import Home
 from review.store.trackstore import TrackStore
 
