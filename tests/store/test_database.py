@@ -7,6 +7,7 @@ import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
+from pathlib import Path
 
 import pytest
 from alembic.autogenerate import compare_metadata
@@ -131,7 +132,7 @@ def test_half_a_character_is_refused(database: Database) -> None:
 
 MARKER = """
 import sys
-from pathlib import Path
+
 from review.store.database import open_database
 from review.store.files import locked
 from review.store.home import Home
