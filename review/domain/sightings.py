@@ -14,7 +14,7 @@ face_xy             time, person, face_point, space    px     as there
 face_width          time, person                       px     as there
 blendshape          time, person, shape                1      as there
 head_angle          time, person, angle                deg    as there
-colour              time, person, colour               1      shares of the clothes' colours (see `COLOURS`), sum 1
+colour              time, person, bin                  1      shares of the clothes' colours (see `COLOURS`), sum 1
 ==================  =================================  =====  =======================================================
 
 The order of the people in the list means nothing and changes from frame to frame. NaN stands where nothing was seen.
@@ -47,7 +47,7 @@ _COORDS: Final[dict[str, list[object]]] = {
     "space": ["x", "y"],
     "space3": ["x", "y", "z"],
     "angle": ["yaw", "pitch", "roll"],
-    "colour": list(range(COLOURS)),
+    "bin": list(range(COLOURS)),
 }
 
 SIGHTED: Final[dict[str, tuple[tuple[str, ...], str]]] = {
@@ -60,7 +60,7 @@ SIGHTED: Final[dict[str, tuple[tuple[str, ...], str]]] = {
     "face_width": (("time", "person"), "px"),
     "blendshape": (("time", "person", "shape"), "1"),
     "head_angle": (("time", "person", "angle"), "deg"),
-    "colour": (("time", "person", "colour"), "1"),
+    "colour": (("time", "person", "bin"), "1"),
 }
 """Name of each variable -> its dimensions, its unit."""
 

@@ -132,7 +132,7 @@ def test_half_a_character_is_refused(database: Database) -> None:
 
 MARKER = """
 import sys
-
+from pathlib import Path
 from review.store.database import open_database
 from review.store.files import locked
 from review.store.home import Home
