@@ -2,24 +2,33 @@
 
 from __future__ import annotations
 
+import base64
+import binascii
+import hashlib
+import io
+import json
 import logging
 import re
 import shutil
 import threading
 from collections.abc import AsyncIterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from review.actions import recordings
 from review.domain.errors import EntryRefused, FilmRefused, NotFound, RunthroughError
 from review.domain.model import Person
+from review.store.files import replacing
 from review.store.home import Home
+from review.store.repository import reading
 
 _UID: Final = re.compile(r"[0-9a-f]{16,64}")
-_SPARE_BYTES: Final = 256 * 1024 * 1024
+_LONGEST_SLICE: Final = 16 * 1024 * 1024
 _PART: Final = "arriving.part"
+_WISHES: Final = "wishes.json"
+_DIGEST: Final = re.compile(r"(?:^|,)\s*sha-256=:([A-Za-z0-9+/=]+):")
 
 _LOG = logging.getLogger(__name__)
 
@@ -94,14 +103,20 @@ class Arrivals:
         part = self._folder(uid) / _PART
         return part.stat().st_size if part.exists() else 0
 
-    def room_for(self, size: int) -> bool:
-        """Tell whether the disk can take so many bytes more."""
-        return shutil.disk_usage(self._home.incoming).free > size + _SPARE_BYTES
-
-    async def take(self, uid: str, offset: int, slices: AsyncIterator[bytes]) -> int | None:
+    async def take(
+        self, uid: str, offset: int, slices: AsyncIterator[bytes], digest: bytes | None = None
+    ) -> int | None:
         """Append bytes at `offset` and return how many are here now; None if they do not belong there.
 
-        Bytes that came before a connection broke stay, so that the sender can go on from there.
+        With a digest the slice counts only as a whole, once its SHA-256 is right. Without one, bytes that came before
+        a connection broke stay, so that the sender can go on from there.
+
+        Raises
+        ------
+        EntryRefused
+            If the slice is not the one its digest was made of; nothing of it stays.
+        OSError
+            If the disk is full; what was written stays.
         """
         folder = self._folder(uid)
         with self._lock:
@@ -110,9 +125,12 @@ class Arrivals:
             self._busy.add(uid)
         try:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with (folder / _PART).open("ab") as part:
-                async for piece in slices:
-                    part.write(piece)
+            with (folder / _PART).open("ab", buffering=0) as part:
+                if digest is not None:
+                    _write(part, await _whole(slices, digest))
+                else:
+                    async for piece in slices:
+                        _write(part, piece)
         finally:
             with self._lock:
                 self._busy.discard(uid)
@@ -136,8 +154,25 @@ class Arrivals:
                     f"{here} of {wishes.size} bytes of the film are here. Choose the same film again to go on."
                 )
             self._adding[uid] = Adding("adding", "Waiting")
+        with replacing(self._folder(uid) / _WISHES) as fresh:
+            fresh.write_text(json.dumps({"as": person.id, **asdict(wishes)}), "utf-8")
         self._worker.submit(self._add, uid, person, wishes)
         return self._adding[uid]
+
+    def go_on(self) -> None:
+        """Add what had fully arrived but was not added yet when the server ended."""
+        with reading(self._home) as repo:
+            people = {person.id: person for person in repo.people()}
+        for kept in sorted(self._home.incoming.glob(f"*/{_WISHES}")):
+            try:
+                said = json.loads(kept.read_text("utf-8"))
+                person, wishes = people[said.pop("as")], Wishes(**said)
+            except (OSError, ValueError, KeyError, TypeError):
+                _LOG.warning("%s cannot be read; choose its film again.", kept)
+                continue
+            uid = kept.parent.name
+            self._adding[uid] = Adding("adding", "Waiting")
+            self._worker.submit(self._add, uid, person, wishes)
 
     def adding(self, uid: str) -> Adding:
         """Return how far the adding of an upload is.
@@ -161,9 +196,11 @@ class Arrivals:
 
     def _add(self, uid: str, person: Person, wishes: Wishes) -> None:
         folder = self._folder(uid)
-        film = folder / _safe_name(wishes.file_name)
+        film = folder / "film" / _safe_name(wishes.file_name)
         try:
-            (folder / _PART).replace(film)
+            film.parent.mkdir(exist_ok=True)
+            if not film.exists():
+                (folder / _PART).replace(film)
             recording = recordings.add(
                 self._home,
                 person,
@@ -182,6 +219,7 @@ class Arrivals:
             self._adding[uid] = Adding("failed", message=str(refusal))
         except RunthroughError as fault:
             film.replace(folder / _PART)
+            (folder / _WISHES).unlink(missing_ok=True)
             self._adding[uid] = Adding("failed", message=str(fault))
         except Exception:
             _LOG.exception("Adding %s failed", film)
@@ -190,6 +228,48 @@ class Arrivals:
 
     def _tell(self, uid: str, stage: str, share: float) -> None:
         self._adding[uid] = replace(self._adding[uid], stage=stage, share=share)
+
+
+def digest_of(header: str | None) -> bytes | None:
+    """Return the SHA-256 that a ``Content-Digest`` header tells (RFC 9530), or None without one.
+
+    Raises
+    ------
+    EntryRefused
+        If the header is there and tells none.
+
+    Examples
+    --------
+    >>> digest_of("sha-256=:47DEQpj8HBSa+/TImW+5JCeuQeRkm5NMpJWZG3hSuFU=:").hex()[:16]
+    'e3b0c44298fc1c14'
+    """
+    if header is None:
+        return None
+    found = _DIGEST.search(header)
+    try:
+        digest = base64.b64decode(found.group(1), validate=True) if found else b""
+    except binascii.Error:
+        digest = b""
+    if len(digest) != hashlib.sha256().digest_size:
+        raise EntryRefused("A Content-Digest without a SHA-256 came; expected sha-256=:BASE64:. Reload the page.")
+    return digest
+
+
+async def _whole(slices: AsyncIterator[bytes], digest: bytes) -> bytes:
+    body = bytearray()
+    async for piece in slices:
+        body += piece
+        if len(body) > _LONGEST_SLICE:
+            raise EntryRefused(f"A slice of more than {_LONGEST_SLICE} bytes came; send the film in smaller ones.")
+    if hashlib.sha256(body).digest() != digest:
+        raise EntryRefused("This slice was damaged on its way and was thrown away; send it again.")
+    return bytes(body)
+
+
+def _write(part: io.FileIO, piece: bytes) -> None:
+    view = memoryview(piece)
+    while view:
+        view = view[part.write(view) :]
 
 
 def _safe_name(name: str) -> str:

@@ -19,9 +19,10 @@ from review.report import recordings
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
 from review.store.media import load_times
+from review.store.room import FULL, no_room
 from ui import assets
 from ui.acting import acting
-from ui.arrivals import Arrivals, Wishes
+from ui.arrivals import Arrivals, Wishes, digest_of
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
 ASK_AGAIN: Final = {"Cache-Control": "no-cache"}
@@ -42,6 +43,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
         ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
+        ("/api/upload/{uid}/room", _threaded(uploads.room), ["GET"]),
         ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
         ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
     ]
@@ -125,7 +127,7 @@ def _number(request: Request, name: str, default: float) -> float:
         number = float(text)
     except ValueError:
         number = float("nan")
-    if number != number or abs(number) > 1e9:
+    if number != number or abs(number) > 1e13:
         raise EntryRefused(f"{name}={text[:20]} came; expected a number.")
     return number
 
@@ -136,21 +138,34 @@ class _Uploads:
     def __init__(self, home: Home) -> None:
         self._home = home
         self._arrivals = Arrivals(home)
+        self._arrivals.go_on()
 
     async def take(self, request: Request) -> Response:
         """Append a slice at its offset; 409 and the true offset if it does not belong there."""
         uid, offset = request.path_params["uid"], round(_number(request, "offset", 0))
+        digest = digest_of(request.headers.get("content-digest"))
         size = request.headers.get("content-length", "0")
-        if not self._arrivals.room_for(int(size) if size.isdigit() else 0):
-            return fault(507, f"The disk with {self._home.root} is nearly full. Make room, then choose the film again.")
+        reason = await run_in_threadpool(no_room, self._home, int(size) if size.isdigit() else 0)
+        if reason:
+            return fault(507, reason)
         try:
-            taken = await self._arrivals.take(uid, offset, request.stream())
+            taken = await self._arrivals.take(uid, offset, request.stream(), digest)
+        except OSError as error:
+            if error.errno not in FULL:
+                raise
+            return fault(507, f"The disk with {self._home.root} is full. What was sent is kept: make room and go on.")
         except ClientDisconnect:
             return Response(status_code=499)
         here = self._arrivals.offset(uid)
         if taken is None:
             return fault(409, f"{here} bytes are here; the next slice must begin there.", offset=here)
         return JSONResponse({"offset": here})
+
+    def room(self, request: Request) -> Response:
+        """Answer whether a film of ``size`` bytes can come: 507 and a sentence if not."""
+        more = round(_number(request, "size", 0)) - self._arrivals.offset(request.path_params["uid"])
+        reason = no_room(self._home, max(0, more))
+        return fault(507, reason) if reason else JSONResponse({"room": True}, headers=ASK_AGAIN)
 
     def tell(self, request: Request) -> Response:
         """Answer a HEAD with how much is here, and a GET with how far the adding is."""

@@ -23,9 +23,11 @@ export async function uploadName(file) {
  */
 export async function sendFilm(file, uid, tell, signal) {
   let offset = await bytesThere(uid, signal);
+  const room = await fetch(`/api/upload/${uid}/room?size=${file.size}`, { credentials: "same-origin", signal });
+  if (room.status === 507) throw new Refusal((await room.json()).message);
   while (offset < file.size) {
     tell(offset / file.size);
-    offset = await sendSlice(file, uid, offset, signal);
+    offset = await sendSlice(file.slice(offset, offset + SLICE), uid, offset, signal);
   }
   tell(1);
 }
@@ -35,16 +37,24 @@ async function bytesThere(uid, signal) {
   return Number(answer.headers.get("X-Offset") ?? 0);
 }
 
-async function sendSlice(file, uid, offset, signal) {
+/**
+ * Send one slice with its SHA-256 (RFC 9530); again if it is damaged on the way or the connection breaks.
+ * @param {Blob} body
+ * @param {string} uid
+ * @param {number} offset where the slice begins in the film
+ * @param {AbortSignal} signal
+ * @returns {Promise<number>} how many bytes are there now
+ */
+export async function sendSlice(body, uid, offset, signal) {
   for (let attempt = 1; ; attempt++) {
     try {
-      const body = file.slice(offset, offset + SLICE);
+      const headers = { "Content-Digest": `sha-256=:${await digestOf(body)}:` };
       const address = `/api/upload/${uid}?offset=${offset}`;
-      const answer = await fetch(address, { method: "PUT", body, credentials: "same-origin", signal });
+      const answer = await fetch(address, { method: "PUT", body, headers, credentials: "same-origin", signal });
       if (answer.ok) return (await answer.json()).offset;
       const said = await answer.json().catch(() => ({}));
       if (answer.status === 409 && said.offset !== offset) return said.offset;
-      if (answer.status < 500 && answer.status !== 409) throw new Refusal(said.message ?? `The server answered ${answer.status}.`);
+      if (answer.status < 500 && answer.status !== 409 && answer.status !== 422) throw new Refusal(said.message ?? `The server answered ${answer.status}.`);
       if (answer.status === 507) throw new Refusal(said.message);
     } catch (error) {
       if (error instanceof Refusal || signal.aborted) throw error;
@@ -52,6 +62,11 @@ async function sendSlice(file, uid, offset, signal) {
     if (attempt === TRIES) throw new Refusal("The connection broke. What was sent is kept: choose the same film again to go on.");
     await new Promise((go) => setTimeout(go, 250 * 2 ** attempt));
   }
+}
+
+async function digestOf(body) {
+  const sum = await crypto.subtle.digest("SHA-256", await body.arrayBuffer());
+  return btoa(String.fromCharCode(...new Uint8Array(sum)));
 }
 
 /** A refusal in words for a person. */

@@ -6,17 +6,15 @@ export class Uploader {
   /** @param {(id: string) => void} added told which recording was added */
   constructor(added) {
     this.added = added;
-    this.file = null;
-    this.input = h("input", { type: "file", id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm", data: { testid: "film-file" } });
-    this.input.addEventListener("change", () => this.choose(this.input.files[0]));
+    this.files = [];
+    this.input = h("input", { type: "file", multiple: true, id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm", data: { testid: "film-file" } });
+    this.input.addEventListener("change", () => this.choose([...this.input.files]));
     this.headline = h("h2", {});
     this.lead = h("p", {});
     this.drop = h("div", { class: "drop" }, h("div", {}, this.headline, this.lead),
-      h("div", { class: "pick" }, this.input, h("label", { class: "strong", for: "film", text: "Choose a film" })));
+      h("div", { class: "pick" }, this.input, h("label", { class: "strong", for: "film", text: "Choose films" })));
     this.form = this.makeForm();
-    this.bar = h("progress", { max: "1", "aria-label": "Progress" });
-    this.words = h("p", { class: "said", role: "status", data: { testid: "upload-status" } });
-    this.going = h("div", { class: "going", hidden: true }, this.bar, this.words);
+    this.going = h("div", { class: "going" });
     this.element = h("section", { class: "uploader", "aria-label": "Add recording" }, this.drop, this.form, this.going);
     this.listenToDrops();
   }
@@ -30,9 +28,10 @@ export class Uploader {
     this.mirror = h("fieldset", { class: "field" }, h("legend", { text: "Is the picture mirrored, as some selfie cameras do?" }),
       h("div", { class: "options" }, mirror("no", "No, as others see it", true), mirror("yes", "Yes, like in a mirror", false)));
     const add = h("button", { type: "submit", class: "strong", text: "Add recording", data: { testid: "add-recording" } });
-    const leave = h("button", { type: "button", class: "plain", text: "Leave it", onclick: () => this.choose(null) });
+    const leave = h("button", { type: "button", class: "plain", text: "Leave it", onclick: () => this.choose([]) });
+    this.named = field("Name shown", this.name);
     const form = h("form", { class: "form", hidden: true },
-      field("Name shown", this.name), field("Checklist", this.sheet), this.mirror,
+      this.named, field("Checklist", this.sheet), this.mirror,
       field("Examined person's height in cm, if known", this.height), h("div", { class: "deed" }, add, leave),
       h("p", { class: "hint", text: "Left and right are the examined person's own: a mirrored picture swaps them. The height turns body lengths into millimetres. The film stays on this machine." }));
     form.addEventListener("submit", (event) => {
@@ -51,14 +50,14 @@ export class Uploader {
     this.element.addEventListener("dragleave", over(false));
     this.element.addEventListener("drop", (event) => {
       over(false)(event);
-      if (!this.busy) this.choose(event.dataTransfer.files[0]);
+      if (!this.busy) this.choose([...event.dataTransfer.files]);
     });
   }
 
   /** @param {{sheets: object[], sheet: string, as: string, rows: object[]}} data */
   show(data) {
     this.data = data;
-    if (!this.file) this.invite();
+    if (!this.files.length) this.invite();
     const sheets = JSON.stringify(data.sheets);
     if (sheets === this.sheets) return;
     this.sheets = sheets;
@@ -72,55 +71,83 @@ export class Uploader {
     setText(this.headline, first ? "Add your first film" : "Add recording");
     setText(this.lead, first
       ? "Film an attempt with a lab partner, then drop the film here. Next: mark the steps, grade yourself, and only then look at the values."
-      : "Drop a film here, or choose one. It is copied, looked at and measured on this machine only.");
+      : "Drop films here, or choose some. They are copied, looked at and measured on this machine only.");
   }
 
-  /** @param {File|null|undefined} file */
-  choose(file) {
-    this.file = file ?? null;
-    this.form.hidden = !file;
+  /** @param {File[]} files all of them get the same answers of the form, and each its own file's name if they are several */
+  choose(files) {
+    this.files = files;
+    this.form.hidden = !files.length;
     this.input.value = "";
-    if (!file) {
+    if (!files.length) {
       this.invite();
       return;
     }
-    this.name.value = file.name.replace(/\.[^.]+$/, "");
-    this.going.hidden = true;
+    this.named.hidden = files.length > 1;
+    this.name.value = plainName(files[0]);
+    this.going.replaceChildren();
     this.sheet.focus({ preventScroll: true });
-    setText(this.headline, `${file.name}, ${sizeText(file.size)}`);
+    const bytes = files.reduce((sum, file) => sum + file.size, 0);
+    setText(this.headline, `${files.length > 1 ? `${files.length} films` : files[0].name}, ${sizeText(bytes)}`);
   }
 
   async send() {
-    const file = this.file;
-    if (!file || this.busy) return;
+    if (!this.files.length || this.busy) return;
     this.busy = true;
     this.form.hidden = true;
-    this.going.hidden = false;
     this.stop = new AbortController();
+    const lines = this.files.map((file) => new Line(file.name));
+    this.going.replaceChildren(...lines.map((line) => line.element));
+    const orders = this.files.map((file) => [file, this.wishes(file)]);
+    const left = [];
+    for (const [place, [file, wishes]] of orders.entries()) {
+      if (!(await this.sendOne(file, wishes, lines[place]))) left.push(file);
+    }
+    this.busy = false;
+    this.files = left;
+    this.form.hidden = !left.length;
+    if (!left.length) this.invite();
+  }
+
+  /** @returns {Promise<boolean>} whether the film was added */
+  async sendOne(file, wishes, line) {
     try {
       const uid = await uploadName(file);
-      await sendFilm(file, uid, (share) => this.tell("Copying the film", share), this.stop.signal);
-      const id = await addFilm(uid, this.wishes(file), (stage, share) => this.tell(stage, share));
-      this.say("Added. Its analysis has begun; you can start marking now.", "good");
-      this.choose(null);
+      await sendFilm(file, uid, (share) => line.tell("Copying the film", share), this.stop.signal);
+      const id = await addFilm(uid, wishes, (stage, share) => line.tell(stage, share));
+      line.say("Added. Its analysis has begun; you can start marking now.", "good");
       this.added(id);
+      return true;
     } catch (error) {
-      this.say(error instanceof Refusal ? error.message : "The film could not be sent. Is Runthrough still running?", "bad");
-      this.form.hidden = false;
-    } finally {
-      this.busy = false;
+      line.say(error instanceof Refusal ? error.message : "The film could not be sent. Is Runthrough still running?", "bad");
+      return false;
     }
   }
 
   wishes(file) {
     const height = this.height.valueAsNumber;
     return {
-      file: file.name, size: file.size, name: this.name.value.trim() || null,
+      file: file.name, size: file.size, name: (this.files.length > 1 ? plainName(file) : this.name.value.trim()) || null,
       checklist: this.sheet.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
       partner_height_mm: Number.isFinite(height) ? height * 10 : null, as: this.data.as,
     };
   }
 
+  destroy() {
+    this.stop?.abort();
+  }
+}
+
+/** How far one film is: its name, a bar, a sentence. */
+export class Line {
+  /** @param {string} name of the film */
+  constructor(name) {
+    this.bar = h("progress", { max: "1", "aria-label": `Progress of ${name}` });
+    this.words = h("p", { class: "said", role: "status", data: { testid: "upload-status" } });
+    this.element = h("div", { class: "line" }, h("p", { class: "which", text: name }), this.bar, this.words);
+  }
+
+  /** @param {string} stage @param {number} share done, 0 to 1 */
   tell(stage, share) {
     this.bar.hidden = false;
     this.bar.value = share;
@@ -128,15 +155,17 @@ export class Uploader {
     this.words.className = "said";
   }
 
+  /** @param {string} text @param {"good"|"bad"} look */
   say(text, look) {
     this.bar.hidden = true;
     setText(this.words, text);
     this.words.className = `said ${look}`;
   }
+}
 
-  destroy() {
-    this.stop?.abort();
-  }
+/** @param {File} file @returns {string} its name without the ending */
+function plainName(file) {
+  return file.name.replace(/\.[^.]+$/, "");
 }
 
 function field(text, input) {
