@@ -14,6 +14,7 @@ from review.actions import demo
 from review.actions.recordings import analyse_apart
 from review.capture.models import find_models, missing_libraries
 from review.commands import common
+from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
 from review.store.home import find_home
 from review.store.repository import repository
@@ -31,7 +32,8 @@ def register(commands: common.Commands) -> None:
     """Add the commands of this family."""
     opening = commands.add_parser("open", help="open the pages in the browser")
     _page_options(opening)
-    opening.set_defaults(run=run_open)
+    opening.add_argument("--inbox", type=Path, metavar="FOLDER", help="add films that are put into this folder, too")
+    opening.set_defaults(run=run_open, code=None, role=None)
     showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
     _page_options(showing)
     showing.set_defaults(run=run_demo)
@@ -58,6 +60,8 @@ def _screens() -> Callable[..., None]:
 def run_open(args: argparse.Namespace) -> None:
     """Run `runthrough open`."""
     home = common.open_home(args)
+    if args.inbox is not None:
+        watch_beside(home, common.acting(home, args), args.inbox)
     _screens()(home, args.port, not args.no_browser)
 
 

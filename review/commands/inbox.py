@@ -1,0 +1,62 @@
+"""`watch`: films put into a folder are added by themselves."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import threading
+from pathlib import Path
+from typing import Final
+
+from review.actions.inbox import Inbox, watch
+from review.commands import common
+from review.domain.errors import RunthroughError
+from review.domain.model import Person
+from review.store.home import Home
+
+WATCH_TEXT: Final = (
+    "Watch a folder and add every film that is put into it. A film that was added moves to FOLDER/taken, one that "
+    "cannot be used to FOLDER/refused with the reason in a text file beside it. Nothing is deleted."
+)
+
+
+def register(commands: common.Commands) -> None:
+    """Add the command of this family."""
+    watching = commands.add_parser("watch", help="add the films that come into a folder", description=WATCH_TEXT)
+    watching.add_argument("folder", type=Path, metavar="FOLDER", help="the folder")
+    common.add_home(watching)
+    common.add_person(watching)
+    watching.set_defaults(run=run_watch)
+
+
+def run_watch(args: argparse.Namespace) -> None:
+    """Run `runthrough watch`."""
+    home = common.open_home(args)
+    inbox = Inbox(home, common.acting(home, args), args.folder.expanduser().absolute(), _say)
+    print(f"Watching {inbox.folder}. Stop it with Ctrl-C.", flush=True)
+    watch(inbox)
+
+
+def watch_beside(home: Home, person: Person, folder: Path) -> None:
+    """Watch a folder in a thread that ends with the process; look once before, so that a wrong folder is told.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be read.
+    """
+    inbox = Inbox(home, person, folder.expanduser().absolute(), _say)
+    inbox.look()
+    threading.Thread(target=_watch_on, args=(inbox,), name="inbox", daemon=True).start()
+
+
+def _watch_on(inbox: Inbox) -> None:
+    wait = threading.Event().wait
+    while True:
+        with contextlib.suppress(RunthroughError):
+            watch(inbox, wait)
+        wait(10.0)
+
+
+def _say(sentence: str) -> None:
+    print(sentence, flush=True)
