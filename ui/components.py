@@ -52,6 +52,6 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """
     html = '<div class="shelf" data-shelf data-theme="light"></div>'
-    _declared("shelf", html, ("tokens", "shelf", "uploader"))(
+    _declared("shelf", html, ("tokens", "shelf", "uploader", "camera"))(
         key="shelf", data=dict(data), default={"wish": None}, on_wish_change=on_wish
     )

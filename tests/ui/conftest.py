@@ -9,6 +9,7 @@ import sys
 import threading
 import time
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -134,6 +135,7 @@ def chromium() -> Iterator[Any]:
     sync = pytest.importorskip("playwright.sync_api")
     found = [place for place in ("/usr/bin/chromium", "/usr/bin/chromium-browser") if os.path.exists(place)]
     flags = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking", "--disable-sync"]
+    flags += ["--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream"]
     with sync.sync_playwright() as play:
         try:
             browser = play.chromium.launch(executable_path=found[0] if found else None, args=flags)
@@ -146,7 +148,13 @@ def chromium() -> Iterator[Any]:
 @pytest.fixture(scope="session")
 def dashboard(furnished: tuple[Home, Recording]) -> Iterator[str]:
     """Serve the whole dashboard of the furnished home in a process of its own; the value is its address."""
-    home, _ = furnished
+    with serving(furnished[0]) as address:
+        yield address
+
+
+@contextmanager
+def serving(home: Home) -> Iterator[str]:
+    """Serve the whole dashboard of a home in a process of its own; the value is its address."""
     port = free_port()
     code = f"from review.store.home import find_home; from ui.app import serve; serve(find_home(), {port}, False)"
     environment = {**os.environ, "RUNTHROUGH_HOME": str(home.root)}

@@ -1,5 +1,7 @@
 /** The way in for films: choose or drop a file, say what must be known of it, watch it arrive. */
+import { Camera } from "./camera.js";
 import { h, setText } from "./dom.js";
+import { Line } from "./send_line.js";
 import { addFilm, Refusal, sendFilm, uploadName } from "./send.js";
 
 export class Uploader {
@@ -9,13 +11,14 @@ export class Uploader {
     this.files = [];
     this.input = h("input", { type: "file", multiple: true, id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm", data: { testid: "film-file" } });
     this.input.addEventListener("change", () => this.choose([...this.input.files]));
+    this.camera = new Camera((file) => this.wishes(file), added);
     this.headline = h("h2", {});
     this.lead = h("p", {});
     this.drop = h("div", { class: "drop" }, h("div", {}, this.headline, this.lead),
-      h("div", { class: "pick" }, this.input, h("label", { class: "strong", for: "film", text: "Choose films" })));
+      h("div", { class: "pick" }, this.input, h("label", { class: "strong", for: "film", text: "Choose films" }), this.camera.begin));
     this.form = this.makeForm();
     this.going = h("div", { class: "going" });
-    this.element = h("section", { class: "uploader", "aria-label": "Add recording" }, this.drop, this.form, this.going);
+    this.element = h("section", { class: "uploader", "aria-label": "Add recording" }, this.drop, this.camera.element, this.form, this.going);
     this.listenToDrops();
   }
 
@@ -135,31 +138,7 @@ export class Uploader {
 
   destroy() {
     this.stop?.abort();
-  }
-}
-
-/** How far one film is: its name, a bar, a sentence. */
-export class Line {
-  /** @param {string} name of the film */
-  constructor(name) {
-    this.bar = h("progress", { max: "1", "aria-label": `Progress of ${name}` });
-    this.words = h("p", { class: "said", role: "status", data: { testid: "upload-status" } });
-    this.element = h("div", { class: "line" }, h("p", { class: "which", text: name }), this.bar, this.words);
-  }
-
-  /** @param {string} stage @param {number} share done, 0 to 1 */
-  tell(stage, share) {
-    this.bar.hidden = false;
-    this.bar.value = share;
-    setText(this.words, `${stage}, ${Math.floor(100 * share)} %`);
-    this.words.className = "said";
-  }
-
-  /** @param {string} text @param {"good"|"bad"} look */
-  say(text, look) {
-    this.bar.hidden = true;
-    setText(this.words, text);
-    this.words.className = `said ${look}`;
+    this.camera.destroy();
   }
 }
 

@@ -1,0 +1,38 @@
+"""Filming in the page, with the browser's own made-up camera."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from review.actions import checklists, people
+from review.domain.model import Role
+from review.store.home import find_home
+from review.store.repository import reading, repository
+from tests.ui.conftest import serving
+
+FILMED_MS = 3000
+
+
+def test_filming_here_makes_a_recording(chromium: Any, tmp_path: Path) -> None:
+    """Three seconds filmed in the page become a recording of three seconds that the browser can play."""
+    home = find_home(tmp_path / "home")
+    with repository(home) as repo:
+        checklists.install_shipped(repo)
+        people.ensure(repo, "L-07", Role.LEARNER)
+    with serving(home) as address:
+        page = chromium.new_page(viewport={"width": 1366, "height": 768})
+        page.goto(f"{address}/?as=L-07")
+        page.get_by_test_id("camera-open").click(timeout=30_000)
+        record = page.get_by_test_id("camera-record")
+        record.click()
+        page.wait_for_timeout(FILMED_MS)
+        record.click()
+        page.get_by_test_id("upload-status").get_by_text("Added.").wait_for(timeout=60_000)
+        page.close()
+    with reading(home) as repo:
+        (recording,) = repo.recordings()
+    assert abs(recording.duration_s - FILMED_MS / 1000) < 0.6
+    assert recording.name.startswith("filmed ")
+    assert (home.root / recording.playback).suffix == ".mp4"
+    assert not list(home.incoming.iterdir())
