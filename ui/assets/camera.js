@@ -71,6 +71,7 @@ export class Camera {
     const stamp = new Date().toISOString().slice(0, 19).replaceAll(":", "-");
     this.take = new Take(`filmed ${stamp}.${ending}`);
     this.going.replaceChildren(this.take.line.element);
+    this.take.line.count("Recording");
     this.recorder.addEventListener("dataavailable", ({ data }) => {
       if (data.size && !this.take.push(data)) this.stop();
     });
@@ -98,6 +99,7 @@ export class Camera {
 
   lock(recording) {
     setText(this.record, recording ? "Stop and add" : "Start recording");
+    this.begin.disabled = recording;
     this.which.disabled = recording;
     this.leave.disabled = recording;
   }
