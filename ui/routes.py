@@ -23,6 +23,7 @@ from review.store.room import FULL, no_room
 from ui import assets
 from ui.acting import acting
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
 ASK_AGAIN: Final = {"Cache-Control": "no-cache"}
@@ -45,6 +46,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
         ("/api/upload/{uid}/room", _threaded(uploads.room), ["GET"]),
         ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
+        ("/api/framing", Viewfinder().check, ["POST"]),
         ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]

@@ -5,6 +5,8 @@ import { Line } from "./send_line.js";
 
 const KINDS = ["video/mp4;codecs=avc1", "video/webm;codecs=vp9,opus", "video/webm;codecs=vp8,opus", "video/webm;codecs=vp8", "video/webm"];
 const SLICE_MS = 1000;
+const LOOK_MS = 1500;
+const LOOK_PX = 480;
 const MOST_WAITING = 256 << 20;
 
 /** What the browser's faults mean. */
@@ -30,9 +32,12 @@ export class Camera {
     this.picture = h("video", { class: "viewfinder", muted: true, playsinline: true, "aria-label": "What the camera sees" });
     this.picture.muted = true;
     this.words = h("p", { class: "said", role: "status", data: { testid: "camera-status" } });
+    this.view = h("select", { id: "view" }, h("option", { value: "face", text: "Close-up" }), h("option", { value: "body", text: "Whole body", selected: true }));
+    this.framing = h("ul", { class: "framing", role: "status", data: { testid: "framing" } });
     this.panel = h("div", { class: "filming", hidden: true }, this.picture, h("div", { class: "filming-side" },
       h("div", { class: "field" }, h("label", { for: "camera", text: "Camera" }), this.which),
-      h("div", { class: "deed" }, this.record, this.leave)));
+      h("div", { class: "field" }, h("label", { for: "view", text: "What is filmed" }), this.view),
+      h("div", { class: "deed" }, this.record, this.leave), this.framing));
     this.going = h("div", { class: "going" });
     this.element = h("div", { class: "camera" }, this.panel, this.words, this.going);
   }
@@ -50,6 +55,7 @@ export class Camera {
       await this.picture.play();
       await this.listCameras();
       this.panel.hidden = false;
+      this.look(this.stream);
     } catch (error) {
       this.say(error instanceof Refusal ? error.message : FAULTS[error.name] ?? `The camera could not be opened (${error.name}).`, "bad");
       if (!id) this.close();
@@ -64,9 +70,36 @@ export class Camera {
       h("option", { value: device.deviceId, text: device.label || `Camera ${number + 1}`, selected: device.deviceId === now })));
   }
 
+  /** Ask again and again how the picture is framed, as long as this stream is open. */
+  async look(stream) {
+    while (this.stream === stream) {
+      const said = await this.framed().catch(() => null);
+      if (said && this.stream === stream) this.showFraming(said);
+      await new Promise((go) => setTimeout(go, LOOK_MS));
+    }
+  }
+
+  showFraming(said) {
+    const lines = said.length ? said : ["The framing is good."];
+    if (lines.join() === this.shown) return;
+    this.shown = lines.join();
+    this.framing.replaceChildren(...lines.map((text) => h("li", { class: said.length ? "amiss" : "well", text })));
+  }
+
+  async framed() {
+    const { videoWidth, videoHeight } = this.picture;
+    const scale = Math.min(1, LOOK_PX / Math.max(videoWidth, videoHeight));
+    const canvas = h("canvas", { width: Math.round(videoWidth * scale), height: Math.round(videoHeight * scale) });
+    canvas.getContext("2d").drawImage(this.picture, 0, 0, canvas.width, canvas.height);
+    const body = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.85));
+    const answer = await fetch(`/api/framing?view=${this.view.value}`, { method: "POST", body, credentials: "same-origin" });
+    const told = await answer.json();
+    return told.said ?? [told.message];
+  }
+
   start() {
     const kind = KINDS.find((each) => MediaRecorder.isTypeSupported(each));
-    this.recorder = new MediaRecorder(this.stream, kind ? { mimeType: kind } : {});
+    this.recorder = new MediaRecorder(this.stream, { mimeType: kind, videoKeyFrameIntervalDuration: SLICE_MS });
     const ending = this.recorder.mimeType.includes("mp4") ? "mp4" : "webm";
     const stamp = new Date().toISOString().slice(0, 19).replaceAll(":", "-");
     this.take = new Take(`filmed ${stamp}.${ending}`);

@@ -1,0 +1,51 @@
+"""The framing check of an open camera, in a process of its own that starts with the first picture."""
+
+from __future__ import annotations
+
+import asyncio
+import multiprocessing
+import os
+import threading
+from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from typing import Final
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from review.capture.framing import View, framing
+from review.domain.errors import EntryRefused
+
+LARGEST_BYTES: Final = 1 << 20
+
+
+def _end_with_the_server() -> None:
+    """End this process when the server ends, even if that was killed."""
+    server = multiprocessing.parent_process()
+    if server is not None:
+        threading.Thread(target=lambda: (server.join(), os._exit(0)), daemon=True).start()
+
+
+class Viewfinder:
+    """Answers the pictures of an open camera."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPoolExecutor | None = None
+
+    async def check(self, request: Request) -> Response:
+        """Answer a JPEG picture with sentences; 503 and one sentence if the checking process ended."""
+        view: View = "face" if request.query_params.get("view") == "face" else "body"
+        body = bytearray()
+        async for piece in request.stream():
+            body += piece
+            if len(body) > LARGEST_BYTES:
+                raise EntryRefused("A picture of at most 1 MiB was expected. Reload the page.")
+        try:
+            if self._pool is None:
+                spawning = multiprocessing.get_context("spawn")
+                self._pool = ProcessPoolExecutor(1, mp_context=spawning, initializer=_end_with_the_server)
+            said = await asyncio.get_running_loop().run_in_executor(self._pool, framing, bytes(body), view)
+        except BrokenProcessPool:
+            self._pool = None
+            return JSONResponse({"message": "The framing check ended by itself and starts anew; filming goes on."}, 503)
+        return JSONResponse({"said": list(said)}, headers={"Cache-Control": "no-cache"})
