@@ -29,6 +29,7 @@ Stages = Callable[[str, float], None]
 DEFAULT_CHECKLIST = "neuro_screening"
 
 _HEIGHT_MM = (500.0, 2500.0)
+_SLOWEST = 40.0
 
 
 def add(
@@ -39,6 +40,7 @@ def add(
     checklist_id: str | None = None,
     mirrored: bool = False,
     partner_height_mm: float | None = None,
+    slow_motion: float = 1.0,
     name: str | None = None,
     progress: Stages | None = None,
 ) -> Recording:
@@ -56,6 +58,8 @@ def add(
         Whether the picture is flipped left to right, as some selfie cameras do.
     partner_height_mm
         Standing height of the examined person, if known.
+    slow_motion
+        How many times slower the film plays than life went by.
     name
         Name to show, if not the file's.
     progress
@@ -66,11 +70,12 @@ def add(
     FilmRefused
         If the file cannot be used as a film; nothing is left behind.
     EntryRefused
-        If the height is none of a person.
+        If the height is none of a person, or the slowness none of a camera.
     """
     demand(person, Deed.ADD_RECORDING)
     tell = progress or _silent
     _check_height(partner_height_mm)
+    _check_slowness(slow_motion)
     sweep_incoming(home)
     tell("Reading the film", 0.0)
     facts, times = probe(path)
@@ -102,6 +107,7 @@ def add(
         checklist_version=sheet.version,
         partner_height_mm=partner_height_mm,
         notes=facts.notes,
+        slow_motion=slow_motion,
     )
     return _take_in(home, path, recording, facts, times, tell)
 
@@ -144,6 +150,14 @@ def _check_height(height_mm: float | None) -> None:
         raise EntryRefused(
             f"A height of {height_mm:g} mm came; expected {low:g} to {high:g} mm. Give the examined person's standing "
             "height in millimetres, such as 1720, or leave it out."
+        )
+
+
+def _check_slowness(slow_motion: float) -> None:
+    if not 1 <= slow_motion <= _SLOWEST:
+        raise EntryRefused(
+            f"A slow motion of {slow_motion:g} times came; expected 1 (an ordinary film) to {_SLOWEST:g}. Give frames "
+            "filmed a second divided by frames played a second, such as 8 for 240 played at 30."
         )
 
 

@@ -73,6 +73,9 @@ def _film_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--checklist", metavar="ID", help="sheet the attempt is reviewed with (see: checklist list)")
     parser.add_argument("--mirrored", action="store_true", help="the picture is flipped left to right (some selfies)")
     parser.add_argument("--height-mm", type=float, metavar="MM", help="standing height of the examined person")
+    parser.add_argument(
+        "--slow-motion", type=float, default=1.0, metavar="TIMES", help="how many times slower the film plays than life"
+    )
     parser.add_argument("--quiet", action="store_true", help="no progress bar")
     common.add_home(parser)
     common.add_person(parser)
@@ -100,6 +103,7 @@ def _take_in(home: Home, person: Person, args: argparse.Namespace, path: Path) -
             checklist_id=args.checklist,
             mirrored=args.mirrored,
             partner_height_mm=args.height_mm,
+            slow_motion=args.slow_motion,
             progress=bar,
         )
 

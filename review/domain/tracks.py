@@ -36,7 +36,8 @@ sound_hum            time                         1        share of the power at
 NaN stands where a point was not found and where a frame was not looked at; the ``*_state`` variables tell these
 absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
 strictly rising. Attributes: ``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's
-height, NaN when unknown), ``schema_version``.
+height, NaN when unknown), ``slow_motion`` (how many times slower the film plays than life went by),
+``schema_version``.
 """
 
 from __future__ import annotations
@@ -178,7 +179,13 @@ def is_state(name: str) -> bool:
     return name.endswith("_state")
 
 
-def empty_tracks(time_s: npt.ArrayLike, width_px: int, height_px: int, height_mm: float | None = None) -> xr.Dataset:
+def empty_tracks(
+    time_s: npt.ArrayLike,
+    width_px: int,
+    height_px: int,
+    height_mm: float | None = None,
+    slow_motion: float = 1.0,
+) -> xr.Dataset:
     """Make the tracks of a recording in which nothing was looked at yet.
 
     Parameters
@@ -189,6 +196,8 @@ def empty_tracks(time_s: npt.ArrayLike, width_px: int, height_px: int, height_mm
         Size of the picture as displayed.
     height_mm
         Standing height of the examined person, if known.
+    slow_motion
+        How many times slower the film plays than life went by.
     """
     times = np.asarray(time_s, dtype=np.float64)
     sizes = {"time": len(times)} | {dim: len(list(values)) for dim, values in _listed_coords()}
@@ -202,6 +211,7 @@ def empty_tracks(time_s: npt.ArrayLike, width_px: int, height_px: int, height_mm
         "width_px": int(width_px),
         "height_px": int(height_px),
         "height_mm": float("nan") if height_mm is None else float(height_mm),
+        "slow_motion": float(slow_motion),
         "schema_version": SCHEMA_VERSION,
     }
     return xr.Dataset(data, coords=coords, attrs=attrs)
@@ -221,7 +231,9 @@ def check_tracks(tracks: xr.Dataset) -> xr.Dataset:
     """
     faults = [*_time_faults(tracks), *_variable_faults(tracks)]
     faults += [
-        f"attribute {name} is missing" for name in ("width_px", "height_px", "height_mm") if name not in tracks.attrs
+        f"attribute {name} is missing"
+        for name in ("width_px", "height_px", "height_mm", "slow_motion")
+        if name not in tracks.attrs
     ]
     if faults:
         raise TracksBroken("These tracks do not keep the contract: " + "; ".join(faults) + ". Analyse the film again.")

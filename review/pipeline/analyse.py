@@ -72,11 +72,11 @@ def analyse(
     find_models(models_folder)
     _expect_alone(home, recording)
     times = load_times(home, recording.sha256)
-    chunks = plan(times, rates(registry().values()))
+    chunks = plan(times / recording.slow_motion, rates(registry().values()))
     tracks = TrackStore(home, recording.id)
     if not tracks.exists():
         size = (recording.width_px, recording.height_px)
-        tracks.create(empty_tracks(times, *size, recording.partner_height_mm))
+        tracks.create(empty_tracks(times, *size, recording.partner_height_mm, recording.slow_motion))
     waiting = [chunk for chunk in chunks if chunk.key not in tracks.done()]
     report = _Reporter(home, recording, sum(chunk.frames for chunk in chunks), waiting, progress)
     with report:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from typing import TypeVar
 
 import xarray as xr
 
@@ -11,6 +13,8 @@ from review.domain.measure import Measure
 from review.domain.model import Interval, Mark, Side, Value
 from review.domain.tracks import cut
 from review.measures import measure, registry
+
+Paced = TypeVar("Paced", xr.Dataset, xr.DataArray)
 
 
 def measured(
@@ -22,16 +26,36 @@ def measured(
 ) -> tuple[Value, ...]:
     """Run one measure over the tracks given and tie its estimates to the recording and the step.
 
-    The events of a measure go with its first value of the same side, or with the first one when no side fits.
+    The events of a measure go with its first value of the same side, or with the first one when no side fits. A film
+    that plays slower than life is measured in the seconds of life; evidence and events are told in the film's.
     """
-    trace = of.trace(tracks)
-    estimates = of.summarise(trace)
-    events = of.events(trace) if of.events else ()
+    slow = tracks.attrs["slow_motion"]
+    trace = of.trace(paced(tracks, 1 / slow))
+    estimates = [replace(found, evidence=_played(found.evidence, slow)) for found in of.summarise(trace)]
+    happened = of.events(trace) if of.events else ()
+    events = [replace(event, interval=_played([event.interval], slow)[0]) for event in happened]
     values = []
     for place, estimate in enumerate(estimates):
         mine = tuple(event for event in events if _belongs(event.side, estimate.side, place, estimates))
         values.append(Value(recording_id, of.name, of.unit, estimate, step_id, step_side, mine))
     return tuple(values)
+
+
+def traced(tracks: xr.Dataset, of: Measure) -> xr.DataArray:
+    """Return a measure's trace on the clock of the film; its numbers are those of the seconds of life."""
+    slow = tracks.attrs["slow_motion"]
+    return paced(of.trace(paced(tracks, 1 / slow)), slow)
+
+
+def paced(data: Paced, factor: float) -> Paced:
+    """Return tracks or a trace with all times multiplied by `factor`; measures run on the seconds of life."""
+    if factor == 1:
+        return data
+    return data.assign_coords(time=("time", data["time"].values * factor, data["time"].attrs))
+
+
+def _played(seconds: Iterable[Interval], slow: float) -> tuple[Interval, ...]:
+    return tuple(Interval(part.onset_s * slow, part.offset_s * slow) for part in seconds)
 
 
 def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: Sequence[object]) -> bool:

@@ -13,6 +13,7 @@ from review.access import Deed, demand
 from review.domain.measure import Measure
 from review.domain.model import Person, Reason, Recording
 from review.measures import measure
+from review.pipeline.values import traced
 from review.store.home import Home
 from review.store.trackstore import TrackStore
 
@@ -37,7 +38,7 @@ def loaded(home: Home, recording_id: str, state: str) -> xr.Dataset:
 
 @lru_cache(maxsize=64)
 def _traced(home: Home, recording_id: str, state: str, name: str) -> xr.DataArray:
-    return measure(name).trace(loaded(home, recording_id, state))
+    return traced(loaded(home, recording_id, state), measure(name))
 
 
 def trace_of(home: Home, person: Person, recording: Recording, name: str) -> xr.DataArray | None:

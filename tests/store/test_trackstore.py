@@ -64,7 +64,7 @@ def test_new_tracks_say_that_nothing_was_looked_at(store: TrackStore) -> None:
     """Fresh tracks keep the contract, the clock and the attributes, and every number is absent."""
     tracks = store.open()
     np.testing.assert_array_equal(tracks["time"].values, TIMES)
-    assert tracks.attrs == {"width_px": 1920, "height_px": 1080, "height_mm": 1720, "schema_version": SCHEMA_VERSION}
+    assert tracks.attrs == {"width_px": 1920, "height_px": 1080, "height_mm": 1720, "slow_motion": 1.0, "schema_version": SCHEMA_VERSION}
     assert not any(looked(tracks, stream).any() for stream in STREAMS)
     assert all(np.isnan(tracks[name].values).all() for name in VARIABLES if not is_state(name))
 
