@@ -8,6 +8,7 @@ import os
 import threading
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.process import BaseProcess
 from typing import Final
 
 from starlette.requests import Request
@@ -20,10 +21,15 @@ LARGEST_BYTES: Final = 1 << 20
 
 
 def _end_with_the_server() -> None:
-    """End this process when the server ends, even if that was killed."""
+    """Have this process end when the server ends, even if that was killed."""
     server = multiprocessing.parent_process()
     if server is not None:
-        threading.Thread(target=lambda: (server.join(), os._exit(0)), daemon=True).start()
+        threading.Thread(target=_end_after, args=(server,), daemon=True).start()
+
+
+def _end_after(server: BaseProcess) -> None:
+    server.join()
+    os._exit(0)
 
 
 class Viewfinder:
