@@ -42,7 +42,8 @@ def analyse(
 ) -> xr.Dataset:
     """Compute the tracks of a recording, or what is still missing of them.
 
-    Chunks that were finished earlier are not done again, so that an interrupted analysis goes on where it was.
+    Chunks that were finished earlier are not done again, so that an interrupted analysis goes on where it was. Tracks
+    that another version of Runthrough laid out are computed anew.
 
     Parameters
     ----------
@@ -74,6 +75,8 @@ def analyse(
     times = load_times(home, recording.sha256)
     chunks = plan(times / recording.slow_motion, rates(registry().values()))
     tracks = TrackStore(home, recording.id)
+    if tracks.outdated():
+        tracks.erase()
     if not tracks.exists():
         size = (recording.width_px, recording.height_px)
         tracks.create(empty_tracks(times, *size, recording.partner_height_mm, recording.slow_motion))

@@ -19,9 +19,12 @@ from review.store.trackstore import TrackStore
 
 
 def version(home: Home, recording_id: str) -> str:
-    """Return a text that changes whenever the tracks of a recording do; empty while nothing is finished."""
+    """Return a text that changes whenever the tracks of a recording do; empty while nothing is finished.
+
+    Tracks that another version of Runthrough laid out count as none.
+    """
     store = TrackStore(home, recording_id)
-    return store.version() if store.exists() and store.done() else ""
+    return store.version() if store.exists() and store.done() and not store.outdated() else ""
 
 
 def tracks_of(home: Home, recording_id: str) -> xr.Dataset | None:

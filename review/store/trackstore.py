@@ -26,7 +26,7 @@ import zarr
 from zarr.codecs import BloscCodec, TransposeCodec
 
 from review.domain.errors import StoreBroken, TracksBroken
-from review.domain.tracks import STREAMS, VARIABLES, check_tracks, is_state, looked
+from review.domain.tracks import SCHEMA_VERSION, STREAMS, VARIABLES, check_tracks, is_state, looked
 from review.store.files import locked, settle
 from review.store.home import Home
 
@@ -80,6 +80,10 @@ class TrackStore:
     def exists(self) -> bool:
         """Tell whether the group is laid out."""
         return self._folder.is_dir()
+
+    def outdated(self) -> bool:
+        """Tell whether the group is there, but was laid out by another version of the contract."""
+        return self.exists() and self._open_group("r").attrs.get("schema_version") != SCHEMA_VERSION
 
     def version(self) -> str:
         """Return a text that changes whenever the tracks do, or are laid out anew; empty when there are none."""

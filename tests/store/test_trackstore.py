@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import xarray as xr
+import zarr
 
 from review.domain.errors import StoreBroken, TracksBroken
 from review.domain.tracks import (
@@ -64,7 +65,13 @@ def test_new_tracks_say_that_nothing_was_looked_at(store: TrackStore) -> None:
     """Fresh tracks keep the contract, the clock and the attributes, and every number is absent."""
     tracks = store.open()
     np.testing.assert_array_equal(tracks["time"].values, TIMES)
-    assert tracks.attrs == {"width_px": 1920, "height_px": 1080, "height_mm": 1720, "slow_motion": 1.0, "schema_version": SCHEMA_VERSION}
+    assert tracks.attrs == {
+        "width_px": 1920,
+        "height_px": 1080,
+        "height_mm": 1720,
+        "slow_motion": 1.0,
+        "schema_version": SCHEMA_VERSION,
+    }
     assert not any(looked(tracks, stream).any() for stream in STREAMS)
     assert all(np.isnan(tracks[name].values).all() for name in VARIABLES if not is_state(name))
 
@@ -312,3 +319,11 @@ def test_a_half_made_layout_is_made_anew(home: Home) -> None:
     store.create(empty_tracks([0.0, 0.1], 640, 480))
     assert store.open().sizes["time"] == 2
     assert not Path(home.tracks / "r.new").exists()
+
+
+def test_tracks_of_another_form_are_told_apart(store: TrackStore, home: Home) -> None:
+    """Fresh tracks are up to date; a group that names another form is outdated, and none at all is not."""
+    assert not store.outdated()
+    zarr.open_group(home.tracks / "a1b2c3" / "tracks.zarr", mode="r+").attrs["schema_version"] = SCHEMA_VERSION - 1
+    assert store.outdated()
+    assert not TrackStore(home, "unknown").outdated()

@@ -12,7 +12,11 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Add the table of pointings, and how much slower a film plays."""
+    """Add the table of pointings and how much slower a film plays; tracks are to be computed anew."""
+    op.execute(
+        "UPDATE jobs SET state = 'stopped', done = 0, "
+        "message = 'Analysed by an earlier version of Runthrough; analyse again.'"
+    )
     op.add_column("recordings", sa.Column("slow_motion", sa.Float(53), nullable=False, server_default="1"))
     op.create_table(
         "pointings",
