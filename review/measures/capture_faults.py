@@ -19,14 +19,18 @@ from review.measures.capture_quality import (
     camera_moves,
     camera_speed,
     face_size,
+    fastest,
     frame_gaps,
     frame_rate,
     frames_a_second,
     light,
     sharpness,
     stretches,
+    typical,
 )
+from review.measures.capture_sound import HUM_SHARE, QUIET_DB, clipping, sound_clipped, sound_hum, sound_level
 
+SILENT_DB: Final = -90.0
 SMALL_FACE_PX: Final = 40.0
 LEAST_BODY_SHARE: Final = 0.9
 _FAULTY_SHARE = 0.2
@@ -55,6 +59,10 @@ _WORDS: Final[dict[str, tuple[str, str]]] = {
     ),
     "camera_moved": ("The camera moved.", "Put the camera on a stand or a shelf and do not touch it while filming."),
     "rate_low": ("The film has too few frames a second.", "Set the camera to 30 frames a second or more."),
+    "no_sound": ("The film has no sound.", "Allow the camera app to use the microphone: findings are said aloud."),
+    "quiet": ("The sound is very quiet.", "Put the phone within two metres, speak up, and keep the microphone free."),
+    "clipped": ("The sound is clipped.", "Move the phone a little further away, or turn the recording level down."),
+    "hum": ("The sound hums.", "Move the phone away from lamps, fridges and chargers while filming."),
     "frame_gap": (
         "Frames are missing in the film.",
         "Close other programs while recording.",
@@ -87,6 +95,23 @@ def capture_faults(tracks: xr.Dataset, view: Collection[str] = ()) -> tuple[Capt
         CaptureFault(kind, *_WORDS[kind], tuple(event.interval for event in events if event.kind == kind))
         for kind in dict.fromkeys(event.kind for event in events)
     )
+
+
+def sound_faults(tracks: xr.Dataset) -> list[CaptureFault]:
+    """Say what is wrong with the sound of a whole film, and what to do next time; empty when nothing is.
+
+    Quiet means that the loudest twentieth stays below `QUIET_DB`; clipped, that clipping lasts in some stretch; hum,
+    that half of the power lies at the mains' frequencies half of the time.
+    """
+    if not looked(tracks, "sound").any():
+        return []
+    loudest, hum = fastest(sound_level(tracks))[0].value, typical(sound_hum(tracks))[0].value
+    if loudest is None or hum is None or loudest <= SILENT_DB:
+        kinds = ["no_sound"]
+    else:
+        told = {"quiet": loudest < QUIET_DB, "clipped": bool(clipping(sound_clipped(tracks))), "hum": hum > HUM_SHARE}
+        kinds = [kind for kind, true in told.items() if true]
+    return [CaptureFault(kind, *_WORDS[kind], (_whole(tracks, kind)[0].interval,)) for kind in kinds]
 
 
 def _lasting(trace: xr.DataArray, events: tuple[Event, ...]) -> tuple[Event, ...]:

@@ -13,6 +13,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.capture.landmarker import Look, look
+from review.capture.loudness import sound_tracks
 from review.capture.models import find_models
 from review.domain.errors import AlreadyAtWork, RunthroughError, WorkerLost
 from review.domain.model import Recording
@@ -20,7 +21,7 @@ from review.domain.tracks import empty_tracks
 from review.measures import registry
 from review.pipeline.executors import local_pool, usable_cores
 from review.pipeline.jobs import INTERRUPTED, at_work
-from review.pipeline.plan import Chunk, plan, rates
+from review.pipeline.plan import Chunk, plan, rates, sound_chunk
 from review.pipeline.values import film_values
 from review.store.home import Home
 from review.store.media import load_times
@@ -74,6 +75,7 @@ def analyse(
     _expect_alone(home, recording)
     times = load_times(home, recording.sha256)
     chunks = plan(times / recording.slow_motion, rates(registry().values()))
+    chunks += (sound_chunk(len(times)),)
     tracks = TrackStore(home, recording.id)
     if tracks.outdated():
         tracks.erase()
@@ -115,7 +117,10 @@ def _order(home: Home, recording: Recording, chunk: Chunk, models_folder: Path |
 
 
 def _work(order: Look, recording: Recording, times: npt.NDArray[np.float64]) -> xr.Dataset:
-    return look(order, times, recording.width_px, recording.height_px)
+    size = (recording.width_px, recording.height_px)
+    if any(stream == "sound" for stream, _ in order.wanted):
+        return sound_tracks(order.film, times, *size)
+    return look(order, times, *size)
 
 
 def _keep_all(submitted: dict[Future[xr.Dataset], Chunk], tracks: TrackStore, report: _Reporter) -> None:

@@ -32,15 +32,19 @@ class Chunk:
 
     @property
     def frames(self) -> int:
-        """Number of frames in the run."""
-        return self.stop - self.first
+        """Number of frames that are looked at in the run: none where only the sound is heard."""
+        return 0 if self.key == "sound" else self.stop - self.first
 
 
 def rates(measures: Iterable[Measure]) -> dict[str, float]:
-    """Return the frames a second that each stream must be looked at, the highest that anybody needs."""
+    """Return the frames a second that each stream must be looked at, the highest that anybody needs.
+
+    The sound is left out: it is heard once and whole, see `sound_chunk`.
+    """
     asked: dict[str, float] = {}
     for need in (*BASE_NEEDS, *(need for measure in measures for need in measure.needs)):
-        asked[need.stream] = max(need.rate_hz, asked.get(need.stream, 0.0))
+        if need.stream != "sound":
+            asked[need.stream] = max(need.rate_hz, asked.get(need.stream, 0.0))
     return asked
 
 
@@ -96,6 +100,11 @@ def plan(time_s: npt.NDArray[np.float64], asked: Mapping[str, float]) -> tuple[C
         )
         chunks.append(Chunk(f"{first}-{stop}:{label}", first, stop, wanted))
     return tuple(chunks)
+
+
+def sound_chunk(frames: int) -> Chunk:
+    """Return the unit of work in which the sound of a film of so many frames is heard."""
+    return Chunk("sound", 0, frames, (("sound", ()),))
 
 
 def _starts(time_s: npt.NDArray[np.float64]) -> list[int]:

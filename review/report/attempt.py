@@ -57,7 +57,7 @@ def board(
             "mirrored": recording.mirrored,
             "analysis": state,
             "notes": list(recording.notes),
-            "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()),
+            "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
             **size,
         },
         "me": _person(person),

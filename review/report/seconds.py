@@ -9,7 +9,7 @@ from typing import Final
 from review.domain.checklist import Step
 from review.domain.model import Interval, Mark, Person, Role, Side, Value
 from review.domain.tracks import cut
-from review.measures.capture_faults import CaptureFault, capture_faults
+from review.measures.capture_faults import CaptureFault, capture_faults, sound_faults
 from review.pipeline.values import interval_values
 from review.report.tracks import loaded, version
 from review.store.home import Home
@@ -58,6 +58,11 @@ class Seconds:
         found = _faults(self._home, self._recording_id, self._state, seconds, view) if self._state else ()
         return [{"what": fault.what, "advice": fault.advice} for fault in found]
 
+    def sound_faults(self) -> list[dict[str, str]]:
+        """Return what is wrong with the sound of the whole film, and what to do next time."""
+        found = _sound_faults(self._home, self._recording_id, self._state) if self._state else ()
+        return [{"what": fault.what, "advice": fault.advice} for fault in found]
+
     def whose(self, mark: Mark) -> str:
         """Return the code of the person who set a mark."""
         return self._people[mark.person_id].code
@@ -76,3 +81,8 @@ def _faults(
 ) -> tuple[CaptureFault, ...]:
     part = cut(loaded(home, recording_id, state), seconds.onset_s, seconds.offset_s)
     return capture_faults(part, view) if part.sizes["time"] > 1 else ()
+
+
+@lru_cache(maxsize=64)
+def _sound_faults(home: Home, recording_id: str, state: str) -> tuple[CaptureFault, ...]:
+    return tuple(sound_faults(loaded(home, recording_id, state)))
