@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import Final
 
@@ -24,12 +25,12 @@ _SEEK_BEYOND_S: Final = 3.0
 _SLACK_S: Final = 1e-6
 
 
-def still(path: Path, time_s: float, height_px: int) -> bytes:
+def still(path: Path, time_s: float, height_px: int, mirrored: bool = False) -> bytes:
     """Return the frame that is shown at a time as JPEG, upright; see `stills`."""
-    return stills(path, [time_s], height_px)[0]
+    return stills(path, [time_s], height_px, mirrored)[0]
 
 
-def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
+def stills(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool = False) -> list[bytes]:
     """Return the frames that are shown at some times as JPEG, upright, in the order of `times_s`.
 
     Before the first frame the first one is taken, after the end the last one. The film is gone through once, with
@@ -43,6 +44,8 @@ def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
         Times on the recording's clock, seconds.
     height_px
         Height of the pictures; small films are not enlarged.
+    mirrored
+        Whether the film shows the room mirrored; its pictures are then flipped so that left is left.
 
     Raises
     ------
@@ -57,9 +60,10 @@ def stills(path: Path, times_s: Sequence[float], height_px: int) -> list[bytes]:
     zero_s = float(times[clock.unstamped])
     before = times[: clock.unstamped] - zero_s
     made: dict[float, bytes] = {}
+    look = partial(_jpeg, height_px=height_px, mirrored=mirrored)
     for group in _groups(sorted(set(times_s))):
         for jump in (True, False):
-            found = dict(_shown(path, clock, before, [time_s - zero_s for time_s in group], height_px, jump))
+            found = dict(_shown(path, clock, before, [time_s - zero_s for time_s in group], look, jump))
             if len(found) == len(group):
                 break
         made |= {time_s: found[time_s - zero_s] for time_s in group}
@@ -75,7 +79,12 @@ def _groups(times_s: list[float]) -> Iterator[list[float]]:
 
 
 def _shown(
-    path: Path, clock: Clock, before: NDArray[np.float64], times_s: list[float], height_px: int, jump: bool
+    path: Path,
+    clock: Clock,
+    before: NDArray[np.float64],
+    times_s: list[float],
+    look: Callable[[VideoFrame, Fraction | None], bytes],
+    jump: bool,
 ) -> Iterator[tuple[float, bytes]]:
     """Yield the picture shown at each of the rising times, from a key frame on or from the start.
 
@@ -89,13 +98,13 @@ def _shown(
             if shown is None and jump and time_s > times_s[0] + _SLACK_S:
                 return
             while waiting and waiting[0] < time_s - _SLACK_S:
-                yield waiting.pop(0), _jpeg(shown or frame, aspect, height_px)
+                yield waiting.pop(0), look(shown or frame, aspect)
             if not waiting:
                 return
             shown = frame
         if shown is not None:
             for each in waiting:
-                yield each, _jpeg(shown, aspect, height_px)
+                yield each, look(shown, aspect)
 
 
 def _timed(
@@ -116,12 +125,12 @@ def _timed(
             yield float(before[number]), frame
 
 
-def _jpeg(frame: VideoFrame, aspect: Fraction | None, height_px: int) -> bytes:
+def _jpeg(frame: VideoFrame, aspect: Fraction | None, height_px: int, mirrored: bool) -> bytes:
     import cv2
 
     shape = shape_of(frame, aspect)
     width, height = shape.shown
     scale = min(1.0, height_px / height)
-    picture = upright(frame, shape, max(1, round(width * scale)), max(1, round(height * scale)))
+    picture = upright(frame, shape, max(1, round(width * scale)), max(1, round(height * scale)), mirrored)
     _, coded = cv2.imencode(".jpg", picture[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, _QUALITY])
     return coded.tobytes()

@@ -34,6 +34,8 @@ def still_pictures(
 ) -> list[bytes]:
     """Return JPEG pictures of the frames shown at the given times, from the kept ones where there are any.
 
+    Those of a mirrored film are flipped back, so that left is left.
+
     Parameters
     ----------
     times_s
@@ -45,7 +47,8 @@ def still_pictures(
     missing = [(time_s, place) for time_s, place in zip(times_s, places, strict=True) if not place.exists()]
     if missing:
         film = home.root / recording.original
-        for (_, place), picture in zip(missing, stills(film, [t for t, _ in missing], height_px), strict=True):
+        made = stills(film, [time_s for time_s, _ in missing], height_px, recording.mirrored)
+        for (_, place), picture in zip(missing, made, strict=True):
             _keep(place, picture)
     return [place.read_bytes() for place in places]
 

@@ -7,7 +7,7 @@ import pytest
 
 from review.capture.intake import still, stills
 from review.domain.errors import FilmRefused
-from tests.films import even_times, is_upright, make_film, number_in
+from tests.films import even_times, is_upright, make_film, number_in, numbered
 
 
 def _picture(data: bytes) -> npt.NDArray[np.uint8]:
@@ -44,3 +44,10 @@ def test_a_still_of_no_film_is_refused(tmp_path: Path) -> None:
     """Without a film there is no still, and the refusal names the file."""
     with pytest.raises(FilmRefused, match=r"gone\.mp4"):
         still(tmp_path / "gone.mp4", 0.0, 100)
+
+
+def test_a_still_of_a_mirrored_film_is_flipped_back(tmp_path: Path) -> None:
+    """A film whose frames are stored as in a mirror gives stills with red, as in the room, above left."""
+    mirror = make_film(tmp_path / "mirror.mp4", even_times(6), picture=lambda number: numbered(number)[:, ::-1])
+    assert not is_upright(_picture(still(mirror, 0.1, 96)))
+    assert is_upright(_picture(still(mirror, 0.1, 96, mirrored=True)))

@@ -274,7 +274,9 @@ class Board {
     this.state = overlay(this.data, this.queue.ops);
     const { parts, data } = this;
     setText(parts.title, data.recording.name);
-    setText(parts.about, `${data.title ?? ""}${data.title ? ", " : ""}attempt ${data.recording.attempt}`);
+    const flipped = data.recording.mirrored ? ", filmed mirrored, shown unmirrored" : "";
+    setText(parts.about, `${data.title ?? ""}${data.title ? ", " : ""}attempt ${data.recording.attempt}${flipped}`);
+    parts.video.classList.toggle("flipped", data.recording.mirrored);
     this.showPeople(data);
     this.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
     setText(parts.notice, data.notice);
