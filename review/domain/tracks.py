@@ -5,8 +5,7 @@ A recording's tracks are one `xarray.Dataset` on the clock of the recording (one
 ===================  ===========================  =======  ==========================================================
 variable             dimensions                   units    meaning
 ===================  ===========================  =======  ==========================================================
-pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found,
-                                                           3 looked, and unsure who is the examined person
+pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found
 pose_xy              time, pose_point, space      px       body points in the upright, unmirrored picture
 pose_visibility      time, pose_point             1        the model's own guess that a point can be seen, 0 to 1
 pose_world           time, pose_point, space3     m        body points about the hips' middle (the model's guess)
@@ -17,9 +16,7 @@ blendshape           time, shape                  1        expression weights, 0
 head_angle           time, angle                  deg      yaw (+ turned to own left), pitch (+ up), roll (+ tilted
                                                            to own left)
 hand_state           time                         1        as pose_state
-hand_xy              time, hand, hand_point,      px       the examined person's hands, ``left`` and ``right``
-                     space
-other_hand_xy        time, hand, hand_point,      px       hands of somebody else, by the model's side guess
+hand_xy              time, hand, hand_point,      px       hands by the model's side guess, ``left`` and ``right``
                      space
 picture_state        time                         1        as pose_state (found means measured)
 brightness           time                         1        mean luma, 0 (black) to 1 (white)
@@ -34,7 +31,7 @@ sound_hum            time                         1        share of the power at
 ===================  ===========================  =======  ==========================================================
 
 NaN stands where a point was not found and where a frame was not looked at; the ``*_state`` variables tell these
-absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
+two absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
 strictly rising. Attributes: ``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's
 height, NaN when unknown), ``slow_motion`` (how many times slower the film plays than life went by),
 ``schema_version``.
@@ -55,7 +52,6 @@ SCHEMA_VERSION: Final = 2
 NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2
-UNSURE: Final = 3
 
 STREAMS: Final = ("pose", "face", "hand", "picture", "sound")
 
@@ -160,7 +156,6 @@ VARIABLES: Final[dict[str, tuple[str, tuple[str, ...], str]]] = {
     "head_angle": ("face", ("time", "angle"), "deg"),
     "hand_state": ("hand", ("time",), "1"),
     "hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
-    "other_hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
     "picture_state": ("picture", ("time",), "1"),
     "brightness": ("picture", ("time",), "1"),
     "contrast": ("picture", ("time",), "1"),
@@ -284,8 +279,8 @@ def why_absent(tracks: xr.Dataset, stream: str, not_found: Reason) -> npt.NDArra
     not_found
         What is said of frames that were looked at in vain.
     """
-    codes = np.full(UNSURE + 1, int(Reason.NONE), dtype=np.int8)
-    codes[[NOT_LOOKED, NOT_FOUND, UNSURE]] = int(Reason.NOT_LOOKED), int(not_found), int(Reason.PERSON_UNSURE)
+    codes = np.full(FOUND + 1, int(Reason.NONE), dtype=np.int8)
+    codes[[NOT_LOOKED, NOT_FOUND]] = int(Reason.NOT_LOOKED), int(not_found)
     return np.asarray(codes[tracks[f"{stream}_state"].values])
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import asdict
 from functools import lru_cache
 
 from sqlalchemy import delete, func, insert, or_, select, update
@@ -13,7 +12,7 @@ from sqlalchemy.orm import Session
 from review.domain.checklist import Checklist
 from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
+from review.domain.model import Comment, Grade, Mark, Person, Recording, Value
 from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.ledger import Ledger
@@ -24,7 +23,6 @@ from review.store.rows import (
     read_job,
     read_mark,
     read_person,
-    read_pointing,
     read_recording,
     read_value,
     recording_columns,
@@ -38,7 +36,6 @@ from review.store.tables import (
     JobRow,
     MarkRow,
     PersonRow,
-    PointingRow,
     RecordingRow,
     ValueRow,
 )
@@ -242,19 +239,6 @@ class Repository:
     def comment_history(self, comment_id: str) -> tuple[Comment, ...]:
         """Return all revisions of a comment, oldest first."""
         return self._comments.history(comment_id)
-
-    def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
-        """Return where people said that the examined person is, by moment, then as said."""
-        row = PointingRow
-        asked = select(row).where(row.recording_id == recording_id, row.removed.is_(False))
-        return tuple(
-            read_pointing(found) for found in self._session.scalars(asked.order_by(row.time_s, row.at, row.id))
-        )
-
-    def put_pointing(self, pointing: Pointing) -> None:
-        """Store a pointing, new or taken back."""
-        self._session.merge(PointingRow(**asdict(pointing)))
-        self._session.flush()
 
     def values(self, recording_id: str) -> tuple[Value, ...]:
         """Return a recording's computed values: those of the whole film first, then by step, as they were put."""

@@ -16,7 +16,6 @@ from review.domain.model import (
     Interval,
     Mark,
     Person,
-    Pointing,
     Reason,
     Recording,
     Role,
@@ -29,7 +28,6 @@ from review.store.tables import (
     JobRow,
     MarkRow,
     PersonRow,
-    PointingRow,
     RecordingRow,
     ValueRow,
 )
@@ -64,11 +62,6 @@ def read_recording(row: RecordingRow) -> Recording:
 def recording_columns(recording: Recording) -> dict[str, Any]:
     """Make the columns of a recording."""
     return {**asdict(recording), "notes": list(recording.notes)}
-
-
-def read_pointing(row: PointingRow) -> Pointing:
-    """Make the pointing of a row."""
-    return Pointing(**{field.name: getattr(row, field.name) for field in fields(Pointing)})
 
 
 def read_mark(row: MarkRow) -> Mark:

@@ -101,21 +101,6 @@ class RecordingRow(Base):
     slow_motion: Mapped[float]
 
 
-class PointingRow(Base):
-    """Where somebody said that the examined person is."""
-
-    __tablename__ = "pointings"
-
-    id: Mapped[str] = mapped_column(primary_key=True)
-    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
-    time_s: Mapped[float]
-    x: Mapped[float]
-    y: Mapped[float]
-    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
-    at: Mapped[datetime]
-    removed: Mapped[bool]
-
-
 class EntryRow(Base):
     """What marks, grades and comments have in common: one revision of something a person said of a recording."""
 
