@@ -10,16 +10,18 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
-from sqlalchemy import create_engine, text
+from sqlalchemy import MetaData, create_engine, text
 
 from review.domain.errors import EntryRefused, StoreBroken
 from review.store import migrations
-from review.store.database import Database, open_database
+from review.store.database import Database, _config, open_database
 from review.store.files import locked
 from review.store.home import Home
 from review.store.repository import reading, repository
+from review.store.rows import recording_columns
 from review.store.tables import Base
 from tests.store import made
 
@@ -177,3 +179,39 @@ def test_many_processes_may_make_the_database_at_once(home: Home) -> None:
     with multiprocessing.get_context("spawn").Pool(4) as pool:
         assert pool.map(_open, [home] * 4) == [0] * 4
     assert _ask(home, "SELECT version_num FROM alembic_version") == [(NEWEST,)]
+
+
+def test_a_home_of_the_first_form_keeps_its_films_and_has_them_analysed_again(home: Home) -> None:
+    """Recordings of the first form play at life's pace, and their analysis counts as stopped, with the reason."""
+    engine = create_engine(f"sqlite:///{home.database}")
+    config = _config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0001")
+        table = MetaData()
+        table.reflect(connection)
+        facts = recording_columns(made.recording())
+        del facts["slow_motion"]
+        facts |= {
+            "added_at": "2026-03-02T10:00:00.000000+00:00",
+            "checklist_id": None,
+            "checklist_version": None,
+            "notes": "[]",
+        }
+        connection.execute(table.tables["recordings"].insert().values(facts))
+        job = {
+            "recording_id": facts["id"],
+            "state": "done",
+            "done": 9,
+            "total": 9,
+            "message": "",
+            "at": facts["added_at"],
+        }
+        connection.execute(table.tables["jobs"].insert().values(job))
+    engine.dispose()
+    with reading(open_database(home)) as repo:
+        assert repo.recording(facts["id"]).slow_motion == 1.0
+        found = repo.job(facts["id"])
+    assert found is not None
+    assert (found.state, found.done) == ("stopped", 0)
+    assert "analyse again" in found.message
