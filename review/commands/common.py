@@ -72,7 +72,12 @@ def acting(home: Home, args: argparse.Namespace) -> Person:
 
 def print_json(value: object) -> None:
     """Print one JSON value on one line."""
-    print(json.dumps(value, ensure_ascii=False, allow_nan=False))
+    print(json_line(value))
+
+
+def json_line(value: object) -> str:
+    """Return one JSON value on one line."""
+    return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
 def print_table(rows: Sequence[Mapping[str, object]], columns: Sequence[str]) -> None:
@@ -91,18 +96,27 @@ def print_csv(rows: Iterable[Mapping[str, object]], columns: Sequence[str]) -> N
 
 
 class StageBar:
-    """A progress bar on stderr for work in named stages; silent when `quiet` or when stderr is no terminal."""
+    """A progress bar on stderr for work in named stages; silent when `quiet` or when stderr is no terminal.
+
+    `part` tells which of how many films is at work, the first being 0; the bar runs once over all of them.
+    """
 
     def __init__(self, quiet: bool) -> None:
+        self.part = (0, 1)
         self._bar: Any = tqdm(
             total=100, disable=True if quiet else None, bar_format="{desc:<38} {percentage:3.0f} % |{bar}| {elapsed}"
         )
 
     def __call__(self, stage: str, share: float) -> None:
         """Show the stage and its share done."""
-        self._bar.set_description_str(stage, refresh=False)
-        self._bar.n = round(100 * share)
+        place, count = self.part
+        self._bar.set_description_str(stage if count == 1 else f"{place + 1} of {count}: {stage}", refresh=False)
+        self._bar.n = round(100 * (place + share) / count)
         self._bar.refresh()
+
+    def say(self, text: str) -> None:
+        """Print a line on stdout, above the bar."""
+        self._bar.write(text, file=sys.stdout)
 
     def __enter__(self) -> StageBar:
         return self

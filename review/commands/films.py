@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from review.actions.recordings import add, erase
 from review.commands import common
-from review.domain.errors import NotFound
+from review.domain.errors import InputError, NotFound
 from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
 from review.report import recordings, values
@@ -55,7 +55,7 @@ def register(commands: common.Commands) -> None:
 
 ADD_TEXT: Final = (
     "Take films in: the original is kept unchanged under its fingerprint, and a copy is made only where a browser "
-    "needs one. A film that is already here is not added twice."
+    "needs one. A film that is already here is not added twice. A film that is refused does not keep the others out."
 )
 ANALYSE_TEXT: Final = (
     "Look at a recording frame by frame and measure. Where steps are marked, each step's measures run over its "
@@ -86,26 +86,35 @@ def run_add(args: argparse.Namespace) -> None:
     """Run `runthrough add`."""
     home = common.open_home(args)
     person = common.acting(home, args)
-    for path in args.film:
-        recording = _take_in(home, person, args, path)
-        if args.json:
-            common.print_json(recordings.facts(recording))
-        else:
-            print(_sentence(recording))
-
-
-def _take_in(home: Home, person: Person, args: argparse.Namespace, path: Path) -> Recording:
+    refused: list[InputError] = []
     with common.StageBar(args.quiet or args.json) as bar:
-        return add(
-            home,
-            person,
-            path,
-            checklist_id=args.checklist,
-            mirrored=args.mirrored,
-            partner_height_mm=args.height_mm,
-            slow_motion=args.slow_motion,
-            progress=bar,
-        )
+        for place, path in enumerate(args.film):
+            bar.part = (place, len(args.film))
+            try:
+                recording = _take_in(home, person, args, path, bar)
+            except InputError as error:
+                refused.append(error)
+                continue
+            text = common.json_line(recordings.facts(recording)) if args.json else _sentence(recording)
+            bar.say(text)
+    if len(args.film) == 1 and refused:
+        raise refused[0]
+    if refused:
+        told = "".join(f"\n  {error}" for error in refused)
+        raise InputError(f"{len(refused)} of {len(args.film)} films were refused, all others were added:{told}")
+
+
+def _take_in(home: Home, person: Person, args: argparse.Namespace, path: Path, progress: common.StageBar) -> Recording:
+    return add(
+        home,
+        person,
+        path,
+        checklist_id=args.checklist,
+        mirrored=args.mirrored,
+        partner_height_mm=args.height_mm,
+        slow_motion=args.slow_motion,
+        progress=progress,
+    )
 
 
 def _sentence(recording: Recording) -> str:
@@ -136,7 +145,8 @@ def run_analyse(args: argparse.Namespace) -> None:
 def _find_or_take_in(home: Home, person: Person, args: argparse.Namespace, film: str) -> Recording:
     path = Path(film)
     if path.exists():
-        return _take_in(home, person, args, path)
+        with common.StageBar(args.quiet or args.json) as bar:
+            return _take_in(home, person, args, path, bar)
     try:
         return recordings.find(home, person, film)
     except NotFound as unknown:
