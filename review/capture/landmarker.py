@@ -21,7 +21,7 @@ from review.capture.quiet import quiet_native
 from review.capture.upright import upright
 from review.capture.video import fitted, raw_frames
 from review.capture.watch import Job, Watch
-from review.domain.tracks import NOT_FOUND, STREAMS, empty_tracks
+from review.domain.tracks import NOT_FOUND, SIGHTS, empty_tracks
 
 LONG_SIDE_PX: Final = 960
 """Longer side of the picture handed to the models that look at whole pictures."""
@@ -132,8 +132,8 @@ def planned(order: Look, times: NDArray[np.float64]) -> dict[int, frozenset[str]
     """
     plan: dict[int, set[str]] = {}
     for stream, indices in order.wanted:
-        if stream not in STREAMS:
-            raise ValueError(f"unknown stream {stream!r}, expected one of {', '.join(STREAMS)}")
+        if stream not in SIGHTS:
+            raise ValueError(f"unknown stream {stream!r}, expected one of {', '.join(SIGHTS)}")
         wanted = sorted(index for index in indices if order.first <= index < order.stop)
         for index in [*_before(wanted, times), *wanted]:
             plan.setdefault(index, set()).add(stream)

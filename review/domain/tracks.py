@@ -53,7 +53,10 @@ NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2
 
-STREAMS: Final = ("pose", "face", "hand", "picture", "sound")
+SIGHTS: Final = ("pose", "face", "hand", "picture")
+"""The streams that come of looking at frames."""
+
+STREAMS: Final = (*SIGHTS, "sound")
 
 POSE_POINTS: Final = (
     *(

@@ -10,7 +10,7 @@ import xarray as xr
 from review.capture.intake import probe
 from review.capture.landmarker import Look, look, planned
 from review.capture.video import frames
-from review.domain.tracks import FOUND, NOT_FOUND, NOT_LOOKED, STREAMS, check_tracks
+from review.domain.tracks import FOUND, NOT_FOUND, NOT_LOOKED, SIGHTS, check_tracks
 from tests.films import even_times, make_film, numbered, spoil_packet
 
 Picture = npt.NDArray[np.uint8]
@@ -23,7 +23,7 @@ def _looked(film: Path, first: int, stop: int, *streams: str, mirrored: bool = F
 
 
 def _states(tracks: xr.Dataset) -> dict[str, set[int]]:
-    return {stream: set(tracks[f"{stream}_state"].values.tolist()) for stream in STREAMS}
+    return {stream: set(tracks[f"{stream}_state"].values.tolist()) for stream in SIGHTS}
 
 
 def _from_clip(clip: Path, first: int, count: int, change: Callable[[Picture], Picture]) -> Callable[[int], Picture]:
@@ -134,7 +134,7 @@ def _empty_room(number: int) -> Picture:
 def test_an_empty_room_holds_nobody(tmp_path: Path) -> None:
     """A film without a person is looked at and nobody is found."""
     film = make_film(tmp_path / "film.mp4", even_times(5), size=(640, 360), picture=_empty_room)
-    tracks = _looked(film, 0, 5, *STREAMS)
+    tracks = _looked(film, 0, 5, *SIGHTS)
     assert _states(tracks) == {"pose": {NOT_FOUND}, "face": {NOT_FOUND}, "hand": {NOT_FOUND}, "picture": {FOUND}}
 
 
