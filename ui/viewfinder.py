@@ -3,12 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-import multiprocessing
-import os
-import threading
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.process import BaseProcess
+from concurrent.futures import BrokenExecutor, Executor
 from typing import Final
 
 from starlette.requests import Request
@@ -16,27 +11,16 @@ from starlette.responses import JSONResponse, Response
 
 from review.capture.framing import View, framing
 from review.domain.errors import EntryRefused
+from review.pipeline.executors import local_pool
 
 LARGEST_BYTES: Final = 1 << 20
-
-
-def _end_with_the_server() -> None:
-    """Have this process end when the server ends, even if that was killed."""
-    server = multiprocessing.parent_process()
-    if server is not None:
-        threading.Thread(target=_end_after, args=(server,), daemon=True).start()
-
-
-def _end_after(server: BaseProcess) -> None:
-    server.join()
-    os._exit(0)
 
 
 class Viewfinder:
     """Answers the pictures of an open camera."""
 
     def __init__(self) -> None:
-        self._pool: ProcessPoolExecutor | None = None
+        self._pool: Executor | None = None
 
     async def check(self, request: Request) -> Response:
         """Answer a JPEG picture with sentences; 503 and one sentence if the checking process ended."""
@@ -48,10 +32,9 @@ class Viewfinder:
                 raise EntryRefused("A picture of at most 1 MiB was expected. Reload the page.")
         try:
             if self._pool is None:
-                spawning = multiprocessing.get_context("spawn")
-                self._pool = ProcessPoolExecutor(1, mp_context=spawning, initializer=_end_with_the_server)
+                self._pool = local_pool(1)
             said = await asyncio.get_running_loop().run_in_executor(self._pool, framing, bytes(body), view)
-        except BrokenProcessPool:
+        except BrokenExecutor:
             self._pool = None
             return JSONResponse({"message": "The framing check ended by itself and starts anew; filming goes on."}, 503)
         return JSONResponse({"said": list(said)}, headers={"Cache-Control": "no-cache"})

@@ -117,8 +117,8 @@ def _move(path: Path, folder: Path) -> Path:
     return path.rename(target)
 
 
-def watch(inbox: Inbox, wait: Callable[[float], object] = time.sleep) -> None:
+def watch(inbox: Inbox) -> None:
     """Look into a folder again and again, until it cannot be read or the process is stopped."""
     while True:
         inbox.look()
-        wait(POLL_S)
+        time.sleep(POLL_S)

@@ -128,7 +128,27 @@ class Detectors:
 
 
 def _created(name: str, models: Models) -> Any:
+    if name == "pose":
+        return opened("PoseLandmarker", models.pose, "VIDEO", num_poses=1)
+    if name == "hand":
+        return opened("HandLandmarker", models.hand, "VIDEO", num_hands=2)
+    extras = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
+    return opened("FaceLandmarker", models.face, "IMAGE" if name == "face_cut" else "VIDEO", num_faces=1, **extras)
+
+
+def opened(kind: str, path: Path, mode: str, **more: Any) -> Any:
     """Open one model.
+
+    Parameters
+    ----------
+    kind
+        ``PoseLandmarker``, ``FaceLandmarker`` or ``HandLandmarker``.
+    path
+        The model's file.
+    mode
+        ``VIDEO`` for a model that follows, ``IMAGE`` for one that looks at every picture afresh.
+    more
+        Further options of that kind.
 
     Raises
     ------
@@ -139,20 +159,9 @@ def _created(name: str, models: Models) -> Any:
         from mediapipe.tasks.python import vision
         from mediapipe.tasks.python.core.base_options import BaseOptions
 
-        def options(kind: Any, path: Path, **more: Any) -> Any:
-            mode = vision.RunningMode.IMAGE if name == "face_cut" else vision.RunningMode.VIDEO
-            return kind(base_options=BaseOptions(model_asset_buffer=path.read_bytes()), running_mode=mode, **more)
-
-        if name == "pose":
-            wanted = options(vision.PoseLandmarkerOptions, models.pose, num_poses=1)
-            return vision.PoseLandmarker.create_from_options(wanted)
-        if name == "hand":
-            wanted = options(vision.HandLandmarkerOptions, models.hand, num_hands=2)
-            return vision.HandLandmarker.create_from_options(wanted)
-        extras = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
-        return vision.FaceLandmarker.create_from_options(
-            options(vision.FaceLandmarkerOptions, models.face, num_faces=1, **extras)
-        )
+        base = BaseOptions(model_asset_buffer=path.read_bytes())
+        options = getattr(vision, f"{kind}Options")(base_options=base, running_mode=vision.RunningMode[mode], **more)
+        return getattr(vision, kind).create_from_options(options)
     except (ImportError, OSError, RuntimeError, ValueError) as fault:
         raise start_refusal(fault) from fault
 

@@ -3,28 +3,25 @@
 from __future__ import annotations
 
 from functools import lru_cache
-from pathlib import Path
 from typing import Any, Final, Literal
 
 import numpy as np
 
-from review.capture.detectors import native_image, start_refusal
+from review.capture.detectors import native_image, opened
+from review.capture.head import VISIBLE
 from review.capture.models import find_models
 from review.capture.picture import grey_of, light_of
 from review.capture.quiet import quiet_native
 from review.capture.upright import Picture
 from review.domain.errors import EntryRefused
+from review.measures.capture_quality import DARK
 
 View = Literal["face", "body"]
 
 LONGEST_SIDE_PX: Final = 1280
-DARKEST: Final = 0.2
-"""Least mean luma, 0 to 1 (common practice, no source)."""
-
 SMALLEST_FACE: Final = 0.2
 """Least height of the face in a close-up, share of the picture's shorter side (common practice, no source)."""
 
-_SURE: Final = 0.5
 _FEET: Final = (27, 28, 29, 30, 31, 32)
 _MOST_PEOPLE: Final = 2
 
@@ -50,7 +47,7 @@ def framing(jpeg: bytes, view: View) -> tuple[str, ...]:
     """
     picture = _decoded(jpeg)
     said = []
-    if light_of(grey_of(picture)).brightness < DARKEST:
+    if light_of(grey_of(picture)).brightness < DARK:
         said.append("It is too dark: switch on the light, or turn the partner towards the window.")
     with quiet_native():
         bodies = _models()["body"].detect(native_image(picture)).pose_landmarks
@@ -94,25 +91,13 @@ def _whole_body(bodies: list[Any]) -> list[str]:
 
 def _feet_in_view(body: Any) -> bool:
     feet = [body[place] for place in _FEET]
-    return all(0 <= foot.x <= 1 and 0 <= foot.y <= 1 and foot.visibility >= _SURE for foot in feet)
+    return all(0 <= foot.x <= 1 and 0 <= foot.y <= 1 and foot.visibility >= VISIBLE for foot in feet)
 
 
 @lru_cache(maxsize=1)
-def _models(folder: Path | None = None) -> dict[str, Any]:
-    try:
-        from mediapipe.tasks.python import vision
-        from mediapipe.tasks.python.core.base_options import BaseOptions
-
-        found = find_models(folder)
-        body = vision.PoseLandmarkerOptions(
-            base_options=BaseOptions(model_asset_buffer=found.pose.read_bytes()), num_poses=_MOST_PEOPLE + 1
-        )
-        face = vision.FaceLandmarkerOptions(
-            base_options=BaseOptions(model_asset_buffer=found.face.read_bytes()), num_faces=_MOST_PEOPLE
-        )
-        return {
-            "body": vision.PoseLandmarker.create_from_options(body),
-            "face": vision.FaceLandmarker.create_from_options(face),
-        }
-    except (ImportError, OSError, RuntimeError, ValueError) as fault:
-        raise start_refusal(fault) from fault
+def _models() -> dict[str, Any]:
+    models = find_models()
+    return {
+        "body": opened("PoseLandmarker", models.pose, "IMAGE", num_poses=_MOST_PEOPLE + 1),
+        "face": opened("FaceLandmarker", models.face, "IMAGE", num_faces=_MOST_PEOPLE),
+    }

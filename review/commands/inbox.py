@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import threading
+import time
 from pathlib import Path
 from typing import Final
 
@@ -51,11 +52,10 @@ def watch_beside(home: Home, person: Person, folder: Path) -> None:
 
 
 def _watch_on(inbox: Inbox) -> None:
-    wait = threading.Event().wait
     while True:
         with contextlib.suppress(RunthroughError):
-            watch(inbox, wait)
-        wait(10.0)
+            watch(inbox)
+        time.sleep(10.0)
 
 
 def _say(sentence: str) -> None:

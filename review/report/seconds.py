@@ -55,17 +55,19 @@ class Seconds:
 
     def film_faults(self, seconds: Interval, view: tuple[str, ...]) -> list[dict[str, str]]:
         """Return what is wrong with these seconds of the film, and what to do next time."""
-        found = _faults(self._home, self._recording_id, self._state, seconds, view) if self._state else ()
-        return [{"what": fault.what, "advice": fault.advice} for fault in found]
+        return _told(_faults(self._home, self._recording_id, self._state, seconds, view) if self._state else ())
 
     def sound_faults(self) -> list[dict[str, str]]:
         """Return what is wrong with the sound of the whole film, and what to do next time."""
-        found = _sound_faults(self._home, self._recording_id, self._state) if self._state else ()
-        return [{"what": fault.what, "advice": fault.advice} for fault in found]
+        return _told(_sound_faults(self._home, self._recording_id, self._state) if self._state else ())
 
     def whose(self, mark: Mark) -> str:
         """Return the code of the person who set a mark."""
         return self._people[mark.person_id].code
+
+
+def _told(faults: Iterable[CaptureFault]) -> list[dict[str, str]]:
+    return [{"what": fault.what, "advice": fault.advice} for fault in faults]
 
 
 @lru_cache(maxsize=2048)

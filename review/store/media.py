@@ -27,11 +27,11 @@ import numpy.typing as npt
 from review.domain.errors import FilmRefused, InputError, StoreBroken
 from review.store.files import replacing, settle
 from review.store.home import Home
+from review.store.room import FULL
 
 _SLICE_BYTES: Final = 4 * 1024 * 1024
 _SPARE_BYTES: Final = 64 * 1024 * 1024
 _FORGOTTEN_S: Final = 7 * 24 * 3600
-_FULL: Final = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 
 
 def media_folder(home: Home, sha256: str) -> Path:
@@ -129,7 +129,7 @@ def _copy(source: Path, target: Path, sha256: str) -> None:
 
 
 def _refusal(home: Home, source: Path, error: OSError) -> InputError:
-    if error.errno in _FULL:
+    if error.errno in FULL:
         free = shutil.disk_usage(home.root).free
         return InputError(
             f"The disk with {home.root} is too full to keep {source.name}: {_megabytes(free)} are free, "
