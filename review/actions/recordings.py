@@ -19,8 +19,8 @@ from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.media import erase_media, keep_original, media_folder, save_times, sweep_incoming
-from review.store.repository import Job, Repository, repository
+from review.store.media import erase_media, film_alone, keep_original, media_folder, save_times, sweep_incoming
+from review.store.repository import Job, Repository, reading, repository
 from review.store.trackstore import TrackStore
 
 Stages = Callable[[str, float], None]
@@ -80,36 +80,37 @@ def add(
     tell("Reading the film", 0.0)
     facts, times = probe(path)
     sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))
-    with repository(home) as repo:
-        known = repo.recording_of(sha256)
-        sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
-        attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
-    if known is not None:
-        return known
-    recording = Recording(
-        id=sha256[:12],
-        sha256=sha256,
-        name=name or path.name.encode(errors="replace").decode(),
-        added_at=datetime.now(UTC),
-        added_by=person.id,
-        duration_s=facts.duration_s,
-        frames=facts.frames,
-        width_px=facts.width_px,
-        height_px=facts.height_px,
-        rotation_deg=facts.rotation_deg,
-        codec=facts.codec,
-        bit_depth=facts.bit_depth,
-        has_sound=facts.has_sound,
-        size_bytes=facts.size_bytes,
-        mirrored=mirrored,
-        attempt=attempt,
-        checklist_id=sheet.id,
-        checklist_version=sheet.version,
-        partner_height_mm=partner_height_mm,
-        notes=facts.notes,
-        slow_motion=slow_motion,
-    )
-    return _take_in(home, path, recording, facts, times, tell)
+    with film_alone(home, sha256):
+        with repository(home) as repo:
+            known = repo.recording_of(sha256)
+            sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
+            attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
+        if known is not None:
+            return known
+        recording = Recording(
+            id=sha256[:12],
+            sha256=sha256,
+            name=name or path.name.encode(errors="replace").decode(),
+            added_at=datetime.now(UTC),
+            added_by=person.id,
+            duration_s=facts.duration_s,
+            frames=facts.frames,
+            width_px=facts.width_px,
+            height_px=facts.height_px,
+            rotation_deg=facts.rotation_deg,
+            codec=facts.codec,
+            bit_depth=facts.bit_depth,
+            has_sound=facts.has_sound,
+            size_bytes=facts.size_bytes,
+            mirrored=mirrored,
+            attempt=attempt,
+            checklist_id=sheet.id,
+            checklist_version=sheet.version,
+            partner_height_mm=partner_height_mm,
+            notes=facts.notes,
+            slow_motion=slow_motion,
+        )
+        return _take_in(home, path, recording, facts, times, tell)
 
 
 def _take_in(
@@ -195,13 +196,15 @@ def analyse_apart(home: Home, person: Person, recording_ids: Sequence[str]) -> N
 
 def erase(home: Home, person: Person, recording_id: str) -> list[str]:
     """Erase a recording with all that belongs to it, and return what was erased, in plain words."""
-    with repository(home) as repo:
+    with reading(home) as repo:
         recording = repo.recording(recording_id)
-        demand(person, Deed.ERASE_RECORDING, recording)
-        receipt = _contents(repo, recording)
-        repo.erase_recording(recording.id)
-    TrackStore(home, recording.id).erase()
-    erase_media(home, recording.sha256)
+    demand(person, Deed.ERASE_RECORDING, recording)
+    with film_alone(home, recording.sha256):
+        with repository(home) as repo:
+            receipt = _contents(repo, recording)
+            repo.erase_recording(recording.id)
+        TrackStore(home, recording.id).erase()
+        erase_media(home, recording.sha256)
     return receipt
 
 

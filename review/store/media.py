@@ -16,7 +16,7 @@ import re
 import shutil
 import stat
 import time
-from contextlib import suppress
+from contextlib import AbstractContextManager, suppress
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
@@ -25,7 +25,7 @@ import numpy as np
 import numpy.typing as npt
 
 from review.domain.errors import FilmRefused, InputError, StoreBroken
-from review.store.files import replacing, settle
+from review.store.files import locked, replacing, settle
 from review.store.home import Home
 from review.store.room import FULL
 
@@ -51,6 +51,14 @@ def find_original(home: Home, sha256: str) -> Path | None:
     """Return the kept original of a film, or None if there is none."""
     kept = sorted(media_folder(home, sha256).glob("original*"))
     return kept[0] if kept else None
+
+
+def film_alone(home: Home, sha256: str) -> AbstractContextManager[None]:
+    """Keep every other process and thread from adding or erasing the film with this SHA-256 meanwhile.
+
+    A process that dies lets go. The few films whose names begin alike wait for one another.
+    """
+    return locked(home.media / f".{sha256[:2]}.lock")
 
 
 def keep_original(home: Home, source: Path, sha256: str) -> Path:

@@ -5,7 +5,10 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 
@@ -67,6 +70,27 @@ def test_same_film_is_one_recording(home: Home, film: Path, tmp_path: Path) -> N
     copy.write_bytes(film.read_bytes())
     assert recordings.add(home, person(home), copy) == first
     assert files(home) == before
+
+
+def test_same_film_added_twice_at_once_is_one_recording_with_its_files(
+    home: Home, film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two that add one film at the same moment get the same recording, and neither takes the other's files away."""
+    both = Barrier(2, timeout=30)
+    taken = recordings.fingerprint
+
+    def at_once(path: Path, *told: Callable[[float], None]) -> str:
+        sha256 = taken(path, *told)
+        both.wait()
+        return sha256
+
+    monkeypatch.setattr(recordings, "fingerprint", at_once)
+    learner = person(home)
+    with ThreadPoolExecutor(2) as pool:
+        first, second = pool.map(lambda _: recordings.add(home, learner, film), range(2))
+    assert first == second
+    assert (home.root / first.original).read_bytes() == film.read_bytes()
+    assert load_times(home, first.sha256) == pytest.approx(even_times(60), abs=1e-9)
 
 
 def test_attempts_are_counted_by_learner_and_sheet(home: Home, film: Path, tmp_path: Path) -> None:
