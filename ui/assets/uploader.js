@@ -77,8 +77,16 @@ export class Uploader {
       : "Drop films here, or choose some. They are copied, looked at and measured on this machine only.");
   }
 
-  /** @param {File[]} files all of them get the same answers of the form, and each its own file's name if they are several */
+  /** @param {File[]} files newly chosen */
   choose(files) {
+    this.hold(files);
+    if (!files.length) return;
+    this.going.replaceChildren();
+    this.sheet.focus({ preventScroll: true });
+  }
+
+  /** @param {File[]} files all of them get the same answers of the form, and each its own file's name if they are several */
+  hold(files) {
     this.files = files;
     this.form.hidden = !files.length;
     this.input.value = "";
@@ -88,8 +96,6 @@ export class Uploader {
     }
     this.named.hidden = files.length > 1;
     this.name.value = plainName(files[0]);
-    this.going.replaceChildren();
-    this.sheet.focus({ preventScroll: true });
     const bytes = files.reduce((sum, file) => sum + file.size, 0);
     setText(this.headline, `${files.length > 1 ? `${files.length} films` : files[0].name}, ${sizeText(bytes)}`);
   }
@@ -107,9 +113,7 @@ export class Uploader {
       if (!(await this.sendOne(file, wishes, lines[place]))) left.push(file);
     }
     this.busy = false;
-    this.files = left;
-    this.form.hidden = !left.length;
-    if (!left.length) this.invite();
+    this.hold(left);
   }
 
   /** @returns {Promise<boolean>} whether the film was added */
