@@ -5,11 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from review.actions import checklists, people
 from review.domain.model import Role
 from review.store.home import find_home
 from review.store.repository import reading, repository
 from tests.ui.conftest import serving
+
+pytestmark = pytest.mark.browser
 
 FILMED_MS = 3000
 
