@@ -54,7 +54,8 @@ def still_pictures(
 
 
 def _place(home: Home, recording: Recording, time_s: float, height_px: int) -> Path:
-    return media_folder(home, recording.sha256) / "stills" / f"{round(time_s * 1000):08d}-{height_px}.jpg"
+    look = "-flipped" if recording.mirrored else ""
+    return media_folder(home, recording.sha256) / "stills" / f"{round(time_s * 1000):08d}-{height_px}{look}.jpg"
 
 
 def _keep(place: Path, picture: bytes) -> None:
