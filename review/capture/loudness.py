@@ -34,7 +34,9 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     """Return tracks of the whole film in which the stream ``sound`` is filled.
 
     The sound is heard once, in pieces, as mono at 16 kHz on the clock of the picture. Each frame is given the level and
-    the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second around that.
+    the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second, counted from
+    the first frame, in which that lies. Clipping is judged after the mix to mono: what is clipped on one channel only,
+    or for a few samples of a faster recording, is mostly not seen.
 
     Parameters
     ----------

@@ -51,7 +51,7 @@ def sound_clipped(tracks: xr.Dataset) -> xr.DataArray:
 
 
 def sound_hum(tracks: xr.Dataset) -> xr.DataArray:
-    """Share of the sound's power at 50 or 60 Hz and their harmonics, over one second around every frame, 0 to 1.
+    """Share of the sound's power at 50 or 60 Hz and their harmonics, in the whole second every frame lies in, 0 to 1.
 
     Shape ``(time,)``; NaN where there is no sound. Any rate serves.
 
