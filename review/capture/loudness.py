@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -12,19 +14,18 @@ from numpy.typing import NDArray
 
 from review.capture.clock import clock_of
 from review.capture.film import open_film, picture_stream
-from review.capture.sound import sound_blocks
+from review.capture.sound import own_rate, sound_blocks
 from review.domain.tracks import FOUND, NOT_FOUND, empty_tracks
 
 Numbers = NDArray[np.float64]
+Samples = NDArray[np.int16]
 
-RATE_HZ: Final = 16_000
 HOP_S: Final = 0.05
 SILENCE_DB: Final = -120.0
 
-_HOP: Final = round(RATE_HZ * HOP_S)
 _HOPS_A_WINDOW: Final = 20
 _FULL_SCALE: Final = 32_768.0
-_CLIPPED: Final = 0.985 * _FULL_SCALE
+_CLIPPED: Final = math.ceil(0.985 * _FULL_SCALE)
 _MAINS_HZ: Final = (50.0, 60.0)
 _HARMONICS: Final = 5
 _HALF_BAND_HZ: Final = 2.0
@@ -33,10 +34,10 @@ _HALF_BAND_HZ: Final = 2.0
 def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_px: int) -> xr.Dataset:
     """Return tracks of the whole film in which the stream ``sound`` is filled.
 
-    The sound is heard once, in pieces, as mono at 16 kHz on the clock of the picture. Each frame is given the level and
-    the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second, counted from
-    the first frame, in which that lies. Clipping is judged after the mix to mono: what is clipped on one channel only,
-    or for a few samples of a faster recording, is mostly not seen.
+    The sound is heard once, in pieces, at its own rate and on the clock of the picture. Each frame is given the level
+    and the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second, counted from
+    the first frame, in which that lies. Level and hum are those of the mix to mono. Clipping is counted on each channel
+    as it was recorded, and the worst one is told: mixing and slower sampling both round off clipped tops.
 
     Parameters
     ----------
@@ -65,7 +66,8 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     if clock is None:
         return tracks
     zero_s = clock.origin * clock.tick_s - float(times[clock.unstamped])
-    heard = [_judged(second) for second in _seconds(film, zero_s)]
+    rate_hz = own_rate(film) or 0
+    heard = [_judged(second, rate_hz) for second in _seconds(film, zero_s, rate_hz)] if rate_hz else []
     if not heard:
         return tracks
     level, clipped, hum = (np.concatenate(part) for part in zip(*heard, strict=True))
@@ -77,26 +79,34 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     return tracks
 
 
-def _seconds(film: Path, zero_s: float) -> Iterator[Numbers]:
-    """Yield the sound in pieces of one second; the last one may be shorter."""
-    size = _HOP * _HOPS_A_WINDOW
-    kept = np.zeros(0)
-    for block in sound_blocks(film, zero_s, RATE_HZ, 1):
-        kept = np.concatenate([kept, block[:, 0].astype(np.float64)])
-        while len(kept) >= size:
-            yield kept[:size]
-            kept = kept[size:]
-    if len(kept) >= _HOP:
-        yield kept
+def _seconds(film: Path, zero_s: float, rate_hz: int) -> Iterator[Samples]:
+    """Yield the sound in pieces of one second, shape ``(sample, channel)``; the last one may be shorter."""
+    kept: list[Samples] = []
+    waiting = 0
+    for block in sound_blocks(film, zero_s, rate_hz, None):
+        kept.append(block)
+        waiting += len(block)
+        if waiting >= rate_hz:
+            run = np.concatenate(kept)
+            whole = len(run) // rate_hz * rate_hz
+            yield from run[:whole].reshape(-1, rate_hz, run.shape[1])
+            kept, waiting = [run[whole:]], len(run) - whole
+    if waiting >= rate_hz * HOP_S:
+        yield np.concatenate(kept)
 
 
-def _judged(second: Numbers) -> tuple[Numbers, Numbers, Numbers]:
-    """Return level, clipped share and hum of each 0.05 s of a piece."""
-    hops = second[: len(second) // _HOP * _HOP].reshape(-1, _HOP)
-    rms = np.sqrt((hops**2).mean(axis=1)) * np.sqrt(2) / _FULL_SCALE
-    level = np.maximum(20 * np.log10(np.maximum(rms, 1e-9)), SILENCE_DB)
-    clipped = (np.abs(hops) >= _CLIPPED).mean(axis=1)
-    return level, clipped, np.full(len(hops), hum_share(second, RATE_HZ))
+def _judged(second: Samples, rate_hz: int) -> tuple[Numbers, Numbers, Numbers]:
+    """Return level, clipped share and hum of each 0.05 s of a piece of at most a second."""
+    hops = min(_HOPS_A_WINDOW, int(len(second) / (rate_hz * HOP_S) + 1e-6))
+    edges = np.round(np.arange(hops + 1) * rate_hz * HOP_S).astype(int)
+    edges[-1] = min(edges[-1], len(second))
+    used, sizes = second[: edges[-1]], np.diff(edges)
+    mono = second.astype(np.float64) @ np.full(second.shape[1], 1 / second.shape[1])
+    power = np.add.reduceat(mono[: edges[-1]] ** 2, edges[:-1]) / sizes
+    level = np.maximum(20 * np.log10(np.maximum(np.sqrt(2 * power) / _FULL_SCALE, 1e-9)), SILENCE_DB)
+    ends = ((used >= _CLIPPED) | (used <= -_CLIPPED)).astype(np.int32)
+    clipped = np.add.reduceat(ends, edges[:-1]).max(axis=1) / sizes
+    return level, clipped, np.full(hops, hum_share(mono, rate_hz))
 
 
 def hum_share(sound: Numbers, rate_hz: float) -> float:
@@ -112,13 +122,26 @@ def hum_share(sound: Numbers, rate_hz: float) -> float:
     >>> round(hum_share(np.sin(2 * np.pi * 440 * time_s), 8000), 2)
     0.0
     """
-    power = np.abs(np.fft.rfft((sound - sound.mean()) * np.hanning(len(sound)))) ** 2
-    frequency = np.fft.rfftfreq(len(sound), 1 / rate_hz)
+    power = np.abs(np.fft.rfft((sound - sound.mean()) * _window(len(sound)))) ** 2
     total = float(power.sum())
     if total <= len(sound):
         return 0.0
-    near = [
-        np.min(np.abs(frequency[:, None] - mains * np.arange(1, _HARMONICS + 1)), axis=1) <= _HALF_BAND_HZ
+    return max(float(power[band].sum()) for band in _near_mains(len(sound), rate_hz)) / total
+
+
+@lru_cache(maxsize=4)
+def _window(samples: int) -> Numbers:
+    """Return the weights under which a piece is seen, falling to 0 at both ends."""
+    return np.hanning(samples)
+
+
+@lru_cache(maxsize=4)
+def _near_mains(samples: int, rate_hz: float) -> list[NDArray[np.intp]]:
+    """Return the places in a spectrum that lie near each of the two mains frequencies and their harmonics."""
+    frequency = np.fft.rfftfreq(samples, 1 / rate_hz)
+    return [
+        np.flatnonzero(
+            np.min(np.abs(frequency[:, None] - mains * np.arange(1, _HARMONICS + 1)), axis=1) <= _HALF_BAND_HZ
+        )
         for mains in _MAINS_HZ
     ]
-    return max(float(power[band].sum()) for band in near) / total

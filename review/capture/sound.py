@@ -22,7 +22,7 @@ _SLACK_S: Final = 0.03
 _DAMAGED = (av.error.FFmpegError, OSError, ValueError)
 
 
-def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iterator[Block]:
+def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int | None) -> Iterator[Block]:
     """Yield the sound as one unbroken run of samples that starts when the picture's first frame is shown.
 
     Gaps, and the time before a sound that starts late, are filled with silence; sound from before the first frame
@@ -37,7 +37,7 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iter
     rate_hz
         Samples a second of the answer.
     channels
-        1 or 2.
+        1 or 2; None for as many as the film has, unmixed.
 
     Yields
     ------
@@ -50,7 +50,7 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iter
         if given and abs(at - given) <= _SLACK_S * rate_hz:
             at = given
         if at > given:
-            yield np.zeros((at - given, channels), np.int16)
+            yield np.zeros((at - given, block.shape[1]), np.int16)
             given = at
         fresh = block[given - at :]
         if len(fresh):
@@ -58,8 +58,23 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int) -> Iter
             given += len(fresh)
 
 
-def _blocks(path: Path, rate_hz: int, channels: int) -> Iterator[tuple[float | None, Block]]:
-    layout = "stereo" if channels == 2 else "mono"
+def own_rate(path: Path) -> int | None:
+    """Return the samples a second that the film's sound has as decoded, or None without sound.
+
+    Raises
+    ------
+    FilmRefused
+        If the film cannot be opened.
+    """
+    with open_film(path, threads=False) as container:
+        stream = container.streams.best("audio")
+        if not isinstance(stream, AudioStream):
+            return None
+        return next((frame.sample_rate for frame in _decoded(container, stream) if frame is not None), None)
+
+
+def _blocks(path: Path, rate_hz: int, channels: int | None) -> Iterator[tuple[float | None, Block]]:
+    layout = None if channels is None else "stereo" if channels == 2 else "mono"
     with open_film(path) as container:
         stream = container.streams.best("audio")
         if not isinstance(stream, AudioStream):
@@ -67,7 +82,7 @@ def _blocks(path: Path, rate_hz: int, channels: int) -> Iterator[tuple[float | N
         resampler = AudioResampler(format="s16", layout=layout, rate=rate_hz)
         for frame in _decoded(container, stream):
             for out in _resampled(resampler, frame):
-                samples = out.to_ndarray().reshape(-1, channels)
+                samples = out.to_ndarray().reshape(-1, out.layout.nb_channels)
                 start_s = None if out.pts is None or out.time_base is None else float(out.pts * out.time_base)
                 yield start_s, np.asarray(samples, dtype=np.int16)
 

@@ -12,14 +12,18 @@ import xarray as xr
 from review.domain.model import Event, Interval
 from review.domain.tracks import found, looked
 from review.measures.capture_quality import (
+    DARK,
+    GLARING,
     LOW_RATE_HZ,
     bad_light,
     blurred,
     body_in_view,
     camera_moves,
     camera_speed,
+    contrast,
     face_size,
     fastest,
+    flat,
     frame_gaps,
     frame_rate,
     frames_a_second,
@@ -50,6 +54,10 @@ _WORDS: Final[dict[str, tuple[str, str]]] = {
     "nobody": ("Nobody is found in most of the film.", "Check that the camera points at the partner before you begin."),
     "too_dark": ("The picture is too dark.", "Switch on the room light, or turn the partner towards the window."),
     "too_bright": ("The picture is overexposed.", "Keep the window or lamp out of the picture and behind the camera."),
+    "flat": (
+        "Light and dark hardly differ in the picture.",
+        "Wipe the lens, turn away from a window or lamp that shines into it, and light the partner from the front.",
+    ),
     "blurred": ("The picture is blurred.", "Wipe the lens, tap on the partner to focus, and give it more light."),
     "face_small": ("The face is too small in the picture.", "Move the camera closer or film this step as a close-up."),
     "face_missing": ("The face is not found.", "Film the face from the front, without a hand or mask before it."),
@@ -73,9 +81,9 @@ _WORDS: Final[dict[str, tuple[str, str]]] = {
 def capture_faults(tracks: xr.Dataset, view: Collection[str] = ()) -> tuple[CaptureFault, ...]:
     """Say what is wrong with a film or a stretch of it, and what to do next time; empty when nothing is.
 
-    Light, sharpness, a person, a still camera and frames are always asked for; face and body only when `view` says
-    that they must be in the picture. A fault of light, sharpness, face or body is named when it holds in at least
-    a fifth of the usable frames.
+    Light, contrast, sharpness, a person, a still camera and frames are always asked for; face and body only when
+    `view` says that they must be in the picture. A fault of light, contrast, sharpness, face or body is named when it
+    holds in at least a fifth of the usable frames.
 
     Parameters
     ----------
@@ -85,7 +93,7 @@ def capture_faults(tracks: xr.Dataset, view: Collection[str] = ()) -> tuple[Capt
         What must be in the picture, as in a checklist step.
     """
     events = [*_nobody(tracks), *_lasting(light(tracks), bad_light(light(tracks)))]
-    events += _lasting(sharpness(tracks), blurred(sharpness(tracks)))
+    events += [*_flat(tracks), *_lasting(sharpness(tracks), blurred(sharpness(tracks)))]
     events += [*camera_moves(camera_speed(tracks)), *_slow(tracks), *frame_gaps(frame_rate(tracks))]
     if "face" in view:
         events += [*_small_face(tracks), *_face_missing(tracks)]
@@ -124,6 +132,13 @@ def _lasting(trace: xr.DataArray, events: tuple[Event, ...]) -> tuple[Event, ...
         if held >= _FAULTY_SHARE * len(known):
             kept.append(event)
     return tuple(kept)
+
+
+def _flat(tracks: xr.Dataset) -> tuple[Event, ...]:
+    """Judge the contrast where the light is right: a picture that is too dark or too bright is flat by itself."""
+    lit = light(tracks)
+    trace = contrast(tracks).where((lit >= DARK) & (lit <= GLARING))
+    return _lasting(trace, flat(trace))
 
 
 def _small_face(tracks: xr.Dataset) -> tuple[Event, ...]:

@@ -1,4 +1,4 @@
-"""How well the film shows what is to be measured: light, sharpness, size, framing, a still camera, frames.
+"""How well the film shows what is to be measured: light, contrast, sharpness, size, framing, a still camera, frames.
 
 Each is a measure of its own; the module `capture_faults` puts what is wrong into words.
 """
@@ -26,6 +26,7 @@ Flags = npt.NDArray[np.bool_]
 
 DARK: Final = 0.2
 GLARING: Final = 0.85
+FLAT: Final = 0.08
 BLURRED: Final = 20.0
 MOVING_PERCENT_A_S: Final = 0.5
 LOW_RATE_HZ: Final = 12.0
@@ -51,6 +52,20 @@ def light(tracks: xr.Dataset) -> xr.DataArray:
     Common practice, no source.
     """
     return _of_picture(tracks, "brightness", "1")
+
+
+def contrast(tracks: xr.Dataset) -> xr.DataArray:
+    """Spread (standard deviation) of luma over the picture, on the scale from 0 (black) to 1 (white).
+
+    Small where a window shines into the lens or a haze lies on it, so that light and dark hardly differ; small in the
+    dark too, so read it beside the light. Shape ``(time,)``, unit 1; NaN where the picture was not looked at. Any
+    rate serves.
+
+    References
+    ----------
+    Peli E. (1990), Contrast in complex images, J. Opt. Soc. Am. A 7:2032-2040: RMS contrast (from memory).
+    """
+    return _of_picture(tracks, "contrast", "1")
 
 
 def sharpness(tracks: xr.Dataset) -> xr.DataArray:
@@ -207,6 +222,11 @@ def bad_light(trace: xr.DataArray) -> tuple[Event, ...]:
     return (*dark, *stretches(trace, "too_bright", lambda values: values > GLARING))
 
 
+def flat(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the stretches in which light and dark hardly differ."""
+    return stretches(trace, "flat", lambda values: values < FLAT)
+
+
 def blurred(trace: xr.DataArray) -> tuple[Event, ...]:
     """Return the stretches that are blurred."""
     return stretches(trace, "blurred", lambda values: values < BLURRED)
@@ -239,6 +259,18 @@ MEASURES = (
         needs=(Need("picture", 2.0),),
         level=True,
         reference=_REFERENCE,
+    ),
+    Measure(
+        name="capture_contrast",
+        title="Contrast",
+        trace=contrast,
+        summarise=typical,
+        events=flat,
+        unit="1",
+        unit_words="of full brightness (flat below 0.08)",
+        needs=(Need("picture", 2.0),),
+        level=True,
+        reference="Peli 1990, J. Opt. Soc. Am. A 7:2032-2040",
     ),
     Measure(
         name="capture_sharpness",

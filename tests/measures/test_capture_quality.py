@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
+from review.capture.picture import light_of
 from review.domain.model import Estimate, Reason
 from review.domain.tracks import NOT_FOUND, empty_tracks
 from review.measures import measure
@@ -35,7 +36,13 @@ def test_a_good_film_has_no_fault() -> None:
     """Light, sharp, still, whole: nothing is named, and no measure has an event."""
     tracks = good()
     assert kinds(tracks, "face", "whole_body", "feet") == []
-    for name in ("capture_light", "capture_sharpness", "capture_camera_still", "capture_frame_rate"):
+    for name in (
+        "capture_light",
+        "capture_contrast",
+        "capture_sharpness",
+        "capture_camera_still",
+        "capture_frame_rate",
+    ):
         one = measure(name)
         assert one.events is not None
         assert one.events(one.trace(tracks)) == ()
@@ -46,6 +53,9 @@ def test_a_good_film_has_no_fault() -> None:
     [
         pytest.param({"brightness": 0.09}, "too_dark", id="dark room"),
         pytest.param({"brightness": 0.95}, "too_bright", id="against the window"),
+        pytest.param({"contrast": 0.04}, "flat", id="haze on the lens"),
+        pytest.param({"brightness": 0.09, "contrast": 0.04}, "too_dark", id="dark and therefore flat"),
+        pytest.param({"brightness": 0.95, "contrast": 0.04}, "too_bright", id="bright and therefore flat"),
         pytest.param({"sharpness": 5.0}, "blurred", id="out of focus"),
         pytest.param({"shift_px": lambda times: 20 * times}, "camera_moved", id="panning"),
     ],
@@ -100,6 +110,16 @@ def test_typical_light_with_its_interval() -> None:
     estimate = read("capture_light", good())
     assert (estimate.value, estimate.low, estimate.high) == pytest.approx((0.5, 0.5, 0.5))
     assert estimate.usable == 1.0
+
+
+def test_contrast_of_half_black_and_half_white() -> None:
+    """A picture half of it black, half of it white, has the greatest contrast there is: 0.5, and no event."""
+    halves = np.zeros((96, 128), np.uint8)
+    halves[:, 64:] = 255
+    measured = light_of(halves)
+    assert measured.contrast == pytest.approx(0.5)
+    tracks = with_picture(standing(TEN_SECONDS), contrast=measured.contrast)
+    assert read("capture_contrast", tracks).value == pytest.approx(0.5)
 
 
 def test_median_interval_holds_the_true_median() -> None:
