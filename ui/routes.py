@@ -12,6 +12,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
+from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Person
 from review.measures import measure
@@ -95,7 +96,7 @@ class _Films:
         recording = recordings.find(self._home, self._person(request), request.path_params["id"])
         path = self._home.root / recording.playback
         if not path.is_file():
-            raise NotFound(f"The film of {recording.name} is not in {self._home.media}. Add it again.")
+            raise NotFound(loss(self._home, recording))
         media_type = _TEXT_TYPES.get(path.suffix.lower(), "application/octet-stream")
         return FileResponse(path, media_type=media_type, headers={"Cache-Control": "private, max-age=3600"})
 

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from review.access import Deed, demand
+from review.actions.copies import bring_back
 from review.capture.intake import FilmFacts, fingerprint, make_playback, probe
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
@@ -46,7 +47,8 @@ def add(
 ) -> Recording:
     """Take a film in: read its facts, keep the original, make what the browser needs.
 
-    A film that is already here (same SHA-256) is not added again; the recording that has it is returned.
+    A film that is already here (same SHA-256) is not added again; the recording that has it is returned. If its film
+    was lost, it is put back.
 
     Parameters
     ----------
@@ -86,7 +88,7 @@ def add(
             sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
             attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
         if known is not None:
-            return known
+            return bring_back(home, known, path, tell)
         recording = Recording(
             id=sha256[:12],
             sha256=sha256,

@@ -32,6 +32,7 @@ from review.store.room import FULL
 _SLICE_BYTES: Final = 4 * 1024 * 1024
 _SPARE_BYTES: Final = 64 * 1024 * 1024
 _FORGOTTEN_S: Final = 7 * 24 * 3600
+_TIMES: Final = "times.npy"
 
 
 def media_folder(home: Home, sha256: str) -> Path:
@@ -96,6 +97,13 @@ def keep_original(home: Home, source: Path, sha256: str) -> Path:
     target.chmod(stat.S_IREAD | stat.S_IRGRP | stat.S_IROTH)
     settle(folder)
     return target
+
+
+def drop_original(home: Home, sha256: str) -> None:
+    """Remove a kept original that is not whole any more; what was made of it stays."""
+    for kept in media_folder(home, sha256).glob("original*"):
+        kept.chmod(stat.S_IRWXU)
+        kept.unlink()
 
 
 def sweep_incoming(home: Home) -> None:
@@ -168,7 +176,7 @@ def save_times(home: Home, sha256: str, times: npt.ArrayLike) -> None:
     """Keep the presentation times of all frames, shape ``(time,)``, seconds, as float64."""
     folder = media_folder(home, sha256)
     folder.mkdir(parents=True, exist_ok=True)
-    with replacing(folder / "times.npy") as fresh, fresh.open("wb") as handle:
+    with replacing(folder / _TIMES) as fresh, fresh.open("wb") as handle:
         np.save(handle, np.asarray(times, dtype=np.float64), allow_pickle=False)
 
 
@@ -180,9 +188,12 @@ def load_times(home: Home, sha256: str) -> npt.NDArray[np.float64]:
     StoreBroken
         If none are kept or the file cannot be read.
     """
-    path = media_folder(home, sha256) / "times.npy"
+    path = media_folder(home, sha256) / _TIMES
     try:
         times = np.load(path, allow_pickle=False)
     except (OSError, ValueError, EOFError) as error:
-        raise StoreBroken(f"The frame times in {path} cannot be read ({error}). Add the film again.") from error
+        raise StoreBroken(
+            f"The frame times in {path} cannot be read ({error}). They are made again from the original when the "
+            "recording is opened on the page Review, or with: runthrough mend"
+        ) from error
     return np.asarray(times, dtype=np.float64)

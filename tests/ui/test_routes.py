@@ -187,3 +187,20 @@ def test_wishes_that_are_none(site: Site, body: bytes) -> None:
 def tiny_film_bytes(site: Site) -> bytes:
     """Return the bytes of the tiny film as the server gives them."""
     return site.ask("GET", f"/api/media/{site.recording.id}").body
+
+
+def test_lost_film_says_what_brings_it_back(site: Site) -> None:
+    """A lost copy is a 404 that names the command which makes it anew; with the original gone it asks for the film."""
+    said, away = [], []
+    folder = (site.home.root / site.recording.original).parent
+    try:
+        for name in ("playback.mp4", "original.mp4"):
+            away.append((folder / name).rename(folder / f"away.{name}"))
+            answer = site.ask("GET", f"/api/media/{site.recording.id}")
+            said.append((answer.status, answer.said["message"]))
+    finally:
+        for path in away:
+            path.rename(path.with_name(path.name.removeprefix("away.")))
+    assert [status for status, _ in said] == [404, 404]
+    assert f"runthrough mend {site.recording.id}" in said[0][1]
+    assert "Add the same film again" in said[1][1]

@@ -7,8 +7,10 @@ from typing import Any, Final
 
 import streamlit as st
 
+from review.actions.copies import lacking, restore_copies
 from review.actions.operations import apply
 from review.domain.errors import RunthroughError
+from review.domain.model import Recording
 from review.report.attempt import board
 from review.report.recordings import find, rows
 from review.store.repository import repository
@@ -30,14 +32,35 @@ def show() -> None:
         st.write("Add a film of an attempt first, on the page Recordings.")
         return
     try:
-        find(session.home(), session.me(), recording_id)
+        recording = find(session.home(), session.me(), recording_id)
     except RunthroughError as error:
         st.error(f"{error}\n\nChoose one on the page Recordings.")
         return
     st.session_state[_LAST] = recording_id
     if st.query_params.get("recording") != recording_id:
         st.query_params["recording"] = recording_id
+    if lacking(session.home(), recording):
+        _mend(recording)
     _review(recording_id)
+
+
+def _mend(recording: Recording) -> None:
+    """Have made anew what the film cannot be played without, with a bar that tells how far it is."""
+    bar = st.progress(0.0, f"Something that was made of {recording.name} is lost. It is made again from the original.")
+    told = ""
+
+    def tell(stage: str, share: float) -> None:
+        nonlocal told
+        text = f"{stage}: {100 * share:.0f} %"
+        if text != told:
+            bar.progress(min(1.0, share), text)
+        told = text
+
+    try:
+        restore_copies(session.home(), session.me(), recording.id, tell)
+    except RunthroughError as error:
+        st.error(str(error))
+    bar.empty()
 
 
 def _asked_for() -> str | None:
