@@ -17,6 +17,7 @@ from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
 from review.store.home import find_home
+from review.store.leftovers import sweep
 from review.store.repository import repository
 
 PORT: Final = 8610
@@ -60,6 +61,7 @@ def _screens() -> Callable[..., None]:
 def run_open(args: argparse.Namespace) -> None:
     """Run `runthrough open`."""
     home = common.open_home(args)
+    sweep(home)
     if args.inbox is not None:
         watch_beside(home, common.acting(home, args), args.inbox)
     _screens()(home, args.port, not args.no_browser)

@@ -61,6 +61,18 @@ def locked(path: Path) -> Iterator[None]:
             _let_go(handle.fileno())
 
 
+@contextmanager
+def locked_if_free(path: Path) -> Iterator[bool]:
+    """Hold the lock of `locked` if nobody else does, and tell whether it is held."""
+    with path.open("ab") as handle:
+        held = _take_if_free(handle.fileno())
+        try:
+            yield held
+        finally:
+            if held:
+                _let_go(handle.fileno())
+
+
 if sys.platform == "win32":
 
     def _take(number: int) -> None:
@@ -72,6 +84,14 @@ if sys.platform == "win32":
                 continue
             return
 
+    def _take_if_free(number: int) -> bool:
+        try:
+            os.lseek(number, 0, os.SEEK_SET)
+            msvcrt.locking(number, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
     def _let_go(number: int) -> None:
         os.lseek(number, 0, os.SEEK_SET)
         msvcrt.locking(number, msvcrt.LK_UNLCK, 1)
@@ -80,6 +100,13 @@ else:
 
     def _take(number: int) -> None:
         fcntl.flock(number, fcntl.LOCK_EX)
+
+    def _take_if_free(number: int) -> bool:
+        try:
+            fcntl.flock(number, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            return False
+        return True
 
     def _let_go(number: int) -> None:
         fcntl.flock(number, fcntl.LOCK_UN)

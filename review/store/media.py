@@ -5,6 +5,7 @@
     media/<first two digits>/<sha256>/original.mp4     as it came, read-only
                                       playback.mp4     copy for the browser, where one is needed
                                       times.npy        presentation times of all frames, seconds
+                                      unfinished       empty; there while the film is added or erased
 """
 
 from __future__ import annotations
@@ -16,7 +17,8 @@ import re
 import shutil
 import stat
 import time
-from contextlib import AbstractContextManager, suppress
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager, suppress
 from pathlib import Path
 from typing import Final
 from uuid import uuid4
@@ -33,6 +35,7 @@ _SLICE_BYTES: Final = 4 * 1024 * 1024
 _SPARE_BYTES: Final = 64 * 1024 * 1024
 _FORGOTTEN_S: Final = 7 * 24 * 3600
 _TIMES: Final = "times.npy"
+_UNFINISHED: Final = "unfinished"
 
 
 def media_folder(home: Home, sha256: str) -> Path:
@@ -59,7 +62,51 @@ def film_alone(home: Home, sha256: str) -> AbstractContextManager[None]:
 
     A process that dies lets go. The few films whose names begin alike wait for one another.
     """
-    return locked(home.media / f".{sha256[:2]}.lock")
+    return locked(film_lock(home, sha256))
+
+
+def film_lock(home: Home, sha256: str) -> Path:
+    """Return the file that `film_alone` locks; the start of the SHA-256 is enough."""
+    return home.media / f".{sha256[:2]}.lock"
+
+
+@contextmanager
+def taking_in(home: Home, sha256: str) -> Iterator[None]:
+    """Mark a film's folder as unfinished meanwhile; after an error nothing that came into it stays.
+
+    The folder of a process that is killed inside stays marked, so that `review.store.leftovers.sweep` removes it. A
+    film that lay there before without a recording, as after the loss of a database, stays whatever happens. The
+    caller holds the film's lock.
+    """
+    lay_there = find_original(home, sha256) is not None and not is_unfinished(home, sha256)
+    set_unfinished(home, sha256)
+    try:
+        yield
+    except BaseException:
+        if lay_there:
+            set_finished(home, sha256)
+        else:
+            erase_media(home, sha256)
+        raise
+    set_finished(home, sha256)
+
+
+def is_unfinished(home: Home, sha256: str) -> bool:
+    """Tell whether a film's folder is marked as being filled or emptied."""
+    return (media_folder(home, sha256) / _UNFINISHED).exists()
+
+
+def set_unfinished(home: Home, sha256: str) -> None:
+    """Mark a film's folder, made if need be, as being filled or emptied; the mark is on the disk on return."""
+    folder = media_folder(home, sha256)
+    folder.mkdir(parents=True, exist_ok=True)
+    (folder / _UNFINISHED).touch()
+    settle(folder)
+
+
+def set_finished(home: Home, sha256: str) -> None:
+    """Take the mark of `set_unfinished` off; no fault if there is none."""
+    (media_folder(home, sha256) / _UNFINISHED).unlink(missing_ok=True)
 
 
 def keep_original(home: Home, source: Path, sha256: str) -> Path:
@@ -83,11 +130,11 @@ def keep_original(home: Home, source: Path, sha256: str) -> Path:
     if kept is not None:
         return kept
     folder = media_folder(home, sha256)
-    arriving = home.incoming / f"{uuid4().hex}.part"
+    arriving = folder / f".original.{uuid4().hex}.part"
     try:
         _check_room(home, source)
-        _copy(source, arriving, sha256)
         folder.mkdir(parents=True, exist_ok=True)
+        _copy(source, arriving, sha256)
         target = folder / f"original{_extension(source)}"
         arriving.replace(target)
     except OSError as error:
@@ -107,7 +154,7 @@ def drop_original(home: Home, sha256: str) -> None:
 
 
 def sweep_incoming(home: Home) -> None:
-    """Remove what began to arrive and has not grown for a week: broken-off uploads and copies of a killed process."""
+    """Remove what began to arrive and has not grown for a week: broken-off uploads."""
     oldest = time.time() - _FORGOTTEN_S
     for entry in sorted(home.incoming.iterdir()):
         with suppress(FileNotFoundError):  # it arrived, or another process swept it, just now
@@ -170,6 +217,8 @@ def erase_media(home: Home, sha256: str) -> None:
     for path in folder.rglob("*"):
         path.chmod(stat.S_IRWXU)
     shutil.rmtree(folder)
+    with suppress(OSError):  # another film's fingerprint begins alike
+        folder.parent.rmdir()
 
 
 def save_times(home: Home, sha256: str, times: npt.ArrayLike) -> None:
