@@ -14,13 +14,23 @@ import numpy.typing as npt
 
 from review.access import Deed, demand
 from review.actions.copies import bring_back
-from review.capture.intake import FilmFacts, fingerprint, make_playback, probe
+from review.capture.apart import Apart
+from review.capture.intake import FilmFacts, fingerprint
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.media import erase_media, film_alone, keep_original, media_folder, save_times, sweep_incoming
+from review.store.leftovers import sweep
+from review.store.media import (
+    erase_media,
+    film_alone,
+    keep_original,
+    media_folder,
+    save_times,
+    set_unfinished,
+    taking_in,
+)
 from review.store.repository import Job, Repository, reading, repository
 from review.store.trackstore import TrackStore
 
@@ -70,7 +80,7 @@ def add(
     Raises
     ------
     FilmRefused
-        If the file cannot be used as a film; nothing is left behind.
+        If the file cannot be used as a film, or the process that reads it dies over it; nothing is left behind.
     EntryRefused
         If the height is none of a person, or the slowness none of a camera.
     """
@@ -78,67 +88,77 @@ def add(
     tell = progress or _silent
     _check_height(partner_height_mm)
     _check_slowness(slow_motion)
-    sweep_incoming(home)
+    sweep(home)
     tell("Reading the film", 0.0)
-    facts, times = probe(path)
-    sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))
-    with film_alone(home, sha256):
-        with repository(home) as repo:
-            known = repo.recording_of(sha256)
-            sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
-            attempt = 1 + sum(one.checklist_id == sheet.id and one.added_by == person.id for one in repo.recordings())
-        if known is not None:
-            return bring_back(home, known, path, tell)
-        recording = Recording(
-            id=sha256[:12],
-            sha256=sha256,
-            name=name or path.name.encode(errors="replace").decode(),
-            added_at=datetime.now(UTC),
-            added_by=person.id,
-            duration_s=facts.duration_s,
-            frames=facts.frames,
-            width_px=facts.width_px,
-            height_px=facts.height_px,
-            rotation_deg=facts.rotation_deg,
-            codec=facts.codec,
-            bit_depth=facts.bit_depth,
-            has_sound=facts.has_sound,
-            size_bytes=facts.size_bytes,
-            mirrored=mirrored,
-            attempt=attempt,
-            checklist_id=sheet.id,
-            checklist_version=sheet.version,
-            partner_height_mm=partner_height_mm,
-            notes=facts.notes,
-            slow_motion=slow_motion,
-        )
-        return _take_in(home, path, recording, facts, times, tell)
+    with Apart() as apart:
+        facts, times = apart.probe(path)
+        sha256 = fingerprint(path, lambda share: tell("Taking its fingerprint", share))
+        with film_alone(home, sha256):
+            with repository(home) as repo:
+                known = repo.recording_of(sha256)
+                sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
+                attempt = _next_attempt(repo, sheet.id, person.id)
+            if known is not None:
+                return bring_back(home, known, path, tell)
+            recording = Recording(
+                id=sha256[:12],
+                sha256=sha256,
+                name=name or path.name.encode(errors="replace").decode(),
+                added_at=datetime.now(UTC),
+                added_by=person.id,
+                duration_s=facts.duration_s,
+                frames=facts.frames,
+                width_px=facts.width_px,
+                height_px=facts.height_px,
+                rotation_deg=facts.rotation_deg,
+                codec=facts.codec,
+                bit_depth=facts.bit_depth,
+                has_sound=facts.has_sound,
+                size_bytes=facts.size_bytes,
+                mirrored=mirrored,
+                attempt=attempt,
+                checklist_id=sheet.id,
+                checklist_version=sheet.version,
+                partner_height_mm=partner_height_mm,
+                notes=facts.notes,
+                slow_motion=slow_motion,
+            )
+            return _take_in(home, path, recording, facts, times, apart, tell)
+
+
+def _next_attempt(repo: Repository, checklist_id: str, person_id: str) -> int:
+    return 1 + sum((one.checklist_id, one.added_by) == (checklist_id, person_id) for one in repo.recordings())
 
 
 def _take_in(
-    home: Home, path: Path, recording: Recording, facts: FilmFacts, times: npt.NDArray[np.float64], tell: Stages
+    home: Home,
+    path: Path,
+    recording: Recording,
+    facts: FilmFacts,
+    times: npt.NDArray[np.float64],
+    apart: Apart,
+    tell: Stages,
 ) -> Recording:
     """Keep the files and then the row; if anything fails on the way, no file stays."""
     folder = media_folder(home, recording.sha256)
-    try:
+    with taking_in(home, recording.sha256):
         tell("Keeping the original", 0.0)
         original = keep_original(home, path, recording.sha256)
         save_times(home, recording.sha256, times)
         playback = original
         if facts.playback != "as is":
             playback = folder / "playback.mp4"
-            make_playback(original, facts, playback, lambda share: tell("Making a copy the browser can play", share))
+            apart.make_playback(
+                original, facts, playback, lambda share: tell("Making a copy the browser can play", share)
+            )
         places = {"original": original, "playback": playback}
         relative = {key: place.relative_to(home.root).as_posix() for key, place in places.items()}
         kept = replace(recording, original=relative["original"], playback=relative["playback"])
         tell("Making stills", 0.0)
-        still_pictures(home, kept, strip_times(kept.duration_s))
+        still_pictures(home, kept, strip_times(kept.duration_s), look=apart.stills)
         with repository(home) as repo:
             repo.add_recording(kept)
             repo.put_job(Job(kept.id, "waiting", 0, kept.frames, "", datetime.now(UTC), None))
-    except BaseException:
-        erase_media(home, recording.sha256)
-        raise
     tell("Added", 1.0)
     return kept
 
@@ -204,6 +224,7 @@ def erase(home: Home, person: Person, recording_id: str) -> list[str]:
     with film_alone(home, recording.sha256):
         with repository(home) as repo:
             receipt = _contents(repo, recording)
+            set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
         TrackStore(home, recording.id).erase()
         erase_media(home, recording.sha256)

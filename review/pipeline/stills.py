@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -14,6 +14,9 @@ from review.store.media import media_folder
 
 STRIP_HEIGHT_PX: Final = 120
 """Height of the stills of a recording's strip and of the contact sheet."""
+
+Look = Callable[[Path, Sequence[float], int, bool], list[bytes]]
+"""As `review.capture.intake.stills`."""
 
 _STRIP: Final = 5
 
@@ -30,7 +33,11 @@ def strip_times(duration_s: float) -> tuple[float, ...]:
 
 
 def still_pictures(
-    home: Home, recording: Recording, times_s: Sequence[float], height_px: int = STRIP_HEIGHT_PX
+    home: Home,
+    recording: Recording,
+    times_s: Sequence[float],
+    height_px: int = STRIP_HEIGHT_PX,
+    look: Look = stills,
 ) -> list[bytes]:
     """Return JPEG pictures of the frames shown at the given times, from the kept ones where there are any.
 
@@ -42,12 +49,14 @@ def still_pictures(
         Times in seconds; rounded to the millisecond.
     height_px
         Height of the pictures.
+    look
+        What makes those that are missing.
     """
     places = [_place(home, recording, time_s, height_px) for time_s in times_s]
     missing = [(time_s, place) for time_s, place in zip(times_s, places, strict=True) if not place.exists()]
     if missing:
         film = home.root / recording.original
-        made = stills(film, [time_s for time_s, _ in missing], height_px, recording.mirrored)
+        made = look(film, [time_s for time_s, _ in missing], height_px, recording.mirrored)
         for (_, place), picture in zip(missing, made, strict=True):
             _keep(place, picture)
     return [place.read_bytes() for place in places]

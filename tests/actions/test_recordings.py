@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from threading import Barrier
 
+import psutil
 import pytest
 
 from review.actions import checklists, marks, people, recordings
@@ -122,13 +124,33 @@ def test_what_is_no_film_leaves_nothing(home: Home, tmp_path: Path, content: byt
 def test_failure_half_way_leaves_nothing(home: Home, film: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When stills cannot be made after the original was kept, the original goes as well."""
 
-    def broken(*given: object) -> list[bytes]:
+    def broken(*given: object, **named: object) -> list[bytes]:
         raise OSError("no space left")
 
     monkeypatch.setattr(recordings, "still_pictures", broken)
     with pytest.raises(OSError, match="no space left"):
         recordings.add(home, person(home), film)
     assert files(home) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a process there cannot be killed by a signal")
+def test_death_of_the_process_that_reads_is_a_refusal(home: Home, tmp_path: Path) -> None:
+    """When the decoders crash over a film while its copy is made, that is one sentence, and nothing stays."""
+    film = make_film(tmp_path / "attempt.webm", even_times(60), codec="libvpx")
+    learner = person(home)
+
+    readers: list[psutil.Process] = []
+
+    def crash(stage: str, share: float) -> None:
+        if "copy" in stage and not readers:
+            running = psutil.Process().children()
+            readers.extend(child for child in running if "review.capture.reader" in child.cmdline())
+            readers[0].send_signal(signal.SIGSEGV)
+
+    with pytest.raises(FilmRefused, match=r"attempt\.webm: the process that read it ended before its time \(SIGSEGV\)"):
+        recordings.add(home, learner, film, progress=crash)
+    assert files(home) == []
+    assert recordings.add(home, learner, film).frames == 60
 
 
 @pytest.mark.parametrize("height_mm", [17.4, 174000.0, -1720.0], ids=["in decimetres", "far too tall", "negative"])

@@ -1,0 +1,112 @@
+"""The process that reads a film for `review.capture.apart`: it has limits and dies alone.
+
+Run: ``python -m review.capture.reader BYTES``, by `review.capture.apart` only. Orders come on standard input and
+answers go to standard output, both pickled.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import pickle
+import queue
+import signal
+import sys
+import traceback
+from pathlib import Path
+from threading import Thread
+from typing import IO, Any, Final
+
+import av
+
+from review.capture.intake import make_playback, probe, stills
+from review.domain.errors import FilmRefused
+
+if sys.platform != "win32":
+    import resource
+
+_DISK: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS})
+_SHARE_STEP: Final = 0.005
+
+
+def serve(memory_bytes: int) -> None:
+    """Be the other process: take orders from standard input and answer on standard output until the input ends."""
+    orders, answers = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
+    nothing = os.open(os.devnull, os.O_RDWR)
+    for taken in (0, 1):  # libraries that print must not print among the answers
+        os.dup2(nothing, taken)
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what stops
+    _bound(memory_bytes)
+    waiting: queue.SimpleQueue[tuple[str, Any]] = queue.SimpleQueue()
+    Thread(target=_receive, args=(orders, waiting), daemon=True).start()
+    while True:
+        order, given = waiting.get()
+        _send(answers, _answer(order, given, answers))
+
+
+def _receive(orders: IO[bytes], waiting: queue.SimpleQueue[tuple[str, Any]]) -> None:
+    """Hand orders on; when the parent closes the pipe or is gone, end at once, whatever is at work."""
+    try:
+        while True:
+            waiting.put(pickle.load(orders))
+    finally:
+        os._exit(0)
+
+
+def _bound(memory_bytes: int) -> None:
+    """Limit this process. Windows has no such limits; macOS knows the one of memory and does not keep it."""
+    if sys.platform == "win32":
+        return
+    for what, limit in ((resource.RLIMIT_DATA, memory_bytes), (resource.RLIMIT_CORE, 0)):
+        hard = resource.getrlimit(what)[1]
+        lower = limit if hard == resource.RLIM_INFINITY else min(limit, hard)
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(what, (lower, lower))
+    with contextlib.suppress(OSError):  # Linux: when memory runs out, end this process before any other
+        Path("/proc/self/oom_score_adj").write_text("1000")
+
+
+def _answer(order: str, given: Any, answers: IO[bytes]) -> tuple[str, Any]:
+    try:
+        return "done", _done(order, given, answers)
+    except FilmRefused as refusal:
+        return "refused", str(refusal)
+    except MemoryError:
+        return "memory", None
+    except OSError as fault:
+        if fault.errno == errno.EAGAIN:  # no memory for another thread
+            return "memory", None
+        if isinstance(fault, av.error.FFmpegError) and fault.errno not in _DISK:
+            return "decoders", fault.strerror
+        return "disk", (fault.errno, fault.strerror)
+    except av.error.FFmpegError as fault:
+        return "decoders", fault.strerror
+    except Exception as fault:
+        return "fault", (f"{type(fault).__name__}: {fault}", traceback.format_exc())
+
+
+def _done(order: str, given: Any, answers: IO[bytes]) -> Any:
+    if order == "probe":
+        return probe(*given)
+    if order == "stills":
+        return stills(*given)
+    told = -1.0
+
+    def tell(share: float) -> None:
+        nonlocal told
+        if share >= told + _SHARE_STEP or share >= 1.0 > told:
+            told = share
+            _send(answers, ("share", share))
+
+    path, facts, target = given
+    return make_playback(path, facts, target, tell)
+
+
+def _send(answers: IO[bytes], answer: tuple[str, Any]) -> None:
+    pickle.dump(answer, answers)
+    answers.flush()
+
+
+if __name__ == "__main__":
+    serve(int(sys.argv[1]))
