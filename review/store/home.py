@@ -44,6 +44,11 @@ class Home:
         """Folder of uploads that have not fully arrived."""
         return self.root / "incoming"
 
+    @property
+    def log(self) -> Path:
+        """What analyses in processes of their own said; may not be there."""
+        return self.root / "analysis.log"
+
 
 def find_home(given: Path | None = None) -> Home:
     """Find the home folder and make what is missing of it.

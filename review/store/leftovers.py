@@ -10,11 +10,11 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
+from review.store.erasing import erase_tracks
 from review.store.files import locked_if_free
 from review.store.home import Home
 from review.store.media import erase_media, film_lock, find_original, is_unfinished, set_finished, sweep_incoming
 from review.store.repository import reading
-from review.store.trackstore import TrackStore
 
 _STALE_S: Final = 3600.0
 _HALVES: Final = (".new", ".gone")
@@ -57,7 +57,7 @@ def _tidy(home: Home, folder: Path) -> None:
     with reading(home) as repo:
         recording = repo.recording_of(sha256)
     if recording is None and (is_unfinished(home, sha256) or find_original(home, sha256) is None):
-        TrackStore(home, sha256[:12]).erase()
+        erase_tracks(home, sha256[:12])
         erase_media(home, sha256)
         return
     for path in _parts(folder):
@@ -72,11 +72,11 @@ def _sweep_tracks(home: Home) -> None:
             for folder in home.tracks.iterdir():
                 if folder.suffix in _HALVES:
                     shutil.rmtree(folder)
-    names = sorted(path.name for path in home.tracks.iterdir() if path.is_dir() and path.suffix not in _HALVES)
-    for name in sorted(set(names) - _known(home)):
+    names = {path.name.split(".")[0] for path in home.tracks.iterdir() if path.is_dir()}
+    for name in sorted(names - _known(home)):
         with locked_if_free(film_lock(home, name)) as free:
             if free and name not in _known(home) and not any(home.media.glob(f"{name[:2]}/{name}*")):
-                TrackStore(home, name).erase()
+                erase_tracks(home, name)
 
 
 def _known(home: Home) -> set[str]:

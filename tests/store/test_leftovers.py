@@ -85,8 +85,10 @@ def test_tracks_of_no_recording_go(home: Home, database: Database) -> None:
         TrackStore(home, name).create(empty_tracks([0.0, 0.1], 64, 48))
     for name in (f"{KNOWN.id}.new", f"{KNOWN.id}.gone"):
         (home.tracks / name / "done").mkdir(parents=True)
+    for name in (f"{KNOWN.id}.seen", "b2b2b2b2b2b2.seen", "c3c3c3c3c3c3.seen"):
+        (home.tracks / name).mkdir()
     sweep(home)
-    assert sorted(path.name for path in home.tracks.iterdir()) == [".lock", KNOWN.id]
+    assert sorted(path.name for path in home.tracks.iterdir()) == [".lock", KNOWN.id, f"{KNOWN.id}.seen"]
 
 
 def test_failed_adding_leaves_a_film_that_lay_there_before(home: Home) -> None:
