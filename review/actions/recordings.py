@@ -20,10 +20,10 @@ from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
+from review.store.erasing import erase_files
 from review.store.home import Home
 from review.store.leftovers import sweep
 from review.store.media import (
-    erase_media,
     film_alone,
     keep_original,
     media_folder,
@@ -32,7 +32,6 @@ from review.store.media import (
     taking_in,
 )
 from review.store.repository import Job, Repository, reading, repository
-from review.store.trackstore import TrackStore
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
@@ -212,12 +211,15 @@ def analyse_apart(home: Home, person: Person, recording_ids: Sequence[str]) -> N
         person.code,
         "--quiet",
     ]
-    with (home.root / "analysis.log").open("ab") as log:
+    with home.log.open("ab") as log:
         subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
 
 
 def erase(home: Home, person: Person, recording_id: str) -> list[str]:
-    """Erase a recording with all that belongs to it, and return what was erased, in plain words."""
+    """Erase a recording with all that belongs to it, and return what was erased, in plain words.
+
+    What a killed process could not finish is finished by the next sweep (`review.store.leftovers.sweep`).
+    """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
     demand(person, Deed.ERASE_RECORDING, recording)
@@ -226,8 +228,7 @@ def erase(home: Home, person: Person, recording_id: str) -> list[str]:
             receipt = _contents(repo, recording)
             set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
-        TrackStore(home, recording.id).erase()
-        erase_media(home, recording.sha256)
+        receipt += erase_files(home, recording)
     return receipt
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import cache
 from pathlib import Path
 from typing import Any, Final
@@ -64,10 +65,18 @@ class Database:
             raise error.orig or error from None
 
     def scrub(self) -> None:
-        """Empty the write-ahead log into the file, so that what was erased is in neither of them."""
+        """Write the file anew and empty the write-ahead log into it, so that what was erased is in neither of them.
+
+        What SQLite deletes it overwrites; copies of rows that it moved within a page it does not, so the file is
+        written anew. Where another process is writing for long, that is left out.
+        """
         connection = self._engine.raw_connection()
         try:
-            connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            cursor = connection.cursor()
+            cursor.execute("PRAGMA temp_store = MEMORY")
+            with suppress(sqlite3.OperationalError):
+                cursor.execute("VACUUM")
+            cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         finally:
             connection.close()
 
