@@ -82,6 +82,7 @@ class Reason(IntEnum):
     TOO_DARK = 18
     NO_SCALE = 19
     NO_SOUND = 20
+    PERSON_UNSURE = 21
 
     @property
     def words(self) -> str:
@@ -111,6 +112,7 @@ _REASON_WORDS = {
     Reason.TOO_DARK: "picture too dark",
     Reason.NO_SCALE: "no scale, as the partner's height is not given",
     Reason.NO_SOUND: "the film has no sound here",
+    Reason.PERSON_UNSURE: "not sure which person is the examined one",
 }
 
 
@@ -145,6 +147,24 @@ class Recording:
     playback: str = ""
     notes: tuple[str, ...] = ()
     slow_motion: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pointing:
+    """Where somebody said that the examined person is: a place in the picture at a moment.
+
+    `x` and `y` are shares (0 to 1) of the width and height of the upright, unmirrored picture, from its top left
+    corner. A pointing holds from its moment until the next one; the earliest holds also before.
+    """
+
+    id: str
+    recording_id: str
+    time_s: float
+    x: float
+    y: float
+    person_id: str
+    at: datetime
+    removed: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,8 @@ A recording's tracks are one `xarray.Dataset` on the clock of the recording (one
 ===================  ===========================  =======  ==========================================================
 variable             dimensions                   units    meaning
 ===================  ===========================  =======  ==========================================================
-pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found
+pose_state           time                         1        0 not looked at, 1 looked and not found, 2 found, 3 people
+                                                           seen, but not sure which of them is the examined one
 pose_xy              time, pose_point, space      px       body points in the upright, unmirrored picture
 pose_visibility      time, pose_point             1        the model's own guess that a point can be seen, 0 to 1
 pose_world           time, pose_point, space3     m        body points about the hips' middle (the model's guess)
@@ -16,7 +17,9 @@ blendshape           time, shape                  1        expression weights, 0
 head_angle           time, angle                  deg      yaw (+ turned to own left), pitch (+ up), roll (+ tilted
                                                            to own left)
 hand_state           time                         1        as pose_state
-hand_xy              time, hand, hand_point,      px       hands by the model's side guess, ``left`` and ``right``
+hand_xy              time, hand, hand_point,      px       the examined person's hands, by the model's side guess,
+                     space                                 ``left`` and ``right``
+other_hand_xy        time, hand, hand_point,      px       hands of anybody else, likewise; the nearest two
                      space
 picture_state        time                         1        as pose_state (found means measured)
 brightness           time                         1        mean luma, 0 (black) to 1 (white)
@@ -24,17 +27,19 @@ contrast             time                         1        standard deviation of
 sharpness            time                         1        variance of the Laplacian of luma (0 to 255 scale)
 background_shift     time, space                  px       shift of the background since the chunk's previous
                                                            looked-at frame
+people_state         time                         1        as pose_state (found means counted)
+people_count         time                         1        how many people were seen
 sound_state          time                         1        as pose_state (found means measured)
 sound_level          time                         dB       level while the frame is shown, RMS, re a full-scale sine
 sound_clipped        time                         1        share of samples at the end of the scale
 sound_hum            time                         1        share of the power at mains frequency and its harmonics
 ===================  ===========================  =======  ==========================================================
 
-NaN stands where a point was not found and where a frame was not looked at; the ``*_state`` variables tell these
-two absences apart. Left and right are the examined person's own. ``time`` is float64 seconds from the first frame,
-strictly rising. Attributes: ``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's
-height, NaN when unknown), ``slow_motion`` (how many times slower the film plays than life went by),
-``schema_version``.
+NaN stands where a point was not found, where it is not sure whose it is, and where a frame was not looked at; the
+``*_state`` variables tell these absences apart. Where several people are seen, all is of the examined one. Left and
+right are the examined person's own. ``time`` is float64 seconds from the first frame, strictly rising. Attributes:
+``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's height, NaN when unknown),
+``slow_motion`` (how many times slower the film plays than life went by), ``schema_version``.
 """
 
 from __future__ import annotations
@@ -48,15 +53,16 @@ import xarray as xr
 from review.domain.errors import TracksBroken
 from review.domain.model import Reason
 
-SCHEMA_VERSION: Final = 2
+SCHEMA_VERSION: Final = 3
 NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2
+UNSURE: Final = 3
 
 SIGHTS: Final = ("pose", "face", "hand", "picture")
 """The streams that come of looking at frames."""
 
-STREAMS: Final = (*SIGHTS, "sound")
+STREAMS: Final = (*SIGHTS, "people", "sound")
 
 POSE_POINTS: Final = (
     *(
@@ -159,11 +165,14 @@ VARIABLES: Final[dict[str, tuple[str, tuple[str, ...], str]]] = {
     "head_angle": ("face", ("time", "angle"), "deg"),
     "hand_state": ("hand", ("time",), "1"),
     "hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
+    "other_hand_xy": ("hand", ("time", "hand", "hand_point", "space"), "px"),
     "picture_state": ("picture", ("time",), "1"),
     "brightness": ("picture", ("time",), "1"),
     "contrast": ("picture", ("time",), "1"),
     "sharpness": ("picture", ("time",), "1"),
     "background_shift": ("picture", ("time", "space"), "px"),
+    "people_state": ("people", ("time",), "1"),
+    "people_count": ("people", ("time",), "1"),
     "sound_state": ("sound", ("time",), "1"),
     "sound_level": ("sound", ("time",), "dB"),
     "sound_clipped": ("sound", ("time",), "1"),
@@ -282,8 +291,8 @@ def why_absent(tracks: xr.Dataset, stream: str, not_found: Reason) -> npt.NDArra
     not_found
         What is said of frames that were looked at in vain.
     """
-    codes = np.full(FOUND + 1, int(Reason.NONE), dtype=np.int8)
-    codes[[NOT_LOOKED, NOT_FOUND]] = int(Reason.NOT_LOOKED), int(not_found)
+    codes = np.full(UNSURE + 1, int(Reason.NONE), dtype=np.int8)
+    codes[[NOT_LOOKED, NOT_FOUND, UNSURE]] = int(Reason.NOT_LOOKED), int(not_found), int(Reason.PERSON_UNSURE)
     return np.asarray(codes[tracks[f"{stream}_state"].values])
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import asdict
 from functools import lru_cache
 
 from sqlalchemy import delete, func, insert, or_, select, update
@@ -12,9 +13,10 @@ from sqlalchemy.orm import Session
 from review.domain.checklist import Checklist
 from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Comment, Grade, Mark, Person, Recording, Value
+from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.store.database import Database, open_database
 from review.store.home import Home
+from review.store.leases import Leases
 from review.store.ledger import Ledger
 from review.store.rows import (
     Job,
@@ -23,6 +25,7 @@ from review.store.rows import (
     read_job,
     read_mark,
     read_person,
+    read_pointing,
     read_recording,
     read_value,
     recording_columns,
@@ -36,6 +39,7 @@ from review.store.tables import (
     JobRow,
     MarkRow,
     PersonRow,
+    PointingRow,
     RecordingRow,
     ValueRow,
 )
@@ -240,6 +244,19 @@ class Repository:
         """Return all revisions of a comment, oldest first."""
         return self._comments.history(comment_id)
 
+    def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
+        """Return where people said that the examined person is, by moment, then as said."""
+        row = PointingRow
+        asked = select(row).where(row.recording_id == recording_id, row.removed.is_(False))
+        return tuple(
+            read_pointing(found) for found in self._session.scalars(asked.order_by(row.time_s, row.at, row.id))
+        )
+
+    def put_pointing(self, pointing: Pointing) -> None:
+        """Store a pointing, new or taken back."""
+        self._session.merge(PointingRow(**asdict(pointing)))
+        self._session.flush()
+
     def values(self, recording_id: str) -> tuple[Value, ...]:
         """Return a recording's computed values: those of the whole film first, then by step, as they were put."""
         row = ValueRow
@@ -284,19 +301,19 @@ class Repository:
         row = self._session.get(JobRow, recording_id)
         return None if row is None else read_job(row)
 
+    def jobs(self) -> tuple[Job, ...]:
+        """Return how far all analyses are, those that were served longest ago first."""
+        row = JobRow
+        asked = select(row).order_by(row.served.nulls_first(), row.at, row.recording_id)
+        return tuple(read_job(found) for found in self._session.scalars(asked))
+
+    def leases(self) -> Leases:
+        """Return the table of units of work that processes have taken."""
+        return Leases(self._session)
+
     def put_job(self, job: Job) -> None:
         """Note how far the analysis of a recording is."""
-        self._session.merge(
-            JobRow(
-                recording_id=job.recording_id,
-                state=job.state,
-                done=job.done,
-                total=job.total,
-                message=job.message,
-                at=job.at,
-                pid=job.pid,
-            )
-        )
+        self._session.merge(JobRow(**asdict(job)))
         self._session.flush()
 
 

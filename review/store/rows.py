@@ -16,6 +16,7 @@ from review.domain.model import (
     Interval,
     Mark,
     Person,
+    Pointing,
     Reason,
     Recording,
     Role,
@@ -28,6 +29,7 @@ from review.store.tables import (
     JobRow,
     MarkRow,
     PersonRow,
+    PointingRow,
     RecordingRow,
     ValueRow,
 )
@@ -37,7 +39,11 @@ JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """How far the analysis of a recording is: `done` of `total` chunks, and which process works on it."""
+    """How far the analysis of a recording is: `done` of `total` frames, and which process works on it.
+
+    `stage` says in plain words what is being done, `left_s` about how many seconds it will still take, `served` when
+    a unit of it was last taken up.
+    """
 
     recording_id: str
     state: JobState
@@ -46,6 +52,9 @@ class Job:
     message: str
     at: datetime
     pid: int | None = None
+    stage: str = ""
+    left_s: float | None = None
+    served: datetime | None = None
 
 
 def read_person(row: PersonRow) -> Person:
@@ -173,15 +182,13 @@ def said(number: float | None) -> float | None:
 
 def read_job(row: JobRow) -> Job:
     """Make the job of a row."""
-    return Job(
-        recording_id=row.recording_id,
-        state=cast(JobState, row.state),
-        done=row.done,
-        total=row.total,
-        message=row.message,
-        at=row.at,
-        pid=row.pid,
-    )
+    found = {field.name: getattr(row, field.name) for field in fields(Job)}
+    return Job(**found | {"state": cast(JobState, row.state)})
+
+
+def read_pointing(row: PointingRow) -> Pointing:
+    """Make the pointing of a row."""
+    return Pointing(**{field.name: getattr(row, field.name) for field in fields(Pointing)})
 
 
 def _read_event(event: Mapping[str, Any]) -> Event:

@@ -101,6 +101,21 @@ class RecordingRow(Base):
     slow_motion: Mapped[float]
 
 
+class PointingRow(Base):
+    """Where somebody said that the examined person is."""
+
+    __tablename__ = "pointings"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    time_s: Mapped[float]
+    x: Mapped[float]
+    y: Mapped[float]
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+    removed: Mapped[bool]
+
+
 class EntryRow(Base):
     """What marks, grades and comments have in common: one revision of something a person said of a recording."""
 
@@ -191,3 +206,18 @@ class JobRow(Base):
     message: Mapped[str]
     at: Mapped[datetime]
     pid: Mapped[int | None]
+    stage: Mapped[str]
+    left_s: Mapped[float | None]
+    served: Mapped[datetime | None]
+
+
+class LeaseRow(Base):
+    """A unit of work that a process has taken, until a moment, or that failed before."""
+
+    __tablename__ = "leases"
+
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), primary_key=True)
+    unit: Mapped[str] = mapped_column(primary_key=True)
+    holder: Mapped[str]
+    until: Mapped[datetime]
+    tries: Mapped[int]

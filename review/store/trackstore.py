@@ -39,6 +39,7 @@ GRAINS: Final = {
     "blendshape": 1 / 1024,
     "head_angle": 1 / 64,
     "hand_xy": 1 / 16,
+    "other_hand_xy": 1 / 16,
     "brightness": 1 / 4096,
     "contrast": 1 / 4096,
     "background_shift": 1 / 256,

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Estimate, Event, Interval, Reason, Role, Value
+from review.domain.model import Estimate, Event, Interval, Pointing, Reason, Role, Value
 from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import Job, Repository, reading, repository
@@ -303,6 +303,28 @@ def test_a_job_is_kept_in_its_last_state(database: Database) -> None:
         repo.put_job(replace(job, state="done", done=10, pid=None))
     with reading(database) as repo:
         assert repo.job(RECORDING) == replace(job, state="done", done=10, pid=None)
+
+
+def test_jobs_come_with_those_served_longest_ago_first(database: Database) -> None:
+    """A recording that was never served comes before one that was, so that no film waits behind a long one."""
+    with repository(database) as repo:
+        _other(repo, "b1")
+        repo.put_job(Job(RECORDING, "running", 3, 10, "", made.WHEN, 1, "Looking closely", 12.5, made.WHEN))
+        repo.put_job(Job("b1", "waiting", 0, 10, "", made.WHEN))
+        assert [job.recording_id for job in repo.jobs()] == ["b1", RECORDING]
+        assert repo.jobs()[1].left_s == 12.5
+
+
+def test_pointings_are_kept_by_moment_and_can_be_taken_back(database: Database) -> None:
+    """The earliest moment comes first; what was taken back is not given."""
+    first = Pointing("p1", RECORDING, 4.0, 0.25, 0.5, made.LEARNER.id, made.WHEN)
+    second = Pointing("p2", RECORDING, 1.5, 0.75, 0.5, made.LEARNER.id, made.WHEN)
+    with repository(database) as repo:
+        repo.put_pointing(first)
+        repo.put_pointing(second)
+        assert repo.pointings(RECORDING) == (second, first)
+        repo.put_pointing(replace(second, removed=True))
+        assert repo.pointings(RECORDING) == (first,)
 
 
 def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, database: Database) -> None:
