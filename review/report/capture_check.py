@@ -1,0 +1,162 @@
+"""The capture check of a recording in plain words: what to do better next time, and which steps each fault spoils."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Any, Final
+
+from review.access import Deed, demand
+from review.domain.checklist import Checklist
+from review.domain.model import Interval, Mark, Person, Recording
+from review.measures.capture_words import FAULT_KINDS
+from review.report.recordings import analysis
+from review.report.spoilt import CheckedFault, Holds, How, checked
+from review.report.tracks import loaded, version
+from review.store.home import Home
+from review.store.repository import Repository, reading
+
+_FEW: Final = 3
+_UNFINISHED: Final = ("waiting", "running")
+_WHEN: Final[dict[Holds, str]] = {"always": "", "filmed so": "If filmed like this, ", "done then": "If done then, "}
+_HOWS: Final[dict[How, str]] = {
+    "measured": "numbers may be missing or weak",
+    "seen": "hard to see when grading",
+    "heard": "findings hard to hear",
+}
+
+
+def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[str, Any]] | None:
+    """Return what to do better next time, as plain JSON values; None as long as the film is not analysed.
+
+    Returns
+    -------
+    list of dict
+        Keys ``kind, what, advice, shows, where, spoils``: what it is, what to do next time, where it shows in words
+        and as ``[onset_s, offset_s]`` pairs, and what it spoils as ``{"how", "words", "steps"}``.
+    """
+    with reading(home) as repo:
+        recording = repo.recording(recording_id)
+        demand(person, Deed.SEE, recording)
+        return _check(home, repo, recording)
+
+
+def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, list[dict[str, Any]] | None]:
+    """Return the capture checks of as many recordings as can be told in a time, newest first.
+
+    Parameters
+    ----------
+    within_s
+        No further check is begun after this many seconds. Those told before are remembered and take hardly any time,
+        so that asking again gets further.
+    """
+    begun = time.monotonic()
+    told: dict[str, list[dict[str, Any]] | None] = {}
+    with reading(home) as repo:
+        for recording in sorted(repo.recordings(), key=lambda one: one.added_at, reverse=True):
+            demand(person, Deed.SEE, recording)
+            told[recording.id] = _check(home, repo, recording)
+            if time.monotonic() - begun > within_s:
+                break
+    return told
+
+
+def _check(home: Home, repo: Repository, recording: Recording) -> list[dict[str, Any]] | None:
+    state = version(home, recording.id)
+    if not state or recording.checklist_id is None or analysis(repo, recording)["state"] in _UNFINISHED:
+        return None
+    sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
+    return in_words(_checked(home, recording.id, state, sheet, repo.marks(recording.id)), sheet)
+
+
+@lru_cache(maxsize=512)
+def _checked(
+    home: Home, recording_id: str, state: str, sheet: Checklist, marks: tuple[Mark, ...]
+) -> tuple[CheckedFault, ...]:
+    return checked(loaded(home, recording_id, state), sheet, marks)
+
+
+def in_words(faults: Iterable[CheckedFault], sheet: Checklist) -> list[dict[str, Any]]:
+    """Say faults and what they spoil as plain JSON values; see `capture_check`."""
+    return [
+        {
+            "kind": fault.kind,
+            "what": FAULT_KINDS[fault.kind].what,
+            "advice": FAULT_KINDS[fault.kind].advice,
+            "shows": _seconds_words(fault.where) if fault.holds == "done then" else "",
+            "where": [[part.onset_s, part.offset_s] for part in fault.where],
+            "spoils": _spoils(fault, sheet),
+        }
+        for fault in faults
+    ]
+
+
+def headline(check: list[dict[str, Any]] | None) -> str:
+    """Say in one line how many things there are to do better.
+
+    Examples
+    --------
+    >>> headline([]), headline(None)
+    ('Capture check: nothing to do better', '')
+    """
+    if check is None:
+        return ""
+    if not check:
+        return "Capture check: nothing to do better"
+    return f"Capture check: {len(check)} thing{'s' if len(check) > 1 else ''} to do better next time"
+
+
+def lines(check: list[dict[str, Any]]) -> list[str]:
+    """Say a capture check line by line, as for a terminal."""
+    told = [headline(check)]
+    for fault in check:
+        told.append(f"  {fault['what']} {fault['advice']}{fault['shows'] and ' ' + fault['shows']}")
+        told += [f"    {spoilt['words']}" for spoilt in fault["spoils"]]
+    return told
+
+
+def _spoils(fault: CheckedFault, sheet: Checklist) -> list[dict[str, Any]]:
+    said = []
+    for how, lead in _HOWS.items():
+        steps = [step for found, step in fault.spoils if found == how]
+        if steps:
+            words = f"{_WHEN[fault.holds]}{lead}: {_steps_words(steps, sheet)}."
+            said.append({"how": how, "words": words[0].upper() + words[1:], "steps": steps})
+    return said
+
+
+def _steps_words(steps: list[str], sheet: Checklist) -> str:
+    """Name a few steps by their titles, more of them by their sections."""
+    if len(steps) == len(list(sheet.steps())):
+        return f"every step of the checklist ({len(steps)})"
+    if len(steps) <= _FEW:
+        return "; ".join(sheet.step(step).title for step in steps)
+    counts = _by_section(steps, sheet)
+    return f"{len(steps)} steps in " + ", ".join(f"{title} ({count})" for title, count in counts.items())
+
+
+def _by_section(steps: list[str], sheet: Checklist) -> Mapping[str, int]:
+    counts: dict[str, int] = {}
+    for section in sheet.sections:
+        here = sum(step.id in steps for step in section.steps)
+        if here:
+            counts[section.title.split(": ")[-1]] = here
+    return counts
+
+
+def _seconds_words(where: tuple[Interval, ...]) -> str:
+    """Say where a fault shows.
+
+    Examples
+    --------
+    >>> _seconds_words((Interval(3.2, 5.0), Interval(61.0, 62.5)))
+    'From 0:03 to 0:05, and once more.'
+    """
+    first = f"From {_clock(where[0].onset_s)} to {_clock(where[0].offset_s)}"
+    more = len(where) - 1
+    return f"{first}." if not more else f"{first}, and {'once' if more == 1 else f'{more} times'} more."
+
+
+def _clock(time_s: float) -> str:
+    return f"{int(time_s // 60)}:{int(time_s % 60):02d}"
