@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
 from pathlib import Path
@@ -12,11 +13,15 @@ import numpy as np
 import numpy.typing as npt
 from av.video.frame import VideoFrame
 
+from review.capture.refusals import Refusal
+
 Picture = npt.NDArray[np.uint8]
 
 BITS = 8
 TICK = Fraction(1, 90_000)
 SOUND_HZ = 48_000
+
+_PICTURE_FORMATS = {".gif": "gif", ".webp": "webp", ".avif": "avif"}
 
 
 def numbered(number: int, width: int = 128, height: int = 96) -> Picture:
@@ -182,3 +187,25 @@ def spoil_packet(path: Path, number: int) -> Path:
         file.seek(place)
         file.write(bytes([255]) * min(size, 64))
     return path
+
+
+def make_picture(path: Path, codec: str, pixels: str, frames: int = 1) -> Path:
+    """Write a picture file, or an animated one of ten frames a second, and return its path."""
+    with av.open(str(path), "w", format=_PICTURE_FORMATS.get(path.suffix, "image2")) as out:
+        stream = out.add_stream(codec, rate=10)
+        stream.width, stream.height, stream.pix_fmt = 128, 96, pixels
+        for number in range(frames):
+            frame = VideoFrame.from_ndarray(numbered(number), "rgb24").reformat(format=pixels)
+            frame.pts, frame.time_base = number, Fraction(1, 10)
+            out.mux(stream.encode(frame))
+        out.mux(stream.encode(None))
+    return path
+
+
+def refused_by(error: BaseException) -> Refusal | None:
+    """Return the reason of the closed list whose sentence a refusal says, None if it is of no such kind."""
+    for reason in Refusal:
+        gaps = re.sub(r"\\\{.*?\\\}", ".+", re.escape(reason.value))
+        if re.fullmatch(rf"[^/]+: {gaps}", str(error), flags=re.DOTALL):
+            return reason
+    return None

@@ -10,11 +10,15 @@ from av.container import InputContainer
 from av.stream import Disposition
 from av.video.stream import VideoStream
 
+from review.capture.refusals import Refusal
 from review.domain.errors import FilmRefused
 
-_CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", "ogg", "3gp", "h264", "hevc"}
+MOST_STREAMS: Final = 32
+"""Phones and action cameras write up to eight; more are read for nothing and cost memory each."""
+
+_CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", "ogg", "3gp", "h264", "hevc", "gif"}
+_PICTURE_BRANDS: Final = {"heic", "heix", "mif1", "avif"}
 _ONE_THREAD_PX: Final = 1920 * 1088
-_EXPECTED: Final = "expected a film such as MP4, MOV, WebM or MKV"
 
 
 def open_film(path: Path, threads: bool = True) -> InputContainer:
@@ -38,7 +42,7 @@ def open_film(path: Path, threads: bool = True) -> InputContainer:
     try:
         container = av.open(f"file:{path.resolve()}", options={"protocol_whitelist": "file"})
     except (av.error.FFmpegError, OSError, UnicodeError) as fault:
-        raise FilmRefused(f"{path.name}: {_reason(path)}") from fault
+        raise _unreadable(path) from fault
     try:
         _check_container(path, container)
     except FilmRefused:
@@ -71,34 +75,40 @@ def _moving(container: InputContainer) -> list[VideoStream]:
 
 def _check_file(path: Path) -> None:
     try:
-        size = path.stat().st_size
+        status = path.stat()
     except OSError as fault:
-        raise FilmRefused(f"{path.name}: there is no such file to read in {path.parent}; check the path.") from fault
+        raise Refusal.NO_FILE.of(path, folder=path.parent) from fault
     if path.is_dir():
-        raise FilmRefused(f"{path.name}: this is a folder, {_EXPECTED}; name one file in it.")
-    if size == 0:
-        raise FilmRefused(
-            f"{path.name}: the file is empty (0 bytes), {_EXPECTED}; copy it again from the phone or camera."
-        )
+        raise Refusal.FOLDER.of(path)
+    if not path.is_file():
+        raise Refusal.NO_ORDINARY_FILE.of(path)
+    if status.st_size == 0:
+        raise Refusal.EMPTY.of(path)
 
 
 def _check_container(path: Path, container: InputContainer) -> None:
+    if _is_a_picture(container):
+        raise Refusal.A_PICTURE.of(path)
     if not set(container.format.name.split(",")) & _CONTAINERS:
-        raise FilmRefused(f"{path.name}: this is {container.format.long_name}, {_EXPECTED}; choose another file.")
+        raise Refusal.OTHER_KIND.of(path, kind=container.format.long_name)
+    if len(container.streams) > MOST_STREAMS:
+        raise Refusal.TOO_MANY_STREAMS.of(path, count=len(container.streams), most=MOST_STREAMS)
     if not _moving(container):
         kind = "only sound" if container.streams.audio else "no stream that can be shown"
-        raise FilmRefused(f"{path.name}: the file holds {kind} and no picture, {_EXPECTED}; choose another file.")
+        raise Refusal.NO_PICTURE.of(path, kind=kind)
 
 
-def _reason(path: Path) -> str:
+def _is_a_picture(container: InputContainer) -> bool:
+    name = container.format.name
+    return name.endswith("_pipe") or container.metadata.get("major_brand") in _PICTURE_BRANDS
+
+
+def _unreadable(path: Path) -> FilmRefused:
     try:
         with path.open("rb") as file:
             head = file.read(64)
     except OSError as fault:
-        return f"the file cannot be read ({fault.strerror}); check who may read it."
+        return Refusal.NOT_READABLE.of(path, reason=fault.strerror)
     if head[4:8] in (b"ftyp", b"mdat", b"moov", b"wide", b"free"):
-        return (
-            "this looks like an MP4 or MOV film without its index (moov), which is written last: the recording or the "
-            "copying was cut off; copy it again, or repair it with the recording app."
-        )
-    return f"this is no film that can be read, {_EXPECTED}; choose another file."
+        return Refusal.NO_INDEX.of(path)
+    return Refusal.NO_FILM.of(path)

@@ -14,6 +14,10 @@ from av.video.stream import VideoStream
 
 from review.capture.clock import Clock, decode_packets, stamp_of
 from review.capture.film import open_film, picture_stream
+from review.capture.refusals import Refusal
+
+MOST_FRAMES: Final = 1_000_000
+"""Most frames of a film: four hours at 60 a second hold 864,000."""
 
 _TRIED_FRAMES: Final = 3000
 _LENGTH_AT: Final = {"h264": 4, "hevc": 21}
@@ -51,7 +55,13 @@ class Packets:
 
 
 def read_packets(path: Path, clock: Clock) -> Packets:
-    """Read all packets of the picture and count those of the sound, without decoding any."""
+    """Read all packets of the picture and count those of the sound, without decoding any.
+
+    Raises
+    ------
+    FilmRefused
+        If there are more than `MOST_FRAMES`.
+    """
     found = Packets()
     with open_film(path) as container:
         picture = picture_stream(container)
@@ -69,6 +79,8 @@ def read_packets(path: Path, clock: Clock) -> Packets:
                 found.hidden += 1
             elif stamp is not None and stamp >= clock.origin:
                 _note_packet(found, packet, stamp, size_of_length)
+                if len(found.stamps) + found.flagged > MOST_FRAMES:
+                    raise Refusal.TOO_MANY_FRAMES.of(path, most=f"{MOST_FRAMES:,}")
                 if stamp > latest and not packet.is_corrupt:
                     latest, found.last_duration = stamp, packet.duration or 0
     found.stamps.sort()

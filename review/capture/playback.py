@@ -23,10 +23,10 @@ from numpy.typing import NDArray
 from review.capture.clock import Clock, clock_of
 from review.capture.film import open_film, picture_stream
 from review.capture.probe import FilmFacts, probe
+from review.capture.refusals import Refusal
 from review.capture.sound import sound_blocks
 from review.capture.upright import upright
 from review.capture.video import fitted, raw_frames
-from review.domain.errors import FilmRefused
 
 LONG_SIDE_PX: Final = 1920
 """Longer side of a new encoding; smaller films are not enlarged."""
@@ -78,7 +78,7 @@ def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -
     with open_film(path, threads=False) as source:
         clock = clock_of(source, picture_stream(source))
     if clock is None:
-        raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
+        raise Refusal.NO_FRAME.of(path, codec=facts.codec)
     sound = _sound_stream(out, path) if facts.has_sound else None
     with open_film(path) as source:
         zero_s = clock.origin * clock.tick_s

@@ -17,12 +17,16 @@ from numpy.typing import NDArray
 from review.capture.clock import Clock, decode_packets, rising, stamp_of, tick_of
 from review.capture.film import open_film, picture_stream
 from review.capture.packets import Packets, decodable, read_packets
+from review.capture.refusals import Refusal
 from review.capture.upright import Shape, shape_of
-from review.domain.errors import FilmRefused
 
 Playback = Literal["as is", "remux", "transcode"]
 
+MOST_S: Final = 4 * 3600.0
+"""Longest film, seconds: a check-off takes minutes, and a whole afternoon is four hours."""
+
 _SIDES_PX: Final = (16, 16384)
+_AREA_PX: Final = 8192 * 4320
 _EARLY_S: Final = 0.9
 _BLOCK: Final = 1 << 20
 
@@ -107,12 +111,13 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
     Raises
     ------
     FilmRefused
-        If it is no film with a frame that can be shown, or its picture is of an absurd size.
+        If it is no film with a frame that can be shown, or larger or longer than what is taken.
     """
     picture = _picture_of(path)
     clock = picture.clock
     found = read_packets(path, clock)
     stamps = decodable(path, clock, found)
+    _check_length(path, picture, stamps)
     times = rising((np.array(stamps, dtype=np.float64) - clock.origin) * clock.tick_s, clock.unstamped)
     width, height = picture.shape.shown
     facts = FilmFacts(
@@ -138,10 +143,7 @@ def _picture_of(path: Path) -> _Picture:
         _check_size(path, stream.width, stream.height)
         picture = _first_frame(container, stream)
     if picture is None:
-        raise FilmRefused(
-            f"{path.name}: not one frame of its {codec} picture can be decoded; the file is damaged or was cut off: "
-            "copy it again, or choose another file."
-        )
+        raise Refusal.NO_FRAME.of(path, codec=codec)
     _check_size(path, *picture.shape.shown)
     return picture
 
@@ -173,10 +175,17 @@ def _stated_end_s(container: InputContainer) -> float:
 def _check_size(path: Path, width: int, height: int) -> None:
     low, high = _SIDES_PX
     if not (low <= min(width, height) and max(width, height) <= high):
-        raise FilmRefused(
-            f"{path.name}: its picture is {width} x {height} pixels, expected sides from {low} to {high}; "
-            "export the film again at a usual size."
-        )
+        raise Refusal.ABSURD_SIZE.of(path, width=width, height=height, low=low, high=high)
+    if width * height > _AREA_PX:
+        raise Refusal.TOO_LARGE.of(path, width=width, height=height)
+
+
+def _check_length(path: Path, picture: _Picture, stamps: list[int]) -> None:
+    if picture.codec == "gif" and len(stamps) == 1:
+        raise Refusal.A_PICTURE.of(path)
+    lasts_s = (stamps[-1] - stamps[0]) * picture.clock.tick_s
+    if lasts_s > MOST_S:
+        raise Refusal.LASTS_TOO_LONG.of(path, hours=lasts_s / 3600, most=round(MOST_S / 3600))
 
 
 def _last_s(times: NDArray[np.float64], said_s: float) -> float:
@@ -261,5 +270,5 @@ def fingerprint(path: Path, progress: Callable[[float], None] | None = None) -> 
                 if progress is not None:
                     progress(min(1.0, done / size))
     except OSError as fault:
-        raise FilmRefused(f"{path.name}: the file cannot be read ({fault.strerror}); check the path.") from fault
+        raise Refusal.NOT_READABLE.of(path, reason=fault.strerror) from fault
     return digest.hexdigest()

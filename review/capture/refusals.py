@@ -25,6 +25,9 @@ class Refusal(StrEnum):
     )
     NO_FILM = "this is no film that can be read, expected one such as MP4, MOV, WebM or MKV; choose another file."
     OTHER_KIND = "this is {kind}, expected a film such as MP4, MOV, WebM or MKV; choose another file."
+    A_PICTURE = (
+        "this is a single picture, expected a film such as MP4, MOV, WebM or MKV; choose the film of the attempt."
+    )
     NO_PICTURE = (
         "the file holds {kind} and no picture, expected a film such as MP4, MOV, WebM or MKV; choose another file."
     )
@@ -36,6 +39,15 @@ class Refusal(StrEnum):
         "its picture is {width} x {height} pixels, expected sides from {low} to {high}; export the film again at a "
         "usual size."
     )
+    TOO_LARGE = (
+        "its picture is {width} x {height} pixels, expected no more than 8192 x 4320 has; export the film again at a "
+        "usual size."
+    )
+    TOO_MANY_STREAMS = (
+        "it holds {count} streams, expected {most} at most; export it anew as MP4 with one picture and one sound."
+    )
+    LASTS_TOO_LONG = "it lasts {hours:.1f} hours, expected {most} at most; cut it into shorter films and add those."
+    TOO_MANY_FRAMES = "it holds more than {most} frames; cut it into shorter films and add those."
     TOOK_TOO_LONG = (
         "reading it took longer than {seconds:.0f} seconds and was stopped; the film is damaged or very unusual: "
         "export it anew as MP4 and add that."

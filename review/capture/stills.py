@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
 from review.capture.film import open_film, picture_stream
 from review.capture.probe import probe
+from review.capture.refusals import Refusal
 from review.capture.upright import shape_of, upright
-from review.domain.errors import FilmRefused
 
 _QUALITY: Final = 88
 _SEEK_BEYOND_S: Final = 3.0
@@ -53,9 +53,10 @@ def stills(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool 
         If no frame can be read.
     """
     with open_film(path, threads=False) as container:
-        clock = clock_of(container, picture_stream(container))
+        stream = picture_stream(container)
+        clock, codec = clock_of(container, stream), stream.codec_context.codec.canonical_name
     if clock is None:
-        raise FilmRefused(f"{path.name}: not one frame of its picture can be decoded; choose another file.")
+        raise Refusal.NO_FRAME.of(path, codec=codec)
     times = probe(path)[1] if clock.unstamped else np.zeros(1)
     zero_s = float(times[clock.unstamped])
     before = times[: clock.unstamped] - zero_s

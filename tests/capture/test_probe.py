@@ -1,96 +1,14 @@
 import hashlib
-from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
 
-import av
 import numpy as np
 import pytest
 
 from review.capture.intake import FilmFacts, fingerprint, probe
 from review.capture.video import frames
 from review.domain.errors import FilmRefused
-from tests.films import click_at, cut_off, even_times, is_upright, make_film, number_in, spoil_packet
-
-
-def _empty(folder: Path) -> Path:
-    (folder / "zero.mp4").write_bytes(b"")
-    return folder / "zero.mp4"
-
-
-def _text(folder: Path) -> Path:
-    (folder / "notes.mp4").write_text("feet together, eyes closed\n" * 50)
-    return folder / "notes.mp4"
-
-
-def _terminal_text(folder: Path) -> Path:
-    (folder / "notes.txt").write_text("feet together, eyes closed\n" * 50)
-    return folder / "notes.txt"
-
-
-def _playlist(folder: Path) -> Path:
-    make_film(folder / "part.ts", even_times(5))
-    (folder / "list.m3u8").write_text("#EXTM3U\n#EXT-X-TARGETDURATION:1\n#EXTINF:1,\npart.ts\n#EXT-X-ENDLIST\n")
-    return folder / "list.m3u8"
-
-
-def _sound_only(folder: Path) -> Path:
-    with av.open(str(folder / "voice.m4a"), "w", format="mp4") as out:
-        voice = out.add_stream("aac", rate=48_000, layout="mono")
-        frame = av.AudioFrame.from_ndarray(np.zeros((1, 4800), np.int16), format="s16", layout="mono")
-        frame.sample_rate = 48_000
-        out.mux([*voice.encode(frame), *voice.encode(None)])
-    return folder / "voice.m4a"
-
-
-def _picture_file(folder: Path) -> Path:
-    (folder / "photo.png").write_bytes(
-        bytes.fromhex("89504e470d0a1a0a0000000d4948445200000001000000010802000000907753de")
-        + bytes.fromhex("0000000c49444154789c63f8cfc0000003010100c9fe92ef0000000049454e44ae426082")
-    )
-    return folder / "photo.png"
-
-
-def _no_index(folder: Path) -> Path:
-    return cut_off(make_film(folder / "phone.mp4", even_times(60)), 0.6)
-
-
-def _no_frame(folder: Path) -> Path:
-    film = make_film(folder / "broken.mp4", even_times(1))
-    return spoil_packet(film, 0)
-
-
-def _tiny(folder: Path) -> Path:
-    return make_film(folder / "tiny.mkv", even_times(3), size=(8, 8))
-
-
-@pytest.mark.parametrize(
-    ("make", "words"),
-    [
-        pytest.param(lambda folder: folder / "gone.mp4", ["no such file"], id="no-such-file"),
-        pytest.param(lambda folder: folder, ["folder", "expected"], id="a-folder"),
-        pytest.param(_empty, ["0 bytes", "expected", "copy it again"], id="zero-bytes"),
-        pytest.param(_text, ["no film", "expected", "choose another"], id="text-named-mp4"),
-        pytest.param(_terminal_text, ["expected", "choose another"], id="text"),
-        pytest.param(_playlist, ["expected", "choose another"], id="playlist"),
-        pytest.param(_picture_file, ["expected", "choose another"], id="photo"),
-        pytest.param(_sound_only, ["only sound", "choose another"], id="sound-only"),
-        pytest.param(_no_index, ["moov", "cut off", "copy it again"], id="index-missing"),
-        pytest.param(_no_frame, ["not one frame", "copy it again"], id="no-frame-decodes"),
-        pytest.param(_tiny, ["8 x 8", "expected sides from 16"], id="absurd-size"),
-    ],
-)
-def test_what_is_no_film_is_refused_with_a_remedy(
-    tmp_path: Path, make: Callable[[Path], Path], words: list[str]
-) -> None:
-    """A file that cannot be a recording is refused in one sentence: what came, what was expected, what to do."""
-    path = make(tmp_path)
-    with pytest.raises(FilmRefused) as refusal:
-        probe(path)
-    said = str(refusal.value)
-    assert path.name in said
-    assert [word for word in words if word not in said] == []
-    assert "\n" not in said
+from tests.films import click_at, cut_off, even_times, is_upright, make_film, make_picture, number_in, spoil_packet
 
 
 def test_uneven_times_are_kept(tmp_path: Path) -> None:
@@ -162,6 +80,16 @@ def test_a_film_ready_for_browsers_is_played_as_it_is(tmp_path: Path) -> None:
     film = make_film(tmp_path / "film.mp4", even_times(30), sound=click_at(0.2, 1), container={"movflags": "faststart"})
     facts, _ = probe(film)
     assert (facts.playback, facts.has_sound, facts.notes) == ("as is", True, ())
+
+
+def test_an_animated_gif_is_a_film(tmp_path: Path) -> None:
+    """A GIF of several pictures has their times, is encoded anew for browsers, and is read from any frame on."""
+    film = make_picture(tmp_path / "wave.gif", "gif", "rgb8", frames=40)
+    facts, times = probe(film)
+    assert (facts.frames, facts.playback, facts.has_sound) == (40, "transcode", False)
+    assert facts.duration_s == pytest.approx(4.0)
+    np.testing.assert_allclose(times, even_times(40, 10.0), atol=1e-9)
+    assert [number_in(frame.picture) for frame in frames(film, times, 31, 40, 128)] == list(range(31, 40))
 
 
 def test_a_cut_off_film_gives_what_is_there_and_says_so(tmp_path: Path) -> None:
