@@ -15,6 +15,9 @@ from typing import Final
 
 import streamlit as st
 from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import RedirectResponse
+from starlette.routing import Route
 
 from review.domain.errors import InputError
 from review.store.home import HOME_VARIABLE, Home
@@ -61,7 +64,14 @@ def make_app(home: Home) -> st.App:
     """
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
-    return st.App(script, routes=routes(home), middleware=[Middleware(Guard)])
+    first_page = Route("/recordings", _first_page, methods=["GET"])
+    return st.App(script, routes=[first_page, *routes(home)], middleware=[Middleware(Guard)])
+
+
+def _first_page(request: Request) -> RedirectResponse:
+    """Answer the address that the name of the first page suggests; the page itself has the bare address."""
+    query = request.url.query
+    return RedirectResponse(f"/?{query}" if query else "/")
 
 
 def serve(home: Home, port: int, open_browser: bool, start: str = "/") -> None:
