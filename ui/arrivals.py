@@ -54,6 +54,7 @@ class Wishes:
     checklist_id: str | None
     mirrored: bool
     partner_height_mm: float | None
+    slow_motion: float = 1.0
 
     @classmethod
     def of(cls, said: Mapping[str, Any]) -> Wishes:
@@ -64,22 +65,32 @@ class Wishes:
         EntryRefused
             If a part is missing or not of its kind.
         """
-        height, checklist = said.get("partner_height_mm"), said.get("checklist")
+        height, checklist, slow = said.get("partner_height_mm"), said.get("checklist"), said.get("slow_motion")
         file_name, size, name = said.get("file"), said.get("size"), said.get("name")
         kinds = (
             isinstance(file_name, str) and bool(file_name.strip()),
             name is None or isinstance(name, str),
-            isinstance(size, int) and not isinstance(size, bool) and size > 0,
+            isinstance(size, int) and not isinstance(size, bool) and size >= 0,
             checklist is None or isinstance(checklist, str),
-            height is None or (isinstance(height, int | float) and not isinstance(height, bool)),
+            height is None or _is_number(height),
+            slow is None or _is_number(slow),
         )
         if not all(kinds):
             raise EntryRefused(
-                "The film's name, its size (bytes), a checklist's id and a height in millimetres were expected, and "
-                "something else came. Empty files are refused; otherwise reload the page and choose again."
+                "The film's name, its size (bytes), a checklist's id, a height in millimetres and how many times "
+                "slower it plays than life were expected, and something else came. Reload the page and choose again."
+            )
+        if size == 0:
+            raise EntryRefused(
+                f"{file_name}: the file is empty (0 bytes). Copy it again from the phone or camera, and choose it then."
             )
         height_mm = None if height is None else float(height)
-        return cls(str(file_name), int(size or 0), name, checklist, said.get("mirrored") is True, height_mm)
+        pace = 1.0 if slow is None else float(slow)
+        return cls(str(file_name), int(size or 0), name, checklist, said.get("mirrored") is True, height_mm, pace)
+
+
+def _is_number(said: object) -> bool:
+    return isinstance(said, int | float) and not isinstance(said, bool)
 
 
 class Arrivals:
@@ -208,6 +219,7 @@ class Arrivals:
                 checklist_id=wishes.checklist_id,
                 mirrored=wishes.mirrored,
                 partner_height_mm=wishes.partner_height_mm,
+                slow_motion=wishes.slow_motion,
                 name=wishes.name or wishes.file_name,
                 progress=lambda stage, share: self._tell(uid, stage, share),
             )

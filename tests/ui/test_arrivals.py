@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from review.actions import recordings
+from review.domain.errors import EntryRefused
 from review.domain.model import Recording
 from review.store.home import Home
 from review.store.repository import reading
@@ -57,6 +58,26 @@ def test_full_disk_is_told_in_words(site: Site) -> None:
     reason = no_room(site.home, 10**17)
     assert reason is not None
     assert reason.startswith(f"The disk with {site.home.root} is nearly full")
+
+
+def test_an_empty_film_is_called_empty(site: Site) -> None:
+    """A file without a byte is refused as empty, whatever else was said of it."""
+    body = json.dumps({"file": "nothing.mp4", "size": 0, "as": "L-07"}).encode()
+    answer = site.ask("POST", "/api/upload/5555aaaa5555aaaa/finish", body)
+    assert (answer.status, answer.said["message"].split(". ")[0]) == (422, "nothing.mp4: the file is empty (0 bytes)")
+
+
+@pytest.mark.parametrize(("said", "pace"), [({}, 1.0), ({"slow_motion": None}, 1.0), ({"slow_motion": 8}, 8.0)])
+def test_pace_is_that_of_life_unless_told(said: dict[str, object], pace: float) -> None:
+    """A film plays at the pace of life unless the page says how many times slower."""
+    assert Wishes.of({"file": "knee.mp4", "size": 5, **said}).slow_motion == pace
+
+
+@pytest.mark.parametrize("slow", ["8", True, []])
+def test_a_pace_that_is_no_number_is_refused(slow: object) -> None:
+    """What is no number of times is refused with what was expected."""
+    with pytest.raises(EntryRefused, match="times slower"):
+        Wishes.of({"file": "knee.mp4", "size": 5, "slow_motion": slow})
 
 
 def test_next_start_adds_what_had_arrived(

@@ -194,7 +194,7 @@ class Take {
   async finish(wishes) {
     await this.sent;
     if (!this.offset) throw this.fault ?? new Refusal("The camera gave no picture, so there is nothing to add.");
-    const said = { ...wishes({ name: this.name, size: this.offset }), name: null, mirrored: false };
+    const said = { ...wishes({ name: this.name, size: this.offset }), name: null, mirrored: false, slow_motion: 1 };
     return addFilm(this.uid, said, (stage, share) => this.line.tell(stage, share));
   }
 }

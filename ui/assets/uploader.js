@@ -26,22 +26,40 @@ export class Uploader {
     this.name = h("input", { type: "text", id: "name", maxlength: "120" });
     this.sheet = h("select", { id: "sheet" });
     this.height = h("input", { type: "number", id: "height", min: "50", max: "250", step: "0.5", placeholder: "cm" });
-    const mirror = (value, text, checked) =>
-      h("label", {}, h("input", { type: "radio", name: "mirrored", value, checked }), text);
+    const choice = (name, value, text, checked) =>
+      h("label", {}, h("input", { type: "radio", name, value, checked }), text);
     this.mirror = h("fieldset", { class: "field" }, h("legend", { text: "Is the picture mirrored, as some selfie cameras do?" }),
-      h("div", { class: "options" }, mirror("no", "No, as others see it", true), mirror("yes", "Yes, like in a mirror", false)));
+      h("div", { class: "options" }, choice("mirrored", "no", "No, as others see it", true), choice("mirrored", "yes", "Yes, like in a mirror", false)));
+    this.times = h("input", {
+      type: "number", min: "1.1", max: "40", step: "any", placeholder: "8", "aria-label": "How many times slower than life", data: { testid: "slow-times" },
+      oninput: () => this.slowTo("yes"),
+    });
+    this.slow = h("fieldset", { class: "field", onchange: () => this.slowTo() }, h("legend", { text: "Is the film slowed down (slow motion)?" }),
+      h("div", { class: "options" }, choice("slow", "no", "No", true), choice("slow", "yes", "Yes,", false), h("label", {}, this.times, "times slower")));
     const add = h("button", { type: "submit", class: "strong", text: "Add recording", data: { testid: "add-recording" } });
     const leave = h("button", { type: "button", class: "plain", text: "Leave it", onclick: () => this.choose([]) });
     this.named = field("Name shown", this.name);
     const form = h("form", { class: "form", hidden: true },
-      this.named, field("Checklist", this.sheet), this.mirror,
+      this.named, field("Checklist", this.sheet), this.mirror, this.slow,
       field("Examined person's height in cm, if known", this.height), h("div", { class: "deed" }, add, leave),
-      h("p", { class: "hint", text: "Left and right are the examined person's own: a mirrored picture swaps them. The height turns body lengths into millimetres. The film stays on this machine." }));
+      h("p", { class: "hint", text: "Left and right are the examined person's own: a mirrored picture swaps them. Filmed at 240 frames a second and played at 30, a film is 8 times slower. The height turns body lengths into millimetres. The film stays on this machine." }));
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       this.send();
     });
     return form;
+  }
+
+  /** @param {"no"|"yes"} [answer] whether the film is slowed down; without one, what is chosen stays */
+  slowTo(answer) {
+    const chosen = answer && this.slow.querySelector(`input[value="${answer}"]`);
+    if (chosen) chosen.checked = true;
+    this.times.required = this.isSlow();
+    if (answer === "no") this.times.value = "";
+  }
+
+  isSlow() {
+    return this.slow.querySelector("input:checked").value === "yes";
   }
 
   listenToDrops() {
@@ -81,6 +99,7 @@ export class Uploader {
   choose(files) {
     this.hold(files);
     if (!files.length) return;
+    this.slowTo("no");
     this.going.replaceChildren();
     this.sheet.focus({ preventScroll: true });
   }
@@ -119,6 +138,7 @@ export class Uploader {
   /** @returns {Promise<boolean>} whether the film was added */
   async sendOne(file, wishes, line) {
     try {
+      if (!file.size) throw new Refusal(`${file.name}: the file is empty (0 bytes). Copy it again from the phone or camera, and choose it then.`);
       const uid = await uploadName(file);
       await sendFilm(file, uid, (share) => line.tell("Copying the film", share), this.stop.signal);
       const id = await addFilm(uid, wishes, (stage, share) => line.tell(stage, share));
@@ -136,7 +156,7 @@ export class Uploader {
     return {
       file: file.name, size: file.size, name: (this.files.length > 1 ? plainName(file) : this.name.value.trim()) || null,
       checklist: this.sheet.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
-      partner_height_mm: Number.isFinite(height) ? height * 10 : null, as: this.data.as,
+      slow_motion: this.isSlow() ? this.times.valueAsNumber : 1, partner_height_mm: Number.isFinite(height) ? height * 10 : null, as: this.data.as,
     };
   }
 
