@@ -20,7 +20,7 @@ from review.report import recordings
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
 from review.store.media import load_times
-from review.store.room import FULL, no_room
+from review.store.room import FULL, grown, no_room
 from ui import assets
 from ui.acting import acting
 from ui.arrivals import Arrivals, Wishes, digest_of
@@ -160,6 +160,7 @@ class _Uploads:
         except ClientDisconnect:
             return Response(status_code=499)
         here = self._arrivals.offset(uid)
+        grown(self._home, max(0, here - offset))
         if taken is None:
             return fault(409, f"{here} bytes are here; the next slice must begin there.", offset=here)
         return JSONResponse({"offset": here})

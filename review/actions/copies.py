@@ -8,13 +8,23 @@ from pathlib import Path
 from typing import Final
 
 from review.access import Deed, demand
-from review.capture.intake import make_playback, probe
+from review.capture.apart import Apart
+from review.capture.intake import copy_bytes
 from review.domain.errors import NotFound, StoreBroken
 from review.domain.model import Person, Recording
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.media import drop_original, film_alone, keep_original, load_times, media_folder, save_times
+from review.store.media import (
+    disk_fault,
+    drop_original,
+    film_alone,
+    keep_original,
+    load_times,
+    media_folder,
+    save_times,
+)
 from review.store.repository import reading, repository
+from review.store.room import expect_room
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
@@ -64,6 +74,8 @@ def restore_copies(home: Home, person: Person, recording_id: str, progress: Stag
         If the original itself is lost; the message says how to bring it back.
     FilmRefused
         If the original cannot be read any more.
+    InputError
+        If there is no room for what is made.
     """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
@@ -71,7 +83,10 @@ def restore_copies(home: Home, person: Person, recording_id: str, progress: Stag
     with film_alone(home, recording.sha256):
         if not _has_original(home, recording):
             raise NotFound(loss(home, recording))
-        return _make(home, recording, progress or _silent)
+        try:
+            return _make(home, recording, progress or _silent)
+        except OSError as error:
+            raise disk_fault(home, error) from error
 
 
 def bring_back(home: Home, recording: Recording, film: Path, tell: Stages) -> Recording:
@@ -117,19 +132,25 @@ def _has_times(home: Home, recording: Recording) -> bool:
 def _make(home: Home, recording: Recording, tell: Stages) -> tuple[str, ...]:
     lost = lacking(home, recording)
     if lost:
-        original = home.root / recording.original
-        tell("Reading the film", 0.0)
-        facts, times = probe(original)
-        if TIMES in lost:
-            save_times(home, recording.sha256, times)
-        if COPY in lost:
-            copy = home.root / recording.playback
-            make_playback(original, facts, copy, lambda share: tell("Making a copy the browser can play", share))
+        with Apart() as apart:
+            _make_lost(home, recording, lost, apart, tell)
     before = _count_stills(home, recording)
     tell("Making stills", 0.0)
     still_pictures(home, recording, strip_times(recording.duration_s))
     tell("Mended", 1.0)
     return lost if _count_stills(home, recording) == before else (*lost, STILLS)
+
+
+def _make_lost(home: Home, recording: Recording, lost: tuple[str, ...], apart: Apart, tell: Stages) -> None:
+    original = home.root / recording.original
+    tell("Reading the film", 0.0)
+    facts, times = apart.probe(original)
+    if TIMES in lost:
+        save_times(home, recording.sha256, times)
+    if COPY in lost:
+        expect_room(home, recording.name, {COPY: copy_bytes(facts)}, "mend it again")
+        copy = home.root / recording.playback
+        apart.make_playback(original, facts, copy, lambda share: tell("Making a copy the browser can play", share))
 
 
 def _count_stills(home: Home, recording: Recording) -> int:

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from review.access import Deed, demand
 from review.actions.copies import bring_back
 from review.capture.apart import Apart
-from review.capture.intake import FilmFacts, fingerprint
+from review.capture.intake import FilmFacts, copy_bytes, fingerprint
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
 from review.pipeline.jobs import at_work
@@ -24,6 +24,7 @@ from review.store.erasing import erase_files
 from review.store.home import Home
 from review.store.leftovers import sweep
 from review.store.media import (
+    arrived_here,
     film_alone,
     keep_original,
     media_folder,
@@ -32,6 +33,7 @@ from review.store.media import (
     taking_in,
 )
 from review.store.repository import Job, Repository, reading, repository
+from review.store.room import expect_room, tracks_bytes
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
@@ -40,6 +42,9 @@ DEFAULT_CHECKLIST = "neuro_screening"
 
 _HEIGHT_MM = (500.0, 2500.0)
 _SLOWEST = 40.0
+
+STILLS_BYTES = 2_000_000
+"""What the stills of a recording and of its contact sheet take, and more."""
 
 
 def add(
@@ -139,6 +144,7 @@ def _take_in(
     tell: Stages,
 ) -> Recording:
     """Keep the files and then the row; if anything fails on the way, no file stays."""
+    expect_room(home, recording.name, _needed(home, path, facts))
     folder = media_folder(home, recording.sha256)
     with taking_in(home, recording.sha256):
         tell("Keeping the original", 0.0)
@@ -160,6 +166,16 @@ def _take_in(
             repo.put_job(Job(kept.id, "waiting", 0, kept.frames, "", datetime.now(UTC), None))
     tell("Added", 1.0)
     return kept
+
+
+def _needed(home: Home, path: Path, facts: FilmFacts) -> dict[str, int]:
+    """Return how many bytes a film and what is made of it will take, by what they are taken for."""
+    return {
+        "original": 0 if arrived_here(home, path) else facts.size_bytes,
+        "copy for the browser": copy_bytes(facts),
+        "tracks": tracks_bytes(facts.duration_s),
+        "stills": STILLS_BYTES,
+    }
 
 
 def _silent(stage: str, share: float) -> None:

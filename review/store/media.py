@@ -16,6 +16,7 @@ import os
 import re
 import shutil
 import stat
+import sys
 import time
 from collections.abc import Iterator
 from contextlib import AbstractContextManager, contextmanager, suppress
@@ -77,18 +78,39 @@ def taking_in(home: Home, sha256: str) -> Iterator[None]:
     The folder of a process that is killed inside stays marked, so that `review.store.leftovers.sweep` removes it. A
     film that lay there before without a recording, as after the loss of a database, stays whatever happens. The
     caller holds the film's lock.
+
+    Raises
+    ------
+    InputError
+        In place of a fault of the disk inside.
     """
     lay_there = find_original(home, sha256) is not None and not is_unfinished(home, sha256)
     set_unfinished(home, sha256)
     try:
         yield
-    except BaseException:
+    except BaseException as error:
         if lay_there:
             set_finished(home, sha256)
         else:
             erase_media(home, sha256)
+        if isinstance(error, OSError) and error.errno is not None:
+            raise disk_fault(home, error) from error
         raise
     set_finished(home, sha256)
+
+
+def disk_fault(home: Home, error: OSError) -> InputError:
+    """Return in plain words that the disk of a home did not take what was made of a film."""
+    if error.errno in FULL:
+        free = shutil.disk_usage(home.root).free
+        return InputError(
+            f"The disk with {home.root} became full while something was made of a film ({_megabytes(free)} are free). "
+            "Nothing of it was kept; make room or name another home, then try again."
+        )
+    return InputError(
+        f"A file could not be written in {home.media} ({error.strerror}); expected a disk in order. Nothing of it was "
+        "kept; mend that, then try again."
+    )
 
 
 def is_unfinished(home: Home, sha256: str) -> bool:
@@ -112,7 +134,9 @@ def set_finished(home: Home, sha256: str) -> None:
 def keep_original(home: Home, source: Path, sha256: str) -> Path:
     """Copy a film into the home, once, and make the copy read-only.
 
-    The copy is checked against `sha256` on the way and takes its name only when it is complete and on the disk.
+    The copy is checked against `sha256` on the way and takes its name only when it is complete and on the disk. A film
+    that arrived in the home's own folder of uploads is not copied: it gets a second name, and loses the first one when
+    the upload is tidied away.
 
     Returns
     -------
@@ -132,9 +156,10 @@ def keep_original(home: Home, source: Path, sha256: str) -> Path:
     folder = media_folder(home, sha256)
     arriving = folder / f".original.{uuid4().hex}.part"
     try:
-        _check_room(home, source)
         folder.mkdir(parents=True, exist_ok=True)
-        _copy(source, arriving, sha256)
+        if not (arrived_here(home, source) and _linked(source, arriving)):
+            _check_room(home, source)
+            _copy(source, arriving, sha256)
         target = folder / f"original{_extension(source)}"
         arriving.replace(target)
     except OSError as error:
@@ -168,6 +193,26 @@ def sweep_incoming(home: Home) -> None:
 def _extension(source: Path) -> str:
     suffix = source.suffix.lower()
     return suffix if re.fullmatch(r"\.[a-z0-9]{1,8}", suffix) else ""
+
+
+def arrived_here(home: Home, film: Path) -> bool:
+    """Tell whether a film lies in the home's own folder of uploads."""
+    return home.incoming.resolve() in film.resolve().parents
+
+
+def _linked(source: Path, target: Path) -> bool:
+    """Give a file a second name, on the disk on return; not on file systems without, nor on Windows.
+
+    Windows would refuse to take the first name away once the file is read-only.
+    """
+    if sys.platform == "win32":
+        return False
+    try:
+        target.hardlink_to(source)
+    except OSError:
+        return False
+    settle(target)
+    return True
 
 
 def _check_room(home: Home, source: Path) -> None:

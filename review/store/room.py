@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import errno
+import math
 import os
 import shutil
+import time
+from collections.abc import Callable, Mapping
 from contextlib import suppress
+from pathlib import Path
 from typing import Final
 
-from review.domain.errors import EntryRefused
+from review.domain.errors import EntryRefused, InputError
 from review.store.home import Home
 
 QUOTA_VARIABLE: Final = "RUNTHROUGH_QUOTA_GB"
@@ -16,6 +20,10 @@ QUOTA_VARIABLE: Final = "RUNTHROUGH_QUOTA_GB"
 
 SPARE_BYTES: Final = 256 * 1024 * 1024
 """What stays free on the disk whatever comes in."""
+
+_TRACKS_BYTES_A_MINUTE: Final = 1_400_000
+_COUNTED_FOR_S: Final = 3.0
+_COUNTED: Final[dict[Path, tuple[float, int]]] = {}
 
 FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 """Numbers of the system's faults that mean: no room."""
@@ -42,34 +50,95 @@ def quota_bytes() -> int | None:
 
 
 def held_bytes(home: Home) -> int:
-    """Return how many bytes all files of a home have; one that vanishes meanwhile counts nothing."""
+    """Return how many bytes all files of a home have.
+
+    A file under two names counts once, one that vanishes meanwhile nothing.
+    """
     total = 0
+    twice: set[tuple[int, int]] = set()
     for folder, _, names in os.walk(home.root):
         for name in names:
             with suppress(OSError):
-                total += os.lstat(os.path.join(folder, name)).st_size
+                found = os.lstat(os.path.join(folder, name))
+                if found.st_nlink == 1 or (found.st_dev, found.st_ino) not in twice:
+                    total += found.st_size
+                    twice.add((found.st_dev, found.st_ino))
     return total
 
 
 def no_room(home: Home, more_bytes: int) -> str | None:
-    """Say in one sentence why a home cannot take so many bytes more; None if it can."""
+    """Say in one sentence why a home cannot take so many bytes more; None if it can.
+
+    What the home holds is counted anew after `_COUNTED_FOR_S` seconds only, so that this may be asked for every slice
+    of an upload; tell `grown` of those that were taken.
+    """
+    short = _shortage(home, more_bytes, _held_lately)
+    return None if short is None else f"{short}, then choose the film again."
+
+
+def grown(home: Home, more_bytes: int) -> None:
+    """Note that a home holds so many bytes more, until it is counted anew."""
+    known = _COUNTED.get(home.root)
+    if known is not None:
+        _COUNTED[home.root] = (known[0], known[1] + more_bytes)
+
+
+def expect_room(home: Home, name: str, parts: Mapping[str, int], again: str = "add it again") -> None:
+    """Go on only if a home has room for a film and all that is made of it.
+
+    Parameters
+    ----------
+    home
+        The home.
+    name
+        The film's name.
+    parts
+        Bytes needed, by what they are needed for in plain words.
+    again
+        What to do once there is room, in words that follow "then".
+
+    Raises
+    ------
+    InputError
+        If it has not; the message says how much each part needs and what is there.
+    """
+    short = _shortage(home, sum(parts.values()), held_bytes)
+    if short is not None:
+        listed = ", ".join(f"{words} {_size(count)}" for words, count in parts.items() if count)
+        raise InputError(f"There is no room for {name} ({listed}). {short}, then {again}. Nothing was written.")
+
+
+def tracks_bytes(duration_s: float) -> int:
+    """Return how many bytes the tracks of a film take, as measured on films of one person at 30 frames a second."""
+    return round(_TRACKS_BYTES_A_MINUTE * duration_s / 60)
+
+
+def _shortage(home: Home, more_bytes: int, held_by: Callable[[Home], int]) -> str | None:
     free = shutil.disk_usage(home.incoming).free
     if free < more_bytes + SPARE_BYTES:
         return (
-            f"The disk with {home.root} is nearly full: {_gigabytes(free)} are free, and "
-            f"{_gigabytes(more_bytes + SPARE_BYTES)} are needed. Make room, then choose the film again."
+            f"The disk with {home.root} is nearly full: {_size(free)} are free, and {_size(more_bytes + SPARE_BYTES)} "
+            "are needed. Make room"
         )
     quota = quota_bytes()
     if quota is None:
         return None
-    held = held_bytes(home)
+    held = held_by(home)
     if held + more_bytes <= quota:
         return None
     return (
-        f"Runthrough may hold {_gigabytes(quota)} here ({QUOTA_VARIABLE}) and holds {_gigabytes(held)}; this film "
-        f"needs {_gigabytes(more_bytes)} more. Erase a recording or raise the quota, then choose the film again."
+        f"Runthrough may hold {_size(quota)} here ({QUOTA_VARIABLE}) and holds {_size(held)}; this film needs "
+        f"{_size(more_bytes)} more. Erase a recording or raise the quota"
     )
 
 
-def _gigabytes(count: int) -> str:
-    return f"{count / 1e9:.2f} GB"
+def _held_lately(home: Home) -> int:
+    moment, held = _COUNTED.get(home.root, (-math.inf, 0))
+    if time.monotonic() - moment > _COUNTED_FOR_S:
+        moment, held = time.monotonic(), held_bytes(home)
+        _COUNTED[home.root] = (moment, held)
+    return held
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e9:.2f} GB" if count >= 1e9 else f"{max(count, 1e5) / 1e6:.1f} MB"

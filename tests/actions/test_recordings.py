@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -15,11 +16,12 @@ import psutil
 import pytest
 
 from review.actions import checklists, marks, people, recordings
-from review.domain.errors import EntryRefused, FilmRefused, NotAllowed
+from review.domain.errors import EntryRefused, FilmRefused, InputError, NotAllowed
 from review.domain.model import Person, Role
 from review.store.home import Home, find_home
 from review.store.media import load_times
 from review.store.repository import reading, repository
+from review.store.room import SPARE_BYTES
 from tests.films import even_times, make_film
 
 
@@ -119,6 +121,20 @@ def test_what_is_no_film_leaves_nothing(home: Home, tmp_path: Path, content: byt
     assert files(home) == []
     with reading(home) as repo:
         assert repo.recordings() == ()
+
+
+def test_no_room_is_said_before_anything_is_copied(home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A film that needs a copy is refused with what each part needs, and no byte of it was written."""
+    film = make_film(tmp_path / "attempt.mkv", even_times(60), codec="libvpx")
+    learner, before = person(home), files(home)
+    usage = shutil.disk_usage(home.root)._replace(free=SPARE_BYTES + 1_000_000)
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: usage)
+    monkeypatch.setattr(recordings, "keep_original", None)
+    with pytest.raises(
+        InputError, match=r"no room for attempt.mkv \(original .* MB, copy for the browser .* MB, tracks .* MB"
+    ):
+        recordings.add(home, learner, film)
+    assert files(home) == before
 
 
 def test_failure_half_way_leaves_nothing(home: Home, film: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -5,7 +5,7 @@ import av
 import numpy as np
 import pytest
 
-from review.capture.intake import make_playback, probe
+from review.capture.intake import copy_bytes, make_playback, probe
 from review.capture.sound import sound_blocks
 from review.capture.video import frames
 from review.domain.errors import FilmRefused
@@ -63,6 +63,8 @@ def test_the_copy_shows_each_frame_at_its_own_time(tmp_path: Path, make: Callabl
     make_playback(film, facts, target, shares.append)
     copied, copied_times = probe(target)
     assert copied.playback == "as is"
+    assert copied.size_bytes <= copy_bytes(facts)
+    assert copy_bytes(copied) == 0
     np.testing.assert_allclose(copied_times, times, atol=1e-4)
     pictures = [frame.picture for frame in frames(target, copied_times, 0, len(copied_times), 128)]
     assert [number_in(picture) for picture in pictures] == list(range(len(times)))

@@ -5,6 +5,7 @@ import hashlib
 import os
 import shutil
 import stat
+import sys
 import time
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from review.store.media import (
     media_folder,
     save_times,
     sweep_incoming,
+    taking_in,
 )
 
 CONTENT = bytes(range(256)) * 40_000
@@ -57,6 +59,26 @@ def test_the_same_film_is_kept_once(home: Home, film: Path, tmp_path: Path) -> N
     assert keep_original(home, again, SHA256) == kept
     assert (kept.stat().st_mtime_ns, kept.stat().st_ino) == (before.st_mtime_ns, before.st_ino)
     assert _everything(home) == [kept]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows takes no name away from a read-only file")
+def test_an_upload_is_kept_without_a_second_copy(home: Home, film: Path) -> None:
+    """A film in the home's own folder of uploads and the original are one file, until the upload is tidied away."""
+    upload = home.incoming / "0123456789abcdef" / "film" / film.name
+    upload.parent.mkdir(parents=True)
+    film.rename(upload)
+    kept = keep_original(home, upload, SHA256)
+    assert kept.samefile(upload)
+    shutil.rmtree(upload.parent.parent)
+    assert kept.read_bytes() == CONTENT
+    assert _everything(home) == [kept]
+
+
+def test_a_disk_that_fills_up_on_the_way_is_one_clear_error(home: Home) -> None:
+    """A full disk while a film is taken in is said in words, and nothing of the film stays."""
+    with pytest.raises(InputError, match="became full while"), taking_in(home, SHA256):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+    assert _everything(home) == []
 
 
 def test_a_film_that_changed_meanwhile_is_refused(home: Home, film: Path) -> None:
