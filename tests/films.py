@@ -11,6 +11,7 @@ from typing import Any
 import av
 import numpy as np
 import numpy.typing as npt
+from av.stream import Disposition
 from av.video.frame import VideoFrame
 
 from review.capture.refusals import Refusal
@@ -199,6 +200,39 @@ def make_picture(path: Path, codec: str, pixels: str, frames: int = 1) -> Path:
             frame.pts, frame.time_base = number, Fraction(1, 10)
             out.mux(stream.encode(frame))
         out.mux(stream.encode(None))
+    return path
+
+
+def make_sound_only(folder: Path) -> Path:
+    """Write a tenth of a second of sound without any picture into a folder, and return its path."""
+    with av.open(str(folder / "voice.m4a"), "w", format="mp4") as out:
+        voice = out.add_stream("aac", rate=SOUND_HZ, layout="mono")
+        out.mux(_voiced(voice, np.zeros(SOUND_HZ // 10), 0.0))
+    return folder / "voice.m4a"
+
+
+def make_film_of_streams(path: Path, times_s: Sequence[float], small_first: bool = False, cover: bool = False) -> Path:
+    """Write a film with a second stream of pictures: a smaller one of grey that comes first, or a cover picture."""
+    grey = VideoFrame.from_ndarray(np.full((48, 64, 3), 128, np.uint8), "rgb24")
+    with av.open(str(path), "w") as out:
+        packets: list[Any] = []
+        if small_first:
+            small = _picture_stream(out, "libx264", "yuv420p", (64, 48), 0, 12, 0, TICK)
+        stream = _picture_stream(out, "libx264", "yuv420p", (128, 96), 0, 12, 0, TICK)
+        if cover:
+            picture = out.add_stream("mjpeg", rate=1)
+            picture.width, picture.height, picture.pix_fmt = 64, 48, "yuvj420p"
+            picture.disposition = Disposition.attached_pic
+        for number, time_s in enumerate(times_s):
+            frame = VideoFrame.from_ndarray(numbered(number), "rgb24")
+            frame.pts, frame.time_base = round(time_s / TICK), TICK
+            packets += stream.encode(frame)
+            if small_first:
+                grey.pts, grey.time_base = frame.pts, TICK
+                packets += small.encode(grey)
+        packets += stream.encode(None) + (small.encode(None) if small_first else [])
+        packets += [*picture.encode(grey), *picture.encode(None)] if cover else []
+        _mux(out, packets, None)
     return path
 
 

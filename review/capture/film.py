@@ -16,7 +16,7 @@ from review.domain.errors import FilmRefused
 MOST_STREAMS: Final = 32
 """Phones and action cameras write up to eight; more are read for nothing and cost memory each."""
 
-_CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", "ogg", "3gp", "h264", "hevc", "gif"}
+_CONTAINERS: Final = {"mov", "matroska", "avi", "mpegts", "mpeg", "asf", "flv", "ogg", "3gp", "gif"}
 _PICTURE_BRANDS: Final = {"heic", "heix", "mif1", "avif"}
 _ONE_THREAD_PX: Final = 1920 * 1088
 
@@ -63,10 +63,10 @@ def beside_models(container: InputContainer) -> None:
 
 
 def picture_stream(container: InputContainer) -> VideoStream:
-    """Return the stream of moving pictures to use: the best by resolution and flags, never a cover picture."""
-    moving = _moving(container)
+    """Return the stream of moving pictures to use: the largest, of equal ones the best, never a cover picture."""
     best = container.streams.best("video")
-    return next((stream for stream in moving if best is not None and stream.index == best.index), moving[0])
+    chosen = best.index if best is not None else -1
+    return max(_moving(container), key=lambda stream: (stream.width * stream.height, stream.index == chosen))
 
 
 def _moving(container: InputContainer) -> list[VideoStream]:

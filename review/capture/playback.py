@@ -105,7 +105,7 @@ def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -
             lanes = [_encoded(_picture_stream(out, facts), path, times)]
         else:
             template = picture_stream(source)
-            lanes = [_copied(source, template, out.add_stream_from_template(template), clock)]
+            lanes = [_copied(source, template, out.add_stream_from_template(template), clock, facts)]
         if sound is not None:
             lanes.append(_sounds(sound, path, zero_s))
         for time_s, packets in merge(*lanes, key=lambda each: each[0]):
@@ -130,11 +130,18 @@ def _encoded(stream: VideoStream, path: Path, times: NDArray[np.float64]) -> Ite
     yield float(times[-1]), stream.encode(None)
 
 
-def _copied(source: InputContainer, template: VideoStream, stream: VideoStream, clock: Clock) -> Iterator[Timed]:
-    """Hand the packets of the picture on, moved so that the first frame is at 0."""
+def _copied(
+    source: InputContainer, template: VideoStream, stream: VideoStream, clock: Clock, facts: FilmFacts
+) -> Iterator[Timed]:
+    """Hand the packets of the picture on, moved so that the first frame is at 0.
+
+    Packets that do not say how long they are shown are given the typical time; an MP4 hides a last frame without.
+    """
+    typical = max(1, round(facts.duration_s / facts.frames / clock.tick_s))
     for packet in source.demux(template):
         if packet.size and not packet.is_corrupt and packet.pts is not None:
             packet.pts -= clock.origin
+            packet.duration = packet.duration or typical
             packet.dts = None if packet.dts is None else packet.dts - clock.origin
             packet.stream = stream
             yield (packet.dts or 0) * clock.tick_s, [packet]

@@ -28,6 +28,9 @@ MOST_S: Final = 4 * 3600.0
 _SIDES_PX: Final = (16, 16384)
 _AREA_PX: Final = 8192 * 4320
 _EARLY_S: Final = 0.9
+_EARLY_MUTE_S: Final = 0.3
+_GAP_S: Final = 0.5
+_GAP_FRAMES: Final = 5.0
 _BLOCK: Final = 1 << 20
 
 
@@ -131,7 +134,7 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
         has_sound=found.sounds > 0,
         size_bytes=path.stat().st_size,
         playback=_playback(path, picture, found, stamps),
-        notes=tuple(_notes(picture, found, stamps, float(times[-1]))),
+        notes=(*_notes(picture, found, stamps, float(times[-1])), *_gap_notes(times)),
     )
     return facts, times
 
@@ -229,7 +232,7 @@ def _notes(picture: _Picture, found: Packets, stamps: list[int], last_s: float) 
     cut_off = stored - shown - lost_inside
     if cut_off > 0:
         notes.append(f"The film ends early: {shown} of {stored} frames.")
-    elif picture.stated_end_s - last_s > _EARLY_S:
+    elif picture.stated_end_s - last_s > (_EARLY_S if found.sounds else _EARLY_MUTE_S):
         notes.append(f"The picture ends early: at {last_s:.1f} of {picture.stated_end_s:.1f} seconds.")
     if lost_inside > 0:
         notes.append(f"The film is damaged: {lost_inside} of {stored} frames cannot be shown.")
@@ -243,6 +246,18 @@ def _notes(picture: _Picture, found: Packets, stamps: list[int], last_s: float) 
     if clock.unstamped:
         notes.append(f"{clock.unstamped} frames at the start carry no time; a typical gap is assumed between them.")
     return notes
+
+
+def _gap_notes(times: NDArray[np.float64]) -> list[str]:
+    gaps = np.diff(times)
+    if not len(gaps):
+        return []
+    wide = gaps > max(_GAP_S, _GAP_FRAMES * float(np.median(gaps)))
+    if not wide.any():
+        return []
+    at = int(np.argmax(gaps))
+    times_over = f" This happens {int(wide.sum())} times; this is the longest." if wide.sum() > 1 else ""
+    return [f"The picture stands still for {gaps[at]:.1f} seconds from {times[at]:.1f} seconds on.{times_over}"]
 
 
 def fingerprint(path: Path, progress: Callable[[float], None] | None = None) -> str:

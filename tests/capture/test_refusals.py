@@ -16,7 +16,7 @@ from review.capture.film import MOST_STREAMS
 from review.capture.intake import probe
 from review.capture.refusals import Refusal
 from review.domain.errors import FilmRefused
-from tests.films import cut_off, even_times, make_film, make_picture, refused_by, spoil_packet
+from tests.films import cut_off, even_times, make_film, make_picture, make_sound_only, refused_by, spoil_packet
 
 ROOT = Path(__file__).parents[2]
 
@@ -40,15 +40,6 @@ def _playlist(folder: Path) -> Path:
     make_film(folder / "part.ts", even_times(5))
     (folder / "list.m3u8").write_text("#EXTM3U\n#EXT-X-TARGETDURATION:1\n#EXTINF:1,\npart.ts\n#EXT-X-ENDLIST\n")
     return folder / "list.m3u8"
-
-
-def _sound_only(folder: Path) -> Path:
-    with av.open(str(folder / "voice.m4a"), "w", format="mp4") as out:
-        voice = out.add_stream("aac", rate=48_000, layout="mono")
-        frame = av.AudioFrame.from_ndarray(np.zeros((1, 4800), np.int16), format="s16", layout="mono")
-        frame.sample_rate = 48_000
-        out.mux([*voice.encode(frame), *voice.encode(None)])
-    return folder / "voice.m4a"
 
 
 def _no_index(folder: Path) -> Path:
@@ -91,7 +82,7 @@ def _large(folder: Path) -> Path:
         pytest.param(_picture("a.gif", "gif", "rgb8"), Refusal.A_PICTURE, id="still-gif"),
         pytest.param(_picture("a.webp", "libwebp", "yuv420p"), Refusal.A_PICTURE, id="webp"),
         pytest.param(_picture("a.avif", "libsvtav1", "yuv420p"), Refusal.A_PICTURE, id="avif"),
-        pytest.param(_sound_only, Refusal.NO_PICTURE, id="sound-only"),
+        pytest.param(make_sound_only, Refusal.NO_PICTURE, id="sound-only"),
         pytest.param(_no_index, Refusal.NO_INDEX, id="index-missing"),
         pytest.param(_no_frame, Refusal.NO_FRAME, id="no-frame-decodes"),
         pytest.param(
