@@ -46,8 +46,10 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     Parameters
     ----------
     data
-        Keys ``rows`` (what `review.report.recordings.rows` gives), ``sheets`` and ``sheet`` (checklists to choose
-        from, and the one chosen first), ``people``, ``as`` (code of the acting person).
+        Keys ``rows`` (what `review.report.recordings.rows` gives, each with its ``check`` as
+        `review.report.capture_check.capture_checks` gives it), ``sheets`` and ``sheet`` (checklists to choose from, and
+        the one chosen first), ``people``, ``as`` (code of the acting person), ``check`` (recording whose check is to be
+        open).
     on_wish
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """

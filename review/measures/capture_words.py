@@ -91,7 +91,7 @@ FAULT_KINDS: Final[dict[str, FaultKind]] = {
         "The body is not in the picture from shoulders to feet.",
         "Move the camera back, or hold it upright, until the feet show with some floor below them.",
         ("whole_body", "feet"),
-        (Reason.BODY_OUT_OF_VIEW, Reason.FEET_OUT_OF_VIEW),
+        (Reason.BODY_OUT_OF_VIEW, Reason.FEET_OUT_OF_VIEW, Reason.NOBODY_FOUND),
     ),
     "oblique": FaultKind(
         "The body is seen too much from the side.",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any, Final
 
@@ -34,7 +34,7 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
     -------
     list of dict
         Keys ``kind, what, advice, shows, where, spoils``: what it is, what to do next time, where it shows in words
-        and as ``[onset_s, offset_s]`` pairs, and what it spoils as ``{"how", "words", "steps"}``.
+        and as ``[onset_s, offset_s]`` pairs, and what it spoils as ``{"hows", "words", "steps"}``.
     """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
@@ -42,8 +42,10 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
         return _check(home, repo, recording)
 
 
-def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, list[dict[str, Any]] | None]:
-    """Return the capture checks of as many recordings as can be told in a time, newest first.
+def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, dict[str, Any] | None]:
+    """Return the capture checks of as many recordings as can be told in a time, newest first, by recording's id.
+
+    Each is ``{"headline", "things"}``: one line, and what `capture_check` returns; None where that has none.
 
     Parameters
     ----------
@@ -52,11 +54,12 @@ def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, lis
         so that asking again gets further.
     """
     begun = time.monotonic()
-    told: dict[str, list[dict[str, Any]] | None] = {}
+    told: dict[str, dict[str, Any] | None] = {}
     with reading(home) as repo:
         for recording in sorted(repo.recordings(), key=lambda one: one.added_at, reverse=True):
             demand(person, Deed.SEE, recording)
-            told[recording.id] = _check(home, repo, recording)
+            check = _check(home, repo, recording)
+            told[recording.id] = None if check is None else {"headline": headline(check), "things": check}
             if time.monotonic() - begun > within_s:
                 break
     return told
@@ -92,16 +95,14 @@ def in_words(faults: Iterable[CheckedFault], sheet: Checklist) -> list[dict[str,
     ]
 
 
-def headline(check: list[dict[str, Any]] | None) -> str:
+def headline(check: list[dict[str, Any]]) -> str:
     """Say in one line how many things there are to do better.
 
     Examples
     --------
-    >>> headline([]), headline(None)
-    ('Capture check: nothing to do better', '')
+    >>> headline([])
+    'Capture check: nothing to do better'
     """
-    if check is None:
-        return ""
     if not check:
         return "Capture check: nothing to do better"
     return f"Capture check: {len(check)} thing{'s' if len(check) > 1 else ''} to do better next time"
@@ -117,16 +118,18 @@ def lines(check: list[dict[str, Any]]) -> list[str]:
 
 
 def _spoils(fault: CheckedFault, sheet: Checklist) -> list[dict[str, Any]]:
+    """Say what is spoilt of which steps; what is spoilt of the same steps is said at once."""
+    hows: dict[tuple[str, ...], list[How]] = {}
+    for how in _HOWS:
+        hows.setdefault(tuple(step for found, step in fault.spoils if found == how), []).append(how)
     said = []
-    for how, lead in _HOWS.items():
-        steps = [step for found, step in fault.spoils if found == how]
-        if steps:
-            words = f"{_WHEN[fault.holds]}{lead}: {_steps_words(steps, sheet)}."
-            said.append({"how": how, "words": words[0].upper() + words[1:], "steps": steps})
-    return said
+    for steps, mine in hows.items():
+        words = f"{_WHEN[fault.holds]}{', '.join(_HOWS[how] for how in mine)}: {_steps_words(steps, sheet)}."
+        said.append({"hows": mine, "words": words[0].upper() + words[1:], "steps": list(steps)})
+    return [one for one in said if one["steps"]]
 
 
-def _steps_words(steps: list[str], sheet: Checklist) -> str:
+def _steps_words(steps: Sequence[str], sheet: Checklist) -> str:
     """Name a few steps by their titles, more of them by their sections."""
     if len(steps) == len(list(sheet.steps())):
         return f"every step of the checklist ({len(steps)})"
@@ -136,13 +139,25 @@ def _steps_words(steps: list[str], sheet: Checklist) -> str:
     return f"{len(steps)} steps in " + ", ".join(f"{title} ({count})" for title, count in counts.items())
 
 
-def _by_section(steps: list[str], sheet: Checklist) -> Mapping[str, int]:
+def _by_section(steps: Sequence[str], sheet: Checklist) -> Mapping[str, int]:
     counts: dict[str, int] = {}
     for section in sheet.sections:
         here = sum(step.id in steps for step in section.steps)
         if here:
-            counts[section.title.split(": ")[-1]] = here
+            counts[_within_a_sentence(section.title)] = here
     return counts
+
+
+def _within_a_sentence(title: str) -> str:
+    """Return what a section is about, as it stands within a sentence.
+
+    Examples
+    --------
+    >>> _within_a_sentence("Cranial nerve VIII: hearing"), _within_a_sentence("Closing")
+    ('hearing', 'closing')
+    """
+    about = title.split(": ")[-1]
+    return about[:1].lower() + about[1:] if about[1:2].islower() else about
 
 
 def _seconds_words(where: tuple[Interval, ...]) -> str:

@@ -137,6 +137,15 @@ def test_nobody_in_the_film_is_one_fault(sheets: dict[str, Checklist]) -> None:
     assert [fault.kind for fault in checked(tracks, sheets["neuro_screening"])] == ["nobody"]
 
 
+def test_a_close_up_in_which_no_body_is_found_shows_somebody(sheets: dict[str, Checklist]) -> None:
+    """A face without a body found is a body cut off for the stance, not a film without anybody."""
+    tracks = film()
+    tracks["pose_state"].values[:] = NOT_FOUND
+    (fault,) = checked(tracks, sheets["balance_only"])
+    assert (fault.kind, fault.holds) == ("body_cut_off", "filmed so")
+    assert "eyes_open" in spoilt(fault, "measured")
+
+
 def test_a_mark_of_a_step_that_the_sheet_has_not_is_passed_over(sheets: dict[str, Checklist]) -> None:
     """Marks of another version of the sheet spoil nothing and break nothing."""
     assert checked(film(), sheets["balance_only"], [mark("gone", 1.0, 5.0)]) == ()
@@ -147,7 +156,8 @@ def test_words_name_few_steps_and_count_many(sheets: dict[str, Checklist]) -> No
     sheet = sheets["neuro_screening"]
     (one,) = capture_check.in_words(checked(film(face_px=100.0), sheet), sheet)
     assert one["spoils"][0]["words"] == (
-        "If filmed like this, numbers may be missing or weak: CN III, IV and VI: six positions of gaze."
+        "If filmed like this, numbers may be missing or weak, hard to see when grading: "
+        "CN III, IV and VI: six positions of gaze."
     )
     (many,) = capture_check.in_words(checked(film(face_px=25.0), sheet), sheet)
     assert "steps in smell and sight (3), pupils and eye movements (5)" in many["spoils"][1]["words"]
@@ -174,8 +184,9 @@ def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
     said = capture_check.capture_check(home, learner, kept.id)
     assert said is not None
     assert [fault["kind"] for fault in said] == ["face_small"]
-    assert capture_check.capture_checks(home, learner, 0.0) == {kept.id: said}
-    assert capture_check.lines(said)[0] == "Capture check: 1 thing to do better next time"
+    line = "Capture check: 1 thing to do better next time"
+    assert capture_check.capture_checks(home, learner, 0.0) == {kept.id: {"headline": line, "things": said}}
+    assert capture_check.lines(said)[0] == line
     with repository(home) as repo:
         marks.place(repo, learner, kept, "cn7_eye_closing", None, 5.0, 15.0)
     assert capture_check.capture_check(home, learner, kept.id) == []

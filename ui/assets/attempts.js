@@ -1,4 +1,5 @@
 /** The list of recordings, newest first. */
+import { checkOf } from "./capture_check.js";
 import { h, setText } from "./dom.js";
 import { clockText } from "./format.js";
 import { stillUrl } from "./row.js";
@@ -11,13 +12,27 @@ export class Attempts {
     this.shown = new Map();
   }
 
-  /** @param {object[]} rows @param {string} code whom one works as */
-  show(rows, code) {
+  /**
+   * @param {object[]} rows
+   * @param {string} code whom one works as
+   * @param {string|null} [asked] recording whose capture check is asked for
+   */
+  show(rows, code, asked = null) {
     const items = rows.map((row) => this.item(row, code));
     items.forEach((item, at) => {
       if (this.element.children[at] !== item) this.element.insertBefore(item, this.element.children[at] ?? null);
     });
     while (this.element.children.length > items.length) this.element.lastElementChild.remove();
+    this.openCheck(asked);
+  }
+
+  /** Open a capture check once, when it is there. */
+  openCheck(asked) {
+    const check = asked !== this.asked && this.shown.get(asked)?.element.querySelector(".check");
+    if (!check) return;
+    this.asked = asked;
+    check.open = true;
+    check.scrollIntoView({ block: "center" });
   }
 
   item(row, code) {
@@ -25,8 +40,10 @@ export class Attempts {
     const signature = JSON.stringify([fixed, code, analysis.state]);
     let kept = this.shown.get(row.id);
     if (kept?.signature !== signature) {
+      const open = kept?.element.querySelector(".check")?.open;
       kept = { signature, ...this.make(row, code) };
       this.shown.set(row.id, kept);
+      if (open) kept.element.querySelector(".check")?.setAttribute("open", "");
     }
     this.progress(kept, analysis);
     return kept.element;
@@ -49,7 +66,8 @@ export class Attempts {
       h("div", { class: "strip", "aria-hidden": "true", onclick: () => this.wish("open", row.id) }, ...stills),
       h("div", { class: "what" }, h("h2", {}, link),
         h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
-        ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note))),
+        ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
+        checkOf(row.check, row.name)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
         h("div", { class: "analysis" }, state, bar, again)),
     );

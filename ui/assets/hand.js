@@ -55,8 +55,15 @@ export class Hand {
     if (text === this.filmSaid) return;
     this.filmSaid = text;
     const lines = once.slice(0, 2).map((fault) => h("p", {}, h("b", { text: `${fault.what} ` }), fault.advice));
-    this.film.replaceChildren(...lines);
+    this.film.replaceChildren(...lines, ...(lines.length ? [checkLink()] : []));
   }
+}
+
+/** The way to the capture check of the whole film, on the page of recordings. */
+function checkLink() {
+  const asked = new URLSearchParams(location.search);
+  const query = new URLSearchParams({ check: asked.get("recording") ?? "", as: asked.get("as") ?? "" });
+  return h("p", {}, h("a", { href: `/?${query}`, text: "Capture check: which steps this spoils", data: { testid: "check-link" } }));
 }
 
 /** The line in which a comment is written. */

@@ -40,7 +40,7 @@ class Shelf {
         h("option", { value: person.code, text: `${person.code}, ${person.role}`, selected: person.code === data.as })));
     }
     this.uploader.show(data);
-    this.attempts.show(data.rows, data.as);
+    this.attempts.show(data.rows, data.as, data.check);
   }
 
   destroy() {

@@ -9,6 +9,7 @@ import streamlit as st
 
 from review.actions.recordings import DEFAULT_CHECKLIST, start_analysis
 from review.domain.errors import RunthroughError
+from review.report.capture_check import capture_checks
 from review.report.recordings import rows
 from review.store.repository import reading
 from ui import components, session
@@ -17,10 +18,14 @@ from ui.acting import everybody
 _BETWEEN_LOOKS_S: Final = 1.5
 """How often a page looks whether a running analysis has come further."""
 
+_CHECKING_S: Final = 0.4
+"""How long a page waits for capture checks that nobody asked for before; the others come with the next look."""
+
 _OPEN: Final = "recording to open"
 _ANEW: Final = "page to run anew"
 _FAULT: Final = "fault of the list"
 _UNFINISHED: Final = ("waiting", "running")
+_UNTOLD: Final = "untold"
 
 
 def show(open_recording: Callable[[str], None]) -> None:
@@ -30,15 +35,22 @@ def show(open_recording: Callable[[str], None]) -> None:
         open_recording(wanted)
     if fault := st.session_state.pop(_FAULT, None):
         st.error(fault)
-    working = any(row["analysis"]["state"] in _UNFINISHED for row in rows(session.home(), session.me()))
-    st.fragment(_draw, run_every=_BETWEEN_LOOKS_S if working else None)()
+    fresh = [_data()]
+    working = _unfinished(fresh[0])
+
+    def draw() -> None:
+        data = fresh.pop() if fresh else _data()
+        components.shelf(data, _take_wish)
+        ended = working and not _unfinished(data)
+        if st.session_state.pop(_ANEW, False) or ended:
+            st.rerun()
+
+    st.fragment(draw, run_every=_BETWEEN_LOOKS_S if working else None)()
 
 
-def _draw() -> None:
-    """Draw the list; it looks again by itself as long as an analysis is running."""
-    components.shelf(_data(), _take_wish)
-    if st.session_state.pop(_ANEW, False):
-        st.rerun()
+def _unfinished(data: Mapping[str, Any]) -> bool:
+    """Tell whether the list will say more by itself: an analysis is running, or a film is still to be checked."""
+    return any(row["analysis"]["state"] in _UNFINISHED or row["check"] == _UNTOLD for row in data["rows"])
 
 
 def _data() -> dict[str, Any]:
@@ -46,8 +58,10 @@ def _data() -> dict[str, Any]:
     with reading(home) as repo:
         sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.checklists()]
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
-    found = rows(home, person)
-    return {"rows": found, "sheets": sheets, "sheet": DEFAULT_CHECKLIST, "people": people, "as": person.code}
+    checks = capture_checks(home, person, _CHECKING_S)
+    found = [{**row, "check": checks.get(row["id"], _UNTOLD)} for row in rows(home, person)]
+    who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
+    return {"rows": found, "sheets": sheets, "sheet": DEFAULT_CHECKLIST, **who}
 
 
 def _take_wish() -> None:
