@@ -13,7 +13,9 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-_DAMAGED = (av.error.InvalidDataError, av.error.EOFError, av.error.UnknownError, av.error.OSError, ValueError)
+_DAMAGED = (av.error.FFmpegError, OSError, ValueError)
+_NO_MEMORY = (MemoryError, BlockingIOError)
+"""Faults of the machine and not of the film: no memory, or none for another thread of the decoder."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +65,8 @@ def decode_packets(container: InputContainer, stream: VideoStream) -> Iterator[V
             continue
         try:
             yield from packet.decode()
+        except _NO_MEMORY:
+            raise
         except _DAMAGED:
             continue
 
@@ -70,6 +74,8 @@ def decode_packets(container: InputContainer, stream: VideoStream) -> Iterator[V
 def _drained(stream: VideoStream) -> list[VideoFrame]:
     try:
         return stream.decode(None)
+    except _NO_MEMORY:
+        raise
     except _DAMAGED:
         return []
 

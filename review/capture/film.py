@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final
 
 import av
+from av.audio.stream import AudioStream
 from av.container import InputContainer
 from av.stream import Disposition
 from av.video.stream import VideoStream
@@ -55,7 +56,9 @@ def open_film(path: Path, threads: bool = True) -> InputContainer:
 def beside_models(container: InputContainer) -> None:
     """Decode with one thread unless the picture is larger than 1080p: the models need the other cores.
 
-    On two cores one thread keeps ahead of the models up to 1080p; more threads only take turns from them.
+    On two cores one thread keeps ahead of the models up to 1080p; more threads only take turns from them. With
+    several threads a damaged packet also takes frames around it along, so that whoever counts frames has to decode
+    as whoever looks at them.
     """
     stream = picture_stream(container)
     if stream.width * stream.height <= _ONE_THREAD_PX:
@@ -69,8 +72,15 @@ def picture_stream(container: InputContainer) -> VideoStream:
     return max(_moving(container), key=lambda stream: (stream.width * stream.height, stream.index == chosen))
 
 
+def sound_stream(container: InputContainer) -> AudioStream | None:
+    """Return the stream of sound to use, or None if there is none that a decoder here knows."""
+    best = container.streams.best("audio")
+    return best if isinstance(best, AudioStream) and best.codec_context is not None else None
+
+
 def _moving(container: InputContainer) -> list[VideoStream]:
-    return [each for each in container.streams.video if not each.disposition & Disposition.attached_pic]
+    known = [each for each in container.streams.video if each.codec_context is not None]
+    return [each for each in known if not each.disposition & Disposition.attached_pic]
 
 
 def _check_file(path: Path) -> None:
@@ -93,9 +103,12 @@ def _check_container(path: Path, container: InputContainer) -> None:
         raise Refusal.OTHER_KIND.of(path, kind=container.format.long_name)
     if len(container.streams) > MOST_STREAMS:
         raise Refusal.TOO_MANY_STREAMS.of(path, count=len(container.streams), most=MOST_STREAMS)
-    if not _moving(container):
-        kind = "only sound" if container.streams.audio else "no stream that can be shown"
-        raise Refusal.NO_PICTURE.of(path, kind=kind)
+    if _moving(container):
+        return
+    if any(stream.codec_context is None for stream in container.streams.video):
+        raise Refusal.UNKNOWN_CODEC.of(path)
+    kind = "only sound" if container.streams.audio else "no stream that can be shown"
+    raise Refusal.NO_PICTURE.of(path, kind=kind)
 
 
 def _is_a_picture(container: InputContainer) -> bool:

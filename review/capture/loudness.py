@@ -67,7 +67,8 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
         return tracks
     zero_s = clock.origin * clock.tick_s - float(times[clock.unstamped])
     rate_hz = own_rate(film) or 0
-    heard = [_judged(second, rate_hz) for second in _seconds(film, zero_s, rate_hz)] if rate_hz else []
+    seconds = _seconds(film, zero_s, rate_hz, float(times[-1]) + 1) if rate_hz else ()
+    heard = [_judged(second, rate_hz) for second in seconds]
     if not heard:
         return tracks
     level, clipped, hum = (np.concatenate(part) for part in zip(*heard, strict=True))
@@ -79,11 +80,11 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     return tracks
 
 
-def _seconds(film: Path, zero_s: float, rate_hz: int) -> Iterator[Samples]:
+def _seconds(film: Path, zero_s: float, rate_hz: int, stop_s: float) -> Iterator[Samples]:
     """Yield the sound in pieces of one second, shape ``(sample, channel)``; the last one may be shorter."""
     kept: list[Samples] = []
     waiting = 0
-    for block in sound_blocks(film, zero_s, rate_hz, None):
+    for block in sound_blocks(film, zero_s, rate_hz, None, stop_s):
         kept.append(block)
         waiting += len(block)
         if waiting >= rate_hz:

@@ -13,7 +13,7 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 
 from review.capture.clock import Clock, decode_packets, stamp_of
-from review.capture.film import open_film, picture_stream
+from review.capture.film import beside_models, open_film, picture_stream, sound_stream
 from review.capture.refusals import Refusal
 
 MOST_FRAMES: Final = 1_000_000
@@ -66,9 +66,9 @@ def read_packets(path: Path, clock: Clock) -> Packets:
     with open_film(path) as container:
         picture = picture_stream(container)
         size_of_length = _size_of_length(picture)
-        sound = container.streams.best("audio")
+        sound = sound_stream(container)
         latest = clock.origin - 1
-        for packet in _demuxed(container, [picture] if sound is None else [picture, sound]):
+        for packet in demuxed(container, [picture] if sound is None else [picture, sound]):
             if packet.size == 0:
                 continue
             if packet.stream_index != picture.index:
@@ -88,7 +88,8 @@ def read_packets(path: Path, clock: Clock) -> Packets:
     return found
 
 
-def _demuxed(container: InputContainer, streams: list[Any]) -> Any:
+def demuxed(container: InputContainer, streams: list[Any]) -> Any:
+    """Yield the packets of some streams up to the end or to where the film cannot be read any further."""
     packets = container.demux(streams)
     while True:
         try:
@@ -162,6 +163,7 @@ def _came(path: Path, low: int, high: int, from_start: bool) -> Counter[int] | N
     """Decode the stretch and count the frames by stamp; None if it cannot be reached by seeking."""
     came: Counter[int] = Counter()
     with open_film(path) as container:
+        beside_models(container)
         stream = picture_stream(container)
         try:
             if not from_start:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from fractions import Fraction
 from heapq import merge
 from pathlib import Path
@@ -21,18 +22,21 @@ from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
 from review.capture.clock import Clock, clock_of
-from review.capture.film import open_film, picture_stream
+from review.capture.film import open_film, picture_stream, sound_stream
+from review.capture.packets import demuxed
 from review.capture.probe import FilmFacts, probe
 from review.capture.refusals import Refusal
 from review.capture.sound import sound_blocks
 from review.capture.upright import upright
 from review.capture.video import fitted, raw_frames
+from review.domain.errors import FilmRefused
 
 LONG_SIDE_PX: Final = 1920
 """Longer side of a new encoding; smaller films are not enlarged."""
 
 _TICK = Fraction(1, 90_000)
 _SOUND_HZ = 48_000
+_SOUND_AFTER_S = 60.0
 _SOUND_BITS_S = 128_000
 _BITS_A_PIXEL = 0.12
 _INDEX_BYTES = 100_000
@@ -47,8 +51,9 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
 
     A picture that browsers can play is copied without a new encoding, its turn to upright kept as the players' task
     (they do it); any other is encoded anew, upright and with
-    the times of its frames as they are, at most `LONG_SIDE_PX` long. The sound is laid on the picture's clock. The
-    file is written under another name and renamed when it is whole.
+    the times of its frames as they are, at most `LONG_SIDE_PX` long. So is one whose packets cannot be copied, because
+    their order is damaged, or whose copy shows nothing. The sound is laid on the picture's clock. The file is written
+    under another name and renamed when it is whole.
 
     Parameters
     ----------
@@ -69,8 +74,8 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
     tell = progress or (lambda share: None)
     part = target.with_name(f".{target.name}.{uuid4().hex[:8]}.part")
     try:
-        with av.open(str(part), "w", format="mp4", options={"movflags": "faststart"}) as out:
-            _write(out, path, facts, tell)
+        if facts.playback == "transcode" or not _copied_well(part, path, facts, tell):
+            _write(part, path, replace(facts, playback="transcode"), tell)
         os.replace(part, target)
     finally:
         part.unlink(missing_ok=True)
@@ -91,7 +96,22 @@ def copy_bytes(facts: FilmFacts) -> int:
     return round(picture + sound / 8) + _INDEX_BYTES
 
 
-def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -> None:
+def _copied_well(part: Path, path: Path, facts: FilmFacts, tell: Progress) -> bool:
+    """Copy without a new encoding, and tell whether that worked and the first frame of the copy can be shown."""
+    try:
+        _write(part, path, facts, tell)
+        with open_film(part, threads=False) as copy:
+            return clock_of(copy, picture_stream(copy)) is not None
+    except (av.error.ArgumentError, av.error.InvalidDataError, FilmRefused):
+        return False
+
+
+def _write(part: Path, path: Path, facts: FilmFacts, tell: Progress) -> None:
+    with av.open(str(part), "w", format="mp4", options={"movflags": "faststart"}) as out:
+        _mux(out, path, facts, tell)
+
+
+def _mux(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -> None:
     with open_film(path, threads=False) as source:
         clock = clock_of(source, picture_stream(source))
     if clock is None:
@@ -107,7 +127,7 @@ def _write(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -
             template = picture_stream(source)
             lanes = [_copied(source, template, out.add_stream_from_template(template), clock, facts)]
         if sound is not None:
-            lanes.append(_sounds(sound, path, zero_s))
+            lanes.append(_sounds(sound, path, zero_s, facts.duration_s + _SOUND_AFTER_S))
         for time_s, packets in merge(*lanes, key=lambda each: each[0]):
             out.mux(packets)
             tell(min(1.0, max(0.0, time_s / max(facts.duration_s, 1e-3))))
@@ -138,7 +158,7 @@ def _copied(
     Packets that do not say how long they are shown are given the typical time; an MP4 hides a last frame without.
     """
     typical = max(1, round(facts.duration_s / facts.frames / clock.tick_s))
-    for packet in source.demux(template):
+    for packet in demuxed(source, [template]):
         if packet.size and not packet.is_corrupt and packet.pts is not None:
             packet.pts -= clock.origin
             packet.duration = packet.duration or typical
@@ -149,15 +169,15 @@ def _copied(
 
 def _sound_stream(out: OutputContainer, path: Path) -> AudioStream:
     with open_film(path) as source:
-        found = source.streams.best("audio")
-        channels = min(2, found.channels) if isinstance(found, AudioStream) else 1
+        found = sound_stream(source)
+        channels = min(2, found.channels) if found is not None else 1
     return out.add_stream("aac", rate=_SOUND_HZ, layout="stereo" if channels == 2 else "mono")
 
 
-def _sounds(stream: AudioStream, path: Path, zero_s: float) -> Iterator[Timed]:
+def _sounds(stream: AudioStream, path: Path, zero_s: float, stop_s: float) -> Iterator[Timed]:
     """Encode the sound anew, laid on the picture's clock."""
     given, channels = 0, stream.channels
-    for block in sound_blocks(path, zero_s, _SOUND_HZ, channels):
+    for block in sound_blocks(path, zero_s, _SOUND_HZ, channels, stop_s):
         for piece in np.split(block, range(_SOUND_HZ, len(block), _SOUND_HZ)):
             frame = AudioFrame.from_ndarray(piece.reshape(1, -1), format="s16", layout=stream.layout.name)
             frame.sample_rate, frame.pts, frame.time_base = _SOUND_HZ, given, Fraction(1, _SOUND_HZ)

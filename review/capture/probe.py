@@ -26,6 +26,7 @@ MOST_S: Final = 4 * 3600.0
 """Longest film, seconds: a check-off takes minutes, and a whole afternoon is four hours."""
 
 _SIDES_PX: Final = (16, 16384)
+_RATIO: Final = 20
 _AREA_PX: Final = 8192 * 4320
 _EARLY_S: Final = 0.9
 _EARLY_MUTE_S: Final = 0.3
@@ -177,8 +178,9 @@ def _stated_end_s(container: InputContainer) -> float:
 
 def _check_size(path: Path, width: int, height: int) -> None:
     low, high = _SIDES_PX
-    if not (low <= min(width, height) and max(width, height) <= high):
-        raise Refusal.ABSURD_SIZE.of(path, width=width, height=height, low=low, high=high)
+    short, long = sorted((width, height))
+    if not (low <= short and long <= high and long <= _RATIO * short):
+        raise Refusal.ABSURD_SIZE.of(path, width=width, height=height, low=low, high=high, ratio=_RATIO)
     if width * height > _AREA_PX:
         raise Refusal.TOO_LARGE.of(path, width=width, height=height)
 

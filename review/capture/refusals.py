@@ -31,13 +31,16 @@ class Refusal(StrEnum):
     NO_PICTURE = (
         "the file holds {kind} and no picture, expected a film such as MP4, MOV, WebM or MKV; choose another file."
     )
+    UNKNOWN_CODEC = (
+        "its picture is coded in a way that no decoder here knows; export it anew as MP4 with H.264 and add that."
+    )
     NO_FRAME = (
         "not one frame of its {codec} picture can be decoded; the file is damaged or was cut off: copy it again, or "
         "choose another file."
     )
     ABSURD_SIZE = (
-        "its picture is {width} x {height} pixels, expected sides from {low} to {high}; export the film again at a "
-        "usual size."
+        "its picture is {width} x {height} pixels, expected sides from {low} to {high}, none more than {ratio} times "
+        "the other; export the film again at a usual size."
     )
     TOO_LARGE = (
         "its picture is {width} x {height} pixels, expected no more than 8192 x 4320 has; export the film again at a "

@@ -14,15 +14,21 @@ from av.audio.stream import AudioStream
 from av.container import InputContainer
 from numpy.typing import NDArray
 
-from review.capture.film import open_film
+from review.capture.film import open_film, sound_stream
 
 Block = NDArray[np.int16]
 
+LATEST_S: Final = 5 * 3600.0
+"""No sound begins later, seconds after the first frame: longer than any film that is taken."""
+
 _SLACK_S: Final = 0.03
+_SILENCE_S: Final = 10
 _DAMAGED = (av.error.FFmpegError, OSError, ValueError)
 
 
-def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int | None) -> Iterator[Block]:
+def sound_blocks(
+    path: Path, zero_s: float, rate_hz: int, channels: int | None, stop_s: float = LATEST_S
+) -> Iterator[Block]:
     """Yield the sound as one unbroken run of samples that starts when the picture's first frame is shown.
 
     Gaps, and the time before a sound that starts late, are filled with silence; sound from before the first frame
@@ -38,6 +44,8 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int | None) 
         Samples a second of the answer.
     channels
         1 or 2; None for as many as the film has, unmixed.
+    stop_s
+        Seconds after the first frame from which on no sound is begun: a damaged stamp may lie days ahead.
 
     Yields
     ------
@@ -49,9 +57,12 @@ def sound_blocks(path: Path, zero_s: float, rate_hz: int, channels: int | None) 
         at = given if start_s is None else round((start_s - zero_s) * rate_hz)
         if given and abs(at - given) <= _SLACK_S * rate_hz:
             at = given
-        if at > given:
-            yield np.zeros((at - given, block.shape[1]), np.int16)
-            given = at
+        if at >= stop_s * rate_hz:
+            continue
+        while at > given:
+            silent = min(at - given, _SILENCE_S * rate_hz)
+            yield np.zeros((silent, block.shape[1]), np.int16)
+            given += silent
         fresh = block[given - at :]
         if len(fresh):
             yield fresh
@@ -67,8 +78,8 @@ def own_rate(path: Path) -> int | None:
         If the film cannot be opened.
     """
     with open_film(path, threads=False) as container:
-        stream = container.streams.best("audio")
-        if not isinstance(stream, AudioStream):
+        stream = sound_stream(container)
+        if stream is None:
             return None
         return next((frame.sample_rate for frame in _decoded(container, stream) if frame is not None), None)
 
@@ -76,8 +87,8 @@ def own_rate(path: Path) -> int | None:
 def _blocks(path: Path, rate_hz: int, channels: int | None) -> Iterator[tuple[float | None, Block]]:
     layout = None if channels is None else "stereo" if channels == 2 else "mono"
     with open_film(path) as container:
-        stream = container.streams.best("audio")
-        if not isinstance(stream, AudioStream):
+        stream = sound_stream(container)
+        if stream is None:
             return
         resampler = AudioResampler(format="s16", layout=layout, rate=rate_hz)
         for frame in _decoded(container, stream):

@@ -15,7 +15,7 @@ from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
 from review.capture.clock import Clock, clock_of, decode_packets, stamp_of
-from review.capture.film import open_film, picture_stream
+from review.capture.film import beside_models, open_film, picture_stream
 from review.capture.probe import probe
 from review.capture.refusals import Refusal
 from review.capture.upright import shape_of, upright
@@ -67,6 +67,8 @@ def stills(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool 
             found = dict(_shown(path, clock, before, [time_s - zero_s for time_s in group], look, jump))
             if len(found) == len(group):
                 break
+        if not found:
+            raise Refusal.NO_FRAME.of(path, codec=codec)
         made |= {time_s: found[time_s - zero_s] for time_s in group}
     return [made[time_s] for time_s in times_s]
 
@@ -94,6 +96,7 @@ def _shown(
     waiting = list(times_s)
     shown: VideoFrame | None = None
     with open_film(path) as container:
+        beside_models(container)
         aspect = picture_stream(container).sample_aspect_ratio
         for time_s, frame in _timed(container, clock, before, times_s[0] if jump else 0.0):
             if shown is None and jump and time_s > times_s[0] + _SLACK_S:

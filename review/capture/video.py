@@ -103,10 +103,13 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
 
 
 def _within(walk: Iterator[tuple[int, RawFrame]], first: int, stop: int) -> Iterator[RawFrame]:
+    """Yield the frames asked for; of frames that damage has put out of order, those that come too late are left out."""
+    last = first - 1
     for index, raw in walk:
         if index >= stop:
             return
-        if index >= first:
+        if index > last:
+            last = index
             yield raw
 
 

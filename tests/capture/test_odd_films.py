@@ -81,6 +81,18 @@ def spoilt(name: str, packet: int, **wishes: Any) -> Make:
     return lambda folder: spoil_packet(film(name, **{"gop": 10} | wishes)(folder), packet)
 
 
+def renamed(name: str, words: tuple[bytes, ...], **wishes: Any) -> Make:
+    """Return what makes a film and writes a word nobody knows into it wherever one of `words` stands."""
+
+    def make(folder: Path) -> Path:
+        path = film(name, **wishes)(folder)
+        for word in words:
+            path.write_bytes(path.read_bytes().replace(word, b"new1"))
+        return path
+
+    return make
+
+
 def on_tenths(stamp_ms: int) -> int:
     """Round a stamp down to a tenth of a second, so that three frames share each."""
     return stamp_ms // 100 * 100
@@ -170,6 +182,7 @@ ROWS = [
         times_s=tuple(even_times(FRAMES, 10.0)),
     ),
     Row("a smaller picture first", streams("a.mp4", small_first=True), "remux"),
+    Row("sound of an unknown kind", renamed("a.mp4", (b"mp4a", b"esds"), sound=SOUND, container=FAST), "as is"),
     Row("a cover picture", streams("a.mp4", cover=True), "remux"),
 ]
 

@@ -128,21 +128,43 @@ def test_a_failed_copy_leaves_nothing_behind(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_gap_in_the_sound_becomes_silence(tmp_path: Path) -> None:
-    """Sound that stops and goes on later is heard at its own times, with silence between."""
-    path = tmp_path / "film.mkv"
+def _two_sounds(path: Path, second_s: float) -> Path:
+    """Write a film of one picture with a tenth of a second of sound at 0 and another later on."""
     with av.open(str(path), "w") as out:
         voice = out.add_stream("pcm_s16le", rate=48_000, layout="mono")
         picture = out.add_stream("libx264", rate=30)
         picture.width, picture.height = 64, 64
-        for at_s in (0.0, 1.0):
+        for at_s in (0.0, second_s):
             frame = av.AudioFrame.from_ndarray(np.full((1, 4800), 9000, np.int16), format="s16", layout="mono")
             frame.sample_rate, frame.pts = 48_000, round(at_s * 48_000)
             out.mux(voice.encode(frame))
         still = av.VideoFrame.from_ndarray(np.zeros((64, 64, 3), np.uint8), "rgb24")
         out.mux([*picture.encode(still), *picture.encode(None), *voice.encode(None)])
+    return path
+
+
+def test_a_gap_in_the_sound_becomes_silence(tmp_path: Path) -> None:
+    """Sound that stops and goes on later is heard at its own times, with silence between."""
+    path = _two_sounds(tmp_path / "film.mkv", 1.0)
     samples = np.concatenate(list(sound_blocks(path, 0.0, 48_000, 1)))[:, 0]
     loud = np.flatnonzero(np.abs(samples.astype(float)) > 4000) / 48_000
     assert len(samples) == pytest.approx(52_800, abs=100)
     assert loud[loud < 0.5].max() == pytest.approx(0.1, abs=0.002)
     assert loud[loud > 0.5].min() == pytest.approx(1.0, abs=0.002)
+
+
+def test_sound_stamped_days_ahead_is_left_out(tmp_path: Path) -> None:
+    """A damaged stamp that puts sound days after the picture does not fill the copy with days of silence."""
+    path = _two_sounds(tmp_path / "film.mkv", 100_000.0)
+    heard = sum(len(block) for block in sound_blocks(path, 0.0, 48_000, 1))
+    assert heard == pytest.approx(4800, abs=100)
+    make_playback(path, probe(path)[0], tmp_path / "copy.mp4")
+    assert sum(len(block) for block in sound_blocks(tmp_path / "copy.mp4", 0.0, 48_000, 1)) < 3 * 4800
+
+
+def test_silence_comes_in_pieces(tmp_path: Path) -> None:
+    """A long gap is given piece by piece, so that no gap takes more memory than ten seconds do."""
+    blocks = list(sound_blocks(_two_sounds(tmp_path / "film.mkv", 45.0), 0.0, 48_000, 1))
+    assert sum(len(block) for block in blocks) == pytest.approx(45.1 * 48_000, abs=100)
+    assert max(len(block) for block in blocks) <= 10 * 48_000
+    assert sum(len(block) for block in sound_blocks(tmp_path / "film.mkv", 0.0, 48_000, 1, stop_s=45.0)) < 48_000

@@ -50,6 +50,12 @@ def _no_frame(folder: Path) -> Path:
     return spoil_packet(make_film(folder / "broken.mp4", even_times(1)), 0)
 
 
+def _unknown_codec(folder: Path) -> Path:
+    film = make_film(folder / "new.mp4", even_times(5))
+    film.write_bytes(film.read_bytes().replace(b"avc1", b"new1"))
+    return film
+
+
 def _many_streams(folder: Path) -> Path:
     with av.open(str(folder / "many.mkv"), "w") as out:
         voices = [out.add_stream("pcm_s16le", rate=8000, layout="mono") for _ in range(MOST_STREAMS + 1)]
@@ -84,9 +90,15 @@ def _large(folder: Path) -> Path:
         pytest.param(_picture("a.avif", "libsvtav1", "yuv420p"), Refusal.A_PICTURE, id="avif"),
         pytest.param(make_sound_only, Refusal.NO_PICTURE, id="sound-only"),
         pytest.param(_no_index, Refusal.NO_INDEX, id="index-missing"),
+        pytest.param(_unknown_codec, Refusal.UNKNOWN_CODEC, id="codec-nobody-knows"),
         pytest.param(_no_frame, Refusal.NO_FRAME, id="no-frame-decodes"),
         pytest.param(
             lambda folder: make_film(folder / "tiny.mkv", even_times(3), size=(8, 8)), Refusal.ABSURD_SIZE, id="tiny"
+        ),
+        pytest.param(
+            lambda folder: make_film(folder / "stripe.mkv", even_times(3), size=(640, 16)),
+            Refusal.ABSURD_SIZE,
+            id="a-stripe",
         ),
         pytest.param(_large, Refusal.TOO_LARGE, id="larger-than-any-camera"),
         pytest.param(_many_streams, Refusal.TOO_MANY_STREAMS, id="33-streams"),
