@@ -29,6 +29,11 @@ def style(*names: str) -> str:
     return "\n".join((FOLDER / f"{name}.css").read_text("utf-8") for name in names)
 
 
+def drawing(name: str) -> str:
+    """Return a drawing of ours (SVG), to stand within a page and take on the colour of its text."""
+    return (FOLDER / f"{name}.svg").read_text("utf-8")
+
+
 def loader(name: str) -> str:
     """Return the few inline lines that load a component's module from our own address.
 

@@ -57,3 +57,20 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     _declared("shelf", html, ("tokens", "shelf", "uploader", "camera"))(
         key="shelf", data=dict(data), default={"wish": None}, on_wish_change=on_wish
     )
+
+
+def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:
+    """Show the filming guide.
+
+    Parameters
+    ----------
+    data
+        What `review.report.filming.filming_guide` gives, with ``sheets`` (checklists to choose from) and ``drawings``
+        (SVG by the key of a shot).
+    on_sheet
+        Called when another checklist is chosen; its id lies in the session's state under ``guide``, as ``sheet``.
+    """
+    html = '<div class="guide-page" data-guide data-theme="light"></div>'
+    _declared("guide", html, ("tokens", "shelf", "guide"))(
+        key="guide", data=dict(data), default={"sheet": None}, on_sheet_change=on_sheet
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import assets
-from ui.views import recordings, review
+from ui.views import guide, recordings, review
 
 
 def main() -> None:
@@ -21,7 +21,8 @@ def main() -> None:
         recordings.show(open_recording)
 
     list_page = st.Page(list_recordings, title="Recordings", url_path="recordings", default=True)
-    st.navigation([list_page, review_page], position="top").run()
+    guide_page = st.Page(guide.show, title="Filming guide", url_path="filming")
+    st.navigation([list_page, review_page, guide_page], position="top").run()
 
 
 if __name__ == "__main__":
