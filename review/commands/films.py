@@ -12,7 +12,7 @@ from review.commands import common
 from review.domain.errors import InputError, NotFound
 from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
-from review.report import recordings, values
+from review.report import capture_check, recordings, values
 from review.store.home import Home
 
 VALUE_COLUMNS: Final = ("measure", "step", "side", "value", "unit", "low", "high", "usable", "reasons")
@@ -66,7 +66,10 @@ ERASE_TEXT: Final = (
     "Erase a recording: the film, its copy and stills, its tracks and values, and everybody's marks, grades and "
     "comments on it with their history. It cannot be taken back. What was erased is printed."
 )
-VALUES_TEXT: Final = "Print the values of an analysed recording with their 95 % intervals, or why there is no number."
+VALUES_TEXT: Final = (
+    "Print the values of an analysed recording with their 95 % intervals, or why there is no number; then what to do "
+    "better next time, and which steps each fault of the film spoils."
+)
 
 
 def _film_options(parser: argparse.ArgumentParser) -> None:
@@ -140,6 +143,7 @@ def run_analyse(args: argparse.Namespace) -> None:
         elif not args.quiet:
             print(_sentence(recording))
             _print_values(found)
+            _print_check(home, person, recording)
 
 
 def _find_or_take_in(home: Home, person: Person, args: argparse.Namespace, film: str) -> Recording:
@@ -204,6 +208,13 @@ def run_values(args: argparse.Namespace) -> None:
         common.print_csv([values.flat(row) for row in values.as_json(recording, found)["values"]], columns)
     else:
         _print_values(found)
+        _print_check(home, person, recording)
+
+
+def _print_check(home: Home, person: Person, recording: Recording) -> None:
+    check = capture_check.capture_check(home, person, recording.id)
+    if check is not None:
+        print("\n".join(capture_check.lines(check)))
 
 
 def _print_values(found: tuple[Value, ...]) -> None:
