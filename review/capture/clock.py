@@ -105,6 +105,23 @@ def tick_of(stream: VideoStream) -> float:
     return float(stream.time_base) if stream.time_base else 1e-6
 
 
+def typical_gap(gaps_s: NDArray[np.float64]) -> float:
+    """Return the typical gap between frames, seconds: the mean of those within a tenth of their median.
+
+    Stamps in whole milliseconds make 33 and 34 of a thirtieth; the median alone would drift by 10 ms a second.
+
+    Examples
+    --------
+    >>> round(typical_gap(np.array([0.033, 0.033, 0.034, 0.5])), 6)
+    0.033333
+    """
+    if not len(gaps_s):
+        return 1 / 30
+    median = float(np.median(gaps_s))
+    near = gaps_s[np.abs(gaps_s - median) <= 0.1 * median]
+    return float(np.mean(near)) if len(near) else median
+
+
 def rising(stamped_s: NDArray[np.float64], unstamped: int = 0) -> NDArray[np.float64]:
     """Make strictly rising times from seconds that may repeat, and put the unstamped frames before them.
 
@@ -128,7 +145,7 @@ def rising(stamped_s: NDArray[np.float64], unstamped: int = 0) -> NDArray[np.flo
     """
     known, group, size = np.unique(stamped_s, return_inverse=True, return_counts=True)
     gaps = np.diff(known)
-    typical = float(np.median(gaps)) if len(gaps) else 1 / 30
+    typical = typical_gap(gaps)
     ordinal = np.arange(len(stamped_s)) - np.concatenate([[0], np.cumsum(size)[:-1]])[group]
     step = np.append(gaps, typical) / size
     times = known[group] + ordinal * step[group]

@@ -14,7 +14,7 @@ from av.container import InputContainer
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from review.capture.clock import Clock, decode_packets, rising, stamp_of, tick_of
+from review.capture.clock import Clock, decode_packets, rising, stamp_of, tick_of, typical_gap
 from review.capture.film import open_film, picture_stream
 from review.capture.packets import Packets, decodable, read_packets
 from review.capture.refusals import Refusal
@@ -195,7 +195,7 @@ def _check_length(path: Path, picture: _Picture, stamps: list[int]) -> None:
 
 def _last_s(times: NDArray[np.float64], said_s: float) -> float:
     """Return how long the last frame is shown: as the container says if that is believable, else a typical gap."""
-    typical = float(np.median(np.diff(times))) if len(times) > 1 else 1 / 30
+    typical = typical_gap(np.diff(times))
     return said_s if 0 < said_s < 10 * typical else typical
 
 

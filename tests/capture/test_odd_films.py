@@ -204,7 +204,7 @@ def test_an_odd_film_gives_what_its_plain_twin_gives(row: Row, tmp_path: Path) -
     assert all(re.fullmatch(pattern, note) for pattern, note in zip(row.notes, facts.notes, strict=True))
     numbers = row.numbers if row.numbers is not None else range(facts.frames)
     assert 5 < facts.frames == len(times) == len(numbers) <= FRAMES
-    np.testing.assert_allclose(times, _on_its_clock(row, numbers), atol=0.0025)
+    np.testing.assert_allclose(times, _on_its_clock(row, numbers), atol=0.0011)
     assert _shown(path, times) == list(numbers)
 
 
