@@ -17,7 +17,7 @@ from av.audio.frame import AudioFrame
 from av.audio.stream import AudioStream
 from av.container import InputContainer, OutputContainer
 from av.packet import Packet
-from av.video.frame import VideoFrame
+from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
@@ -27,7 +27,7 @@ from review.capture.packets import demuxed
 from review.capture.probe import FilmFacts, probe
 from review.capture.refusals import Refusal
 from review.capture.sound import sound_blocks
-from review.capture.upright import upright
+from review.capture.upright import upright_frame
 from review.capture.video import fitted, raw_frames
 from review.domain.errors import FilmRefused
 
@@ -137,14 +137,17 @@ def _picture_stream(out: OutputContainer, facts: FilmFacts) -> VideoStream:
     width, height = fitted((facts.width_px, facts.height_px), LONG_SIDE_PX)
     stream = out.add_stream("libx264", rate=30, options=_PICTURE_OPTIONS)
     stream.width, stream.height, stream.pix_fmt = width - width % 2, height - height % 2, "yuv420p"
-    stream.codec_context.time_base = stream.time_base = _TICK
+    context = stream.codec_context
+    context.time_base = stream.time_base = _TICK
+    context.color_primaries, context.color_trc = ColorPrimaries.BT709, ColorTrc.BT709
+    context.colorspace, context.color_range = Colorspace.ITU709, ColorRange.MPEG
     return stream
 
 
 def _encoded(stream: VideoStream, path: Path, times: NDArray[np.float64]) -> Iterator[Timed]:
     """Encode all frames anew, upright, each at its own time."""
     for raw in raw_frames(path, times, 0, len(times)):
-        picture = VideoFrame.from_ndarray(upright(raw.frame, raw.shape, stream.width, stream.height), format="rgb24")
+        picture = upright_frame(raw.frame, raw.shape, stream.width, stream.height)
         picture.pts, picture.time_base = round(raw.time_s / _TICK), _TICK
         yield raw.time_s, stream.encode(picture)
     yield float(times[-1]), stream.encode(None)

@@ -18,6 +18,8 @@ from review.capture.clock import Clock, decode_packets, rising, stamp_of, tick_o
 from review.capture.film import open_film, picture_stream
 from review.capture.packets import Packets, decodable, read_packets
 from review.capture.refusals import Refusal
+from review.capture.slowness import filmed_hz, slowness_notes, times_slower
+from review.capture.tone import is_hdr
 from review.capture.upright import Shape, shape_of
 
 Playback = Literal["as is", "remux", "transcode"]
@@ -32,6 +34,7 @@ _EARLY_S: Final = 0.9
 _EARLY_MUTE_S: Final = 0.3
 _GAP_S: Final = 0.5
 _GAP_FRAMES: Final = 5.0
+_HDR_NOTE: Final = "The film is HDR: its copy for the browser is toned down."
 _BLOCK: Final = 1 << 20
 
 
@@ -60,6 +63,9 @@ class FilmFacts:
         container, or a new encoding.
     notes
         What a person should know about the film, one sentence each.
+    slow_motion
+        How many times slower than life it plays, going by what the camera says it filmed; 1 where nothing is said.
+        It is a hint: some cameras say it of films that play at the speed of life.
     """
 
     codec: str
@@ -73,6 +79,7 @@ class FilmFacts:
     size_bytes: int
     playback: Playback
     notes: tuple[str, ...]
+    slow_motion: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +95,8 @@ class _Picture:
     streams: int
     brand: str
     stated_end_s: float
+    filmed_hz: float
+    hdr: bool
 
 
 def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
@@ -135,7 +144,12 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
         has_sound=found.sounds > 0,
         size_bytes=path.stat().st_size,
         playback=_playback(path, picture, found, stamps),
-        notes=(*_notes(picture, found, stamps, float(times[-1])), *_gap_notes(times)),
+        notes=(
+            *_notes(picture, found, stamps, float(times[-1])),
+            *_gap_notes(times),
+            *slowness_notes(picture.filmed_hz, times),
+        ),
+        slow_motion=times_slower(picture.filmed_hz, times),
     )
     return facts, times
 
@@ -166,6 +180,8 @@ def _first_frame(container: InputContainer, stream: VideoStream) -> _Picture | N
                 streams=len(container.streams.video),
                 brand=container.metadata.get("major_brand", ""),
                 stated_end_s=_stated_end_s(container) - stamp * tick_of(stream),
+                filmed_hz=filmed_hz(container),
+                hdr=is_hdr(frame),
             )
     return None
 
@@ -200,7 +216,7 @@ def _last_s(times: NDArray[np.float64], said_s: float) -> float:
 
 
 def _playback(path: Path, picture: _Picture, found: Packets, stamps: list[int]) -> Playback:
-    common = picture.codec == "h264" and picture.pixels in ("yuv420p", "yuvj420p")
+    common = picture.codec == "h264" and picture.pixels in ("yuv420p", "yuvj420p") and not picture.hdr
     unharmed = len(found.stamps) == len(stamps) and len(found.suspect) == found.flagged
     plain = not picture.shape.flipped and not found.hidden and unharmed
     even = len(set(stamps)) == len(stamps) and not picture.clock.unstamped
@@ -227,7 +243,7 @@ def _index_first(path: Path) -> bool:
 
 
 def _notes(picture: _Picture, found: Packets, stamps: list[int], last_s: float) -> list[str]:
-    notes = []
+    notes = [_HDR_NOTE] if picture.hdr else []
     shown, clock = len(stamps) + picture.clock.unstamped, picture.clock
     stored = max(picture.promised - found.hidden, len(found.stamps) + found.flagged + clock.unstamped)
     lost_inside = len(found.stamps) - len(stamps)

@@ -8,7 +8,10 @@ from fractions import Fraction
 import numpy as np
 from av.sidedata.sidedata import Type
 from av.video.frame import VideoFrame
+from av.video.reformatter import ColorRange, Colorspace
 from numpy.typing import NDArray
+
+from review.capture.tone import is_hdr, ordinary, planes_of, toned
 
 Picture = NDArray[np.uint8]
 
@@ -72,13 +75,32 @@ def upright(frame: VideoFrame, shape: Shape, width: int, height: int, mirrored: 
     across, down = (height, width) if shape.quarters % 2 else (width, height)
     if (across, down) == (frame.width, frame.height):
         return turned(rgb_of(frame), shape, mirrored)
-    small = frame.reformat(width=across, height=down, format="yuv420p", interpolation="AREA", threads=1)
+    if is_hdr(frame):
+        small = toned(frame, across, down)
+    else:
+        small = frame.reformat(width=across, height=down, format="yuv420p", interpolation="AREA", threads=1)
     return turned(rgb_of(small), shape, mirrored)
 
 
+def upright_frame(frame: VideoFrame, shape: Shape, width: int, height: int) -> VideoFrame:
+    """Scale a frame to `width` x `height` upright pixels, both even, for an encoder: ``yuv420p``, BT.709."""
+    if not is_hdr(frame):
+        picture = VideoFrame.from_ndarray(upright(frame, shape, width, height), format="rgb24")
+        return picture.reformat(format="yuv420p", dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG)
+    across, down = (height, width) if shape.quarters % 2 else (width, height)
+    small = toned(frame, across, down)
+    if not (shape.quarters or shape.flipped):
+        return small
+    made = ordinary(width, height)
+    for plane, stored in zip(planes_of(made, np.uint8), planes_of(small, np.uint8), strict=True):
+        plane[:] = turned(stored, shape)
+    return made
+
+
 def rgb_of(frame: VideoFrame) -> NDArray[np.uint8]:
-    """Return a frame as RGB at its own size, not turned."""
-    return np.asarray(frame.reformat(format="rgb24", threads=1).to_ndarray(), dtype=np.uint8)
+    """Return a frame as RGB at its own size, not turned; one of high dynamic range as an ordinary screen shows it."""
+    shown = toned(frame, frame.width, frame.height) if is_hdr(frame) else frame
+    return np.asarray(shown.reformat(format="rgb24", threads=1).to_ndarray(), dtype=np.uint8)
 
 
 def turned(rgb: NDArray[np.uint8], shape: Shape, mirrored: bool = False) -> Picture:

@@ -73,6 +73,19 @@ def test_the_copy_shows_each_frame_at_its_own_time(tmp_path: Path, make: Callabl
     assert shares[-1] == 1.0
 
 
+def test_a_new_encoding_keeps_the_colours(tmp_path: Path) -> None:
+    """Red and blue of a film that is encoded anew are the copy's, which says that they are BT.709."""
+    film = make_film(tmp_path / "film.mp4", UNEVEN, pixels="yuv444p")
+    facts, times = probe(film)
+    make_playback(film, facts, tmp_path / "copy.mp4")
+    before = next(frames(film, times, 2, 3, 128)).picture.astype(int)
+    after = next(frames(tmp_path / "copy.mp4", times, 2, 3, 128)).picture.astype(int)
+    for place in (np.s_[16:32, 16:48], np.s_[16:32, 80:112]):
+        np.testing.assert_allclose(after[place], before[place], atol=6)
+    with av.open(str(tmp_path / "copy.mp4")) as container:
+        assert next(container.decode(video=0)).colorspace == av.video.reformatter.Colorspace.ITU709
+
+
 def test_a_damaged_film_is_copied_as_far_as_it_can_be_shown(tmp_path: Path) -> None:
     """Damage in the middle costs its own frames only; the copy holds all others at their times."""
     film = spoil_packet(make_film(tmp_path / "film.mp4", even_times(60), gop=10), 35)
