@@ -55,7 +55,7 @@ export class Hand {
     if (text === this.filmSaid) return;
     this.filmSaid = text;
     const lines = once.slice(0, 2).map((fault) => h("p", {}, h("b", { text: `${fault.what} ` }), fault.advice));
-    this.film.replaceChildren(...lines, ...(lines.length ? [checkLink()] : []));
+    this.film.replaceChildren(...(lines.length ? [checkLink()] : []), ...lines);
   }
 }
 
@@ -63,7 +63,7 @@ export class Hand {
 function checkLink() {
   const asked = new URLSearchParams(location.search);
   const query = new URLSearchParams({ check: asked.get("recording") ?? "", as: asked.get("as") ?? "" });
-  return h("p", {}, h("a", { href: `/?${query}`, text: "Capture check: which steps this spoils", data: { testid: "check-link" } }));
+  return h("p", {}, h("a", { href: `/?${query}`, class: "quiet", style: "padding-left: 0", text: "Capture check: what this spoils", data: { testid: "check-link" } }));
 }
 
 /** The line in which a comment is written. */
