@@ -73,6 +73,7 @@ def make_film(
     container: dict[str, str] | None = None,
     restamp: Callable[[int], int] | None = None,
     tick: Fraction = TICK,
+    metadata: dict[str, str] | None = None,
 ) -> Path:
     """Write a film and return its path.
 
@@ -106,9 +107,12 @@ def make_film(
         Changes the stamps of the written packets, in milliseconds (Matroska and WebM).
     tick
         Unit of the stamps that the encoder is given, seconds.
+    metadata
+        What the container says of itself; MP4 and MOV keep names of others only with ``movflags=use_metadata_tags``.
     """
     draw = picture or (lambda number: numbered(number % (1 << BITS), *size))
     with av.open(str(path), "w", options=container or {}) as out:
+        out.metadata.update(metadata or {})
         stream = _picture_stream(out, codec, pixels, size, turn_deg, gop, b_frames, tick)
         if turn_deg or flipped:
             stream.set_display_rotation(-turn_deg, hflip=flipped)

@@ -18,6 +18,7 @@ from review.capture.clock import Clock, decode_packets, rising, stamp_of, tick_o
 from review.capture.film import open_film, picture_stream
 from review.capture.packets import Packets, decodable, read_packets
 from review.capture.refusals import Refusal
+from review.capture.slowness import filmed_hz, slowness_notes, times_slower
 from review.capture.tone import is_hdr
 from review.capture.upright import Shape, shape_of
 
@@ -62,6 +63,9 @@ class FilmFacts:
         container, or a new encoding.
     notes
         What a person should know about the film, one sentence each.
+    slow_motion
+        How many times slower than life it plays, going by what the camera says it filmed; 1 where nothing is said.
+        It is a hint: some cameras say it of films that play at the speed of life.
     """
 
     codec: str
@@ -75,6 +79,7 @@ class FilmFacts:
     size_bytes: int
     playback: Playback
     notes: tuple[str, ...]
+    slow_motion: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +95,7 @@ class _Picture:
     streams: int
     brand: str
     stated_end_s: float
+    filmed_hz: float
     hdr: bool
 
 
@@ -138,7 +144,12 @@ def probe(path: Path) -> tuple[FilmFacts, NDArray[np.float64]]:
         has_sound=found.sounds > 0,
         size_bytes=path.stat().st_size,
         playback=_playback(path, picture, found, stamps),
-        notes=(*_notes(picture, found, stamps, float(times[-1])), *_gap_notes(times)),
+        notes=(
+            *_notes(picture, found, stamps, float(times[-1])),
+            *_gap_notes(times),
+            *slowness_notes(picture.filmed_hz, times),
+        ),
+        slow_motion=times_slower(picture.filmed_hz, times),
     )
     return facts, times
 
@@ -169,6 +180,7 @@ def _first_frame(container: InputContainer, stream: VideoStream) -> _Picture | N
                 streams=len(container.streams.video),
                 brand=container.metadata.get("major_brand", ""),
                 stated_end_s=_stated_end_s(container) - stamp * tick_of(stream),
+                filmed_hz=filmed_hz(container),
                 hdr=is_hdr(frame),
             )
     return None

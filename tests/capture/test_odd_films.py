@@ -76,6 +76,12 @@ def cut(name: str, share: float, **wishes: Any) -> Make:
     return lambda folder: cut_off(film(name, **wishes)(folder), share)
 
 
+def filmed_at(said: str, played_hz: float = 30.0) -> Make:
+    """Return what makes a film whose camera says how many frames a second it filmed."""
+    tags = {"movflags": "faststart+use_metadata_tags"}
+    return film("a.mp4", even_times(FRAMES, played_hz), container=tags, metadata={"com.android.capture.fps": said})
+
+
 def spoilt(name: str, packet: int, **wishes: Any) -> Make:
     """Return what makes a film and overwrites one of its packets."""
     return lambda folder: spoil_packet(film(name, **{"gop": 10} | wishes)(folder), packet)
@@ -181,6 +187,18 @@ ROWS = [
         "transcode",
         times_s=tuple(even_times(FRAMES, 10.0)),
     ),
+    Row(
+        "slow motion",
+        filmed_at("240.000000"),
+        "as is",
+        notes=(
+            r"The camera filmed 240 frames a second and the film plays 30: if it is slow motion, "
+            r"say 8 when adding it\.",
+        ),
+    ),
+    Row("filmed as fast as it plays", filmed_at("30.000000"), "as is"),
+    Row("filmed at an impossible rate", filmed_at("fast"), "as is"),
+    Row("240 frames a second", filmed_at("240", 240.0), "as is", times_s=tuple(even_times(FRAMES, 240.0))),
     Row("a smaller picture first", streams("a.mp4", small_first=True), "remux"),
     Row("sound of an unknown kind", renamed("a.mp4", (b"mp4a", b"esds"), sound=SOUND, container=FAST), "as is"),
     Row("a cover picture", streams("a.mp4", cover=True), "remux"),

@@ -82,6 +82,23 @@ def test_a_film_ready_for_browsers_is_played_as_it_is(tmp_path: Path) -> None:
     assert (facts.playback, facts.has_sound, facts.notes) == ("as is", True, ())
 
 
+@pytest.mark.parametrize(
+    ("said", "played_hz", "slower"),
+    [("240.000000", 30.0, 8.0), ("120", 24.0, 5.0), ("60", 25.0, 2.4), ("240", 240.0, 1.0), ("-1", 30.0, 1.0)],
+)
+def test_slow_motion_is_suggested_by_what_the_camera_says(
+    tmp_path: Path, said: str, played_hz: float, slower: float
+) -> None:
+    """Frames filmed a second over frames played a second say how many times slower than life a film plays."""
+    film = make_film(
+        tmp_path / "film.mp4",
+        even_times(10, played_hz),
+        container={"movflags": "use_metadata_tags"},
+        metadata={"com.android.capture.fps": said},
+    )
+    assert probe(film)[0].slow_motion == slower
+
+
 def test_an_animated_gif_is_a_film(tmp_path: Path) -> None:
     """A GIF of several pictures has their times, is encoded anew for browsers, and is read from any frame on."""
     film = make_picture(tmp_path / "wave.gif", "gif", "rgb8", frames=40)
