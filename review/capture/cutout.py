@@ -9,13 +9,14 @@ from av.video.frame import VideoFrame
 from numpy.typing import NDArray
 
 from review.capture.head import Box, Points
+from review.capture.tone import planes_of
 from review.capture.upright import Picture, Shape, rgb_of, turned
 
 CUT_PX: Final = 512
 """Side of the picture that a cut-out is scaled to."""
 
 _LARGEST = 2.0
-_PLANAR = ("yuv420p", "yuvj420p")
+_PLANAR: Final = {"yuv420p": np.uint8, "yuvj420p": np.uint8, "yuv420p10le": np.uint16}
 
 Corner = NDArray[np.int_]
 
@@ -93,15 +94,13 @@ def _shown_box(shape: Shape, low: Corner, high: Corner, mirrored: bool) -> Box:
 
 def _rgb_part(frame: VideoFrame, left: int, top: int, right: int, bottom: int) -> NDArray[np.uint8]:
     """Return a rectangle of the stored picture as RGB; where the format allows, nothing else is converted."""
-    uneven = (right - left) % 2 or (bottom - top) % 2
-    if frame.format.name not in _PLANAR or uneven:
+    kind = _PLANAR.get(frame.format.name)
+    if kind is None or (right - left) % 2 or (bottom - top) % 2:
         return rgb_of(frame)[top:bottom, left:right]
-    parts = []
-    for number, plane in enumerate(frame.planes):
+    small = VideoFrame(right - left, bottom - top, frame.format.name)
+    for number, (part, whole) in enumerate(zip(planes_of(small, kind), planes_of(frame, kind), strict=True)):
         half = 2 if number else 1
-        rows = np.frombuffer(memoryview(plane), np.uint8).reshape(-1, plane.line_size)
-        parts.append(rows[top // half : bottom // half, left // half : right // half].reshape(-1))
-    packed = np.concatenate(parts).reshape(-1, right - left)
-    small = VideoFrame.from_ndarray(packed, format="yuv420p")
+        part[:] = whole[top // half : bottom // half, left // half : right // half]
     small.colorspace, small.color_range = frame.colorspace, frame.color_range
+    small.color_trc, small.color_primaries = frame.color_trc, frame.color_primaries
     return rgb_of(small)
