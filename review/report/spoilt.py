@@ -12,7 +12,7 @@ import xarray as xr
 from review.domain.checklist import Checklist, Step
 from review.domain.measure import Measure
 from review.domain.model import Interval, Mark, Reason
-from review.domain.tracks import cut
+from review.domain.tracks import cut, found
 from review.measures import measure
 from review.measures.capture_faults import FAULTY_SHARE, capture_faults, sound_faults
 from review.measures.capture_quality import frame_rate, frames_a_second
@@ -80,16 +80,19 @@ def checked(tracks: xr.Dataset, sheet: Checklist, marks: Iterable[Mark] = ()) ->
     order = {step.id: place for place, step in enumerate(sheet.steps())}
     stretches = [(sheet.step(one.step_id), one.interval) for one in marks if one.step_id in order]
     stretches = [(step, seconds) for step, seconds in stretches if seconds.duration_s > 0]
+    passed: frozenset[str] = frozenset()
     if stretches:
-        found = [_of_stretch(tracks, step, seconds, film) for step, seconds in stretches]
+        judged = [_of_stretch(tracks, step, seconds, film) for step, seconds in stretches]
     else:
         film = _with_framing(tracks, film)
-        found = _of_film(tracks, sheet, film)
+        judged, passed = _of_film(tracks, sheet, film), _on_purpose(tracks, sheet)
     told = []
-    for kind in (kind for kind in FAULT_KINDS if kind in film or any(kind in one.hows for one in found)):
-        where = film.get(kind) or tuple(sorted({part for one in found for part in one.where.get(kind, ())}))
-        spoils = {(how, one.step) for one in found for how in one.hows.get(kind, ())}
+    for kind in (kind for kind in FAULT_KINDS if kind in film or any(kind in one.hows for one in judged)):
+        where = film.get(kind) or tuple(sorted({part for one in judged for part in one.where.get(kind, ())}))
+        spoils = {(how, one.step) for one in judged for how in one.hows.get(kind, ())}
         ranked = sorted(spoils, key=lambda pair: (pair[0], order[pair[1]]))
+        if kind in passed or (kind in _FRAMING and not spoils):
+            continue
         holds = "always" if stretches else _unmarked(kind, where, tracks)
         told.append(CheckedFault(kind, where, tuple(ranked), holds))
     return tuple(told)
@@ -115,8 +118,20 @@ class _Found:
 
 def _with_framing(tracks: xr.Dataset, film: Where) -> Where:
     """Add the faults of framing that hold in nearly all of the film."""
-    found = capture_faults(tracks, ("face", "feet"), _NEARLY_ALL)
-    return _once(film | {fault.kind: fault.where for fault in found if fault.kind in _FRAMING})
+    framed = capture_faults(tracks, ("face", "feet"), _NEARLY_ALL)
+    return _once(film | {fault.kind: fault.where for fault in framed if fault.kind in _FRAMING})
+
+
+def _on_purpose(tracks: xr.Dataset, sheet: Checklist) -> frozenset[str]:
+    """Return what is no fault of a close-up: that the body is cut off, in a film that shows a face well throughout.
+
+    Nobody films a close-up unawares where the checklist has steps on the face; a wide picture of everything is what
+    people film without thinking of it, so the other way round a small face stays a fault.
+    """
+    asks = any("face" in step.view for step in sheet.steps())
+    faults = {fault.kind for fault in capture_faults(tracks, ("face",))}
+    close_up = asks and found(tracks, "face").any() and not {"face_small", "face_missing"} & faults
+    return frozenset({"body_cut_off"}) if close_up else frozenset()
 
 
 def _once(shown: Where) -> Where:
@@ -131,12 +146,12 @@ def _of_film(tracks: xr.Dataset, sheet: Checklist, film: Where) -> list[_Found]:
     rate_hz = _rate_hz(tracks)
     clock = tracks["time"].values
     throughout = (Interval(float(clock[0]), float(clock[-1])),)
-    found = []
+    judged = []
     for step in sheet.steps():
         mine = [lost[name] for name in step.measures]
         shown = _once({kind: throughout for kind in _told_by_measures(mine, _NEARLY_ALL)} | film)
-        found.append(_Found(step.id, {kind: _hows(kind, step, mine, rate_hz) for kind in shown}, shown))
-    return found
+        judged.append(_Found(step.id, {kind: _hows(kind, step, mine, rate_hz) for kind in shown}, shown))
+    return judged
 
 
 def _of_stretch(tracks: xr.Dataset, step: Step, seconds: Interval, film: Where) -> _Found:

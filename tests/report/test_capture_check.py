@@ -137,6 +137,14 @@ def test_nobody_in_the_film_is_one_fault(sheets: dict[str, Checklist]) -> None:
     assert [fault.kind for fault in checked(tracks, sheets["neuro_screening"])] == ["nobody"]
 
 
+def test_a_close_up_is_no_fault_where_the_checklist_has_steps_on_the_face(sheets: dict[str, Checklist]) -> None:
+    """A face that is large throughout is filmed so on purpose; a body that is cut off is then no fault."""
+    tracks = film()
+    tracks["pose_xy"].values[..., 1] += 500
+    assert checked(tracks, sheets["neuro_screening"]) == ()
+    assert [fault.kind for fault in checked(tracks, sheets["balance_only"])] == ["body_cut_off"]
+
+
 def test_a_close_up_in_which_no_body_is_found_shows_somebody(sheets: dict[str, Checklist]) -> None:
     """A face without a body found is a body cut off for the stance, not a film without anybody."""
     tracks = film()
