@@ -17,6 +17,7 @@ from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound,
 from review.domain.model import Person
 from review.measures import measure
 from review.report import recordings
+from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
 from review.store.media import load_times
@@ -42,6 +43,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/media/{id}", _threaded(films.media), ["GET"]),
         ("/api/times/{id}", _threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
+        ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
         ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
@@ -115,6 +117,12 @@ class _Films:
         if trace is None:
             raise NotFound(f"{recording.name} has no curve yet: it was not analysed. Start that first.")
         return Response(trace_bytes(of, trace), media_type="application/octet-stream", headers=ASK_AGAIN)
+
+    def people(self, request: Request) -> Response:
+        """Answer with everybody whom the first look saw, as `people_seen` says."""
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        return JSONResponse(people_seen(self._home, person, recording), headers=ASK_AGAIN)
 
     def still(self, request: Request) -> Response:
         """Answer with a frame as a JPEG picture."""

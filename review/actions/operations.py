@@ -10,6 +10,8 @@ kind::
     withdraw_grade   step, side, [criterion]
     comment          text, and either reply_to or onset_s, [offset_s], [step], [side]; [comment_id]
     remove_comment   comment_id
+    point            time_s, x, y
+    unpoint
 
 ``comment`` with the id of a comment of one's own changes its text. A field in brackets, and ``side``, may be missing
 or null.
@@ -23,7 +25,7 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
-from review.actions import comments, grades, marks
+from review.actions import comments, grades, marks, pointings
 from review.actions.checks import check_text
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person, Recording, Side
@@ -69,13 +71,13 @@ class Fields:
             raise EntryRefused(f"{name} has {len(text)} characters, which is far too long. Nothing was changed.")
         return check_text(text)
 
-    def seconds(self, name: str) -> float | None:
-        """Return a number of seconds, or None."""
-        number: float | None = self._take(name, (int, float), "a number of seconds")
+    def number(self, name: str) -> float | None:
+        """Return a number, or None."""
+        number: float | None = self._take(name, (int, float), "a number")
         try:
             return None if number is None else float(number)
         except OverflowError as error:
-            raise EntryRefused(f"{name} is far too large a number of seconds. Nothing was changed.") from error
+            raise EntryRefused(f"{name} is far too large a number. Nothing was changed.") from error
 
     def whole(self, name: str) -> int | None:
         """Return a whole number, or None."""
@@ -105,8 +107,8 @@ class Fields:
 
 def _mark(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
     step_id = given.needed("step", given.name("step"))
-    onset_s = given.needed("onset_s", given.seconds("onset_s"))
-    offset_s = given.needed("offset_s", given.seconds("offset_s"))
+    onset_s = given.needed("onset_s", given.number("onset_s"))
+    offset_s = given.needed("offset_s", given.number("offset_s"))
     marks.place(repo, person, recording, step_id, given.side(), onset_s, offset_s, given.name("mark_id"))
 
 
@@ -138,8 +140,8 @@ def _comment(repo: Repository, person: Person, recording: Recording, given: Fiel
         _expect_here(recording, repo.comment(reply_to).recording_id)
         comments.reply(repo, person, reply_to, text, comment_id)
     else:
-        onset_s = given.needed("onset_s", given.seconds("onset_s"))
-        step_id, offset_s = given.name("step"), given.seconds("offset_s")
+        onset_s = given.needed("onset_s", given.number("onset_s"))
+        step_id, offset_s = given.name("step"), given.number("offset_s")
         comments.write(repo, person, recording, onset_s, offset_s, text, step_id, given.side(), comment_id)
 
 
@@ -147,6 +149,15 @@ def _remove_comment(repo: Repository, person: Person, recording: Recording, give
     comment_id = given.needed("comment_id", given.name("comment_id"))
     _expect_here(recording, repo.comment(comment_id).recording_id)
     comments.remove(repo, person, comment_id)
+
+
+def _point(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    time_s, x, y = (given.needed(name, given.number(name)) for name in ("time_s", "x", "y"))
+    pointings.point(repo, person, recording, time_s, x, y)
+
+
+def _unpoint(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    pointings.unpoint(repo, person, recording)
 
 
 def _expect_here(recording: Recording, recording_id: str) -> None:
@@ -162,6 +173,8 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "withdraw_grade": _withdraw_grade,
         "comment": _comment,
         "remove_comment": _remove_comment,
+        "point": _point,
+        "unpoint": _unpoint,
     }
 )
 """What each kind of operation does."""

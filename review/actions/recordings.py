@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -18,7 +16,7 @@ from review.capture.apart import Apart
 from review.capture.intake import FilmFacts, copy_bytes, fingerprint
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
-from review.pipeline.jobs import at_work
+from review.pipeline.analyse import ask, stop
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.erasing import erase_files
 from review.store.home import Home
@@ -200,35 +198,22 @@ def _check_slowness(slow_motion: float) -> None:
 
 
 def start_analysis(home: Home, person: Person, recording_id: str) -> None:
-    """Start analysing a recording in a process of its own, unless one is at it already.
+    """Put a recording into the queue of what is analysed; nothing changes if it is there already.
 
-    The process goes on when the page is left; its progress is kept in the recording's job.
+    It is done by the process that works beside the pages (see `review.actions.working`).
     """
-    with repository(home) as repo:
+    with reading(home) as repo:
         recording = repo.recording(recording_id)
-        demand(person, Deed.ADD_RECORDING, recording)
-        if at_work(repo.job(recording.id)):
-            return
-        repo.put_job(Job(recording.id, "waiting", 0, recording.frames, "Starting", datetime.now(UTC), None))
-    analyse_apart(home, person, [recording.id])
+    demand(person, Deed.ADD_RECORDING, recording)
+    ask(home, recording)
 
 
-def analyse_apart(home: Home, person: Person, recording_ids: Sequence[str]) -> None:
-    """Analyse recordings one after the other in a process of its own, as far as that is not done yet."""
-    order = [
-        sys.executable,
-        "-m",
-        "review",
-        "analyse",
-        *recording_ids,
-        "--home",
-        str(home.root),
-        "--as",
-        person.code,
-        "--quiet",
-    ]
-    with home.log.open("ab") as log:
-        subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
+def stop_analysis(home: Home, person: Person, recording_id: str) -> None:
+    """Take a recording out of the queue; what is at work is finished, and all that was finished is kept."""
+    with reading(home) as repo:
+        recording = repo.recording(recording_id)
+    demand(person, Deed.ADD_RECORDING, recording)
+    stop(home, recording.id)
 
 
 def erase(home: Home, person: Person, recording_id: str) -> list[str]:

@@ -12,10 +12,11 @@ from typing import Any, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from review.capture.head import Body, Points
+from review.capture.head import Body, Hand, Points
 from review.capture.models import APT_LINE, Models, missing_libraries
 from review.capture.upright import Picture
 from review.domain.errors import ModelRefused
+from review.domain.sightings import MOST_HANDS, MOST_PEOPLE
 
 _PACE: Final = {"pose": 100}
 """Factor on the time stamps handed to a model that follows.
@@ -24,6 +25,12 @@ The body's model smooths slow movement away by the clock it is given: a shoulder
 read 1.0 mm on true stamps and 2.4 mm on stamps a hundred times as far apart, at the same cost and with no loss of
 tracking. Smoothing is the measures' own, without a shift in time.
 """
+
+
+_BODY_MODELS: Final = {
+    "pose": ("VIDEO", 1),
+    "poses": ("VIDEO", MOST_PEOPLE),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,21 +76,18 @@ class Detectors:
         self._stack.close()
 
     def open(self, *names: str) -> None:
-        """Open models before they are first used: ``pose``, ``face``, ``face_cut``, ``hand``."""
+        """Open models before they are first used: ``pose(s)``, ``face``, ``face_cut``, ``hand``."""
         for name in names:
             self._model(name)
 
     def pose(self, image: Any, time_s: float, size: tuple[int, int]) -> Body | None:
         """Follow the body on a whole picture (see `native_image`), which is shown at `size` (width, height) px."""
-        answer = self._found("pose", "pose_landmarks", image, time_s)
-        if not answer.pose_landmarks:
-            return None
-        points = answer.pose_landmarks[0]
-        return Body(
-            xy=np.array([(point.x, point.y) for point in points]) * size,
-            visibility=np.array([point.visibility for point in points], dtype=np.float64),
-            world=np.array([(point.x, point.y, point.z) for point in answer.pose_world_landmarks[0]]),
-        )
+        bodies = _bodies(self._found("pose", "pose_landmarks", image, time_s), size)
+        return bodies[0] if bodies else None
+
+    def poses(self, image: Any, time_s: float, size: tuple[int, int]) -> list[Body]:
+        """Follow up to `review.domain.sightings.MOST_PEOPLE` bodies on a whole picture, in no order."""
+        return _bodies(self._follow("poses", image, time_s), size)
 
     def face(self, image: Any, time_s: float) -> Face | None:
         """Follow the face on a whole picture."""
@@ -93,17 +97,14 @@ class Detectors:
         """Find the face on a cut-out head."""
         return _face(self._model("face_cut").detect(native_image(picture)))
 
-    def hands(self, image: Any, time_s: float) -> dict[str, Points]:
-        """Follow up to two hands on a whole picture; the points, shape ``(21, 2)``, as shares of it, by side."""
+    def hands(self, image: Any, time_s: float, size: tuple[int, int]) -> list[Hand]:
+        """Follow up to `review.domain.sightings.MOST_HANDS` hands on a whole picture, the surest side guess first."""
         answer = self._follow("hand", image, time_s)
         ranked = sorted(zip(answer.handedness, answer.hand_landmarks, strict=True), key=lambda each: -each[0][0].score)
-        hands: dict[str, Points] = {}
-        for sides, points in ranked:
-            side = sides[0].category_name.lower()
-            if side in hands:
-                side = "left" if side == "right" else "right"
-            hands[side] = np.array([(point.x, point.y) for point in points])
-        return hands
+        return [
+            Hand(sides[0].category_name.lower() == "left", np.array([(point.x, point.y) for point in points]) * size)
+            for sides, points in ranked
+        ]
 
     def _follow(self, name: str, image: Any, time_s: float) -> Any:
         stamp = max(round(time_s * 1000 * _PACE.get(name, 1)), self._last_ms.get(name, -1) + 1)
@@ -128,10 +129,11 @@ class Detectors:
 
 
 def _created(name: str, models: Models) -> Any:
-    if name == "pose":
-        return opened("PoseLandmarker", models.pose, "VIDEO", num_poses=1)
+    if name in _BODY_MODELS:
+        mode, most = _BODY_MODELS[name]
+        return opened("PoseLandmarker", models.pose, mode, num_poses=most)
     if name == "hand":
-        return opened("HandLandmarker", models.hand, "VIDEO", num_hands=2)
+        return opened("HandLandmarker", models.hand, "VIDEO", num_hands=MOST_HANDS)
     extras = {"output_face_blendshapes": True, "output_facial_transformation_matrixes": True}
     return opened("FaceLandmarker", models.face, "IMAGE" if name == "face_cut" else "VIDEO", num_faces=1, **extras)
 
@@ -181,6 +183,17 @@ def native_image(picture: Picture) -> Any:
     import mediapipe
 
     return mediapipe.Image(image_format=mediapipe.ImageFormat.SRGB, data=picture)
+
+
+def _bodies(answer: Any, size: tuple[int, int]) -> list[Body]:
+    return [
+        Body(
+            xy=np.array([(point.x, point.y) for point in points]) * size,
+            visibility=np.array([point.visibility for point in points], dtype=np.float64),
+            world=np.array([(point.x, point.y, point.z) for point in world]),
+        )
+        for points, world in zip(answer.pose_landmarks, answer.pose_world_landmarks, strict=True)
+    ]
 
 
 def _face(answer: Any) -> Face | None:

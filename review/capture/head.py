@@ -48,6 +48,22 @@ class Body:
 
 
 @dataclass(frozen=True, slots=True)
+class Hand:
+    """One answer of the hand model.
+
+    Attributes
+    ----------
+    left
+        Whether the model takes it for a left hand.
+    xy
+        The hand points in the shown picture, shape ``(21, 2)``, px; the first is the wrist.
+    """
+
+    left: bool
+    xy: Points
+
+
+@dataclass(frozen=True, slots=True)
 class Box:
     """A rectangle in the shown picture: its top left corner and size, px; it may reach over the picture's edge."""
 
@@ -73,12 +89,23 @@ def head_box(body: Body) -> Box:
     Seen from the side the shoulders say nothing about size; then a share of the trunk's length takes their place.
     """
     centre = body.xy[_HEAD].mean(axis=0)
-    unit = float(np.hypot(*(body.xy[11] - body.xy[12])))
-    if body.sees(_HIPS):
-        trunk = body.xy[_SHOULDERS].mean(axis=0) - body.xy[_HIPS].mean(axis=0)
-        unit = max(unit, _TRUNK_SHARE * float(np.hypot(*trunk)))
-    side = max(_BOX_IN_UNITS * unit, 8.0)
+    side = max(_BOX_IN_UNITS * body_unit(body.xy, body.visibility), 8.0)
     return Box(float(centre[0]) - side / 2, float(centre[1]) - side / 2, side, side)
+
+
+def body_unit(xy: Points, visibility: Points) -> float:
+    """Return the size of a body in the picture, px: its shoulder width, or the same share of its trunk if that is more.
+
+    Parameters
+    ----------
+    xy, visibility
+        Body points, shape ``(33, 2)``, px, and how far each can be seen, shape ``(33,)``.
+    """
+    unit = float(np.hypot(*(xy[11] - xy[12])))
+    if np.all(visibility[_HIPS] > VISIBLE):
+        trunk = xy[_SHOULDERS].mean(axis=0) - xy[_HIPS].mean(axis=0)
+        unit = max(unit, _TRUNK_SHARE * float(np.hypot(*trunk)))
+    return unit
 
 
 def is_small(box: Box, size: tuple[int, int]) -> bool:

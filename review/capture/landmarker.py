@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -103,7 +103,7 @@ def look(
         arrays[f"{stream}_state"][places] = NOT_FOUND
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        line = stack.enter_context(read_ahead(_jobs(order, times, plan), 6))
+        line = stack.enter_context(read_ahead(jobs(order, times, plan), 6))
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         watch = Watch(arrays, (width_px, height_px), detectors, order.first, order.mirrored)
         side = stack.enter_context(ThreadPoolExecutor(1))
@@ -150,7 +150,8 @@ def _before(wanted: list[int], times: NDArray[np.float64]) -> list[int]:
     return kept or [index for index in earlier[:1] if start - times[index] <= 4 * WARM_UP_S]
 
 
-def _jobs(order: Look, times: NDArray[np.float64], plan: dict[int, frozenset[str]]) -> Iterator[Job]:
+def jobs(order: Look, times: NDArray[np.float64], plan: Mapping[int, frozenset[str]]) -> Iterator[Job]:
+    """Decode the frames of a plan (see `planned`), each with its picture at the size that the models are handed."""
     for raw in raw_frames(order.film, times, min(plan), max(plan) + 1):
         if raw.index in plan:
             shown = raw.shape.shown

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -132,3 +133,30 @@ def person_mask(body: Body | None, size: tuple[int, ...], scale: float) -> NDArr
     across, down = np.clip(head.centre / scale, -4 * reach, 4 * reach)
     cv2.circle(mask, (round(float(across)), round(float(down))), round(radius), 1, -1)
     return mask.astype(bool)
+
+
+def picture_values(
+    picture: Picture, before: Grey | None, bodies: Sequence[Body], size: tuple[int, int]
+) -> tuple[Grey, dict[str, NDArray[np.float64] | float]]:
+    """Measure one picture: its luma, and the variables of the stream ``picture`` by name.
+
+    Parameters
+    ----------
+    picture
+        RGB, upright.
+    before
+        Luma of the picture measured before, None for the first.
+    bodies
+        Everybody in the picture, believed or not; nobody means that a person may be anywhere in the middle.
+    size
+        Width and height as displayed.
+    """
+    grey = grey_of(picture)
+    light = light_of(grey)
+    scale = size[0] / grey.shape[1]
+    shift = np.full(2, np.nan)
+    if before is not None:
+        masks = [person_mask(body, grey.shape, scale) for body in bodies or (None,)]
+        shift = background_shift(before, grey, np.any(masks, axis=0)) * scale
+    values = {"brightness": light.brightness, "contrast": light.contrast, "sharpness": light.sharpness}
+    return grey, {**values, "background_shift": shift}

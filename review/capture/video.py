@@ -13,7 +13,7 @@ from av.video.frame import VideoFrame
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
 
-from review.capture.clock import Clock, begun, decode_packets, stamp_of
+from review.capture.clock import Clock, begun, clock_of, decode_packets, stamp_of
 from review.capture.film import beside_models, open_film, picture_stream
 from review.capture.upright import Picture, Shape, shape_of, upright
 
@@ -100,6 +100,24 @@ def raw_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawF
             yield from _within(_matched(flow, stream, clock, times, from_start=True), first, stop)
             return
     yield from _within(_from_key_frame(path, clock, times, first), first, stop)
+
+
+def key_frames(path: Path, times: Times, first: int, stop: int) -> Iterator[RawFrame]:
+    """Yield those of the frames `first` to ``stop - 1`` that stand for themselves, without decoding those between."""
+    with open_film(path) as container:
+        clock = clock_of(container, picture_stream(container))
+    if clock is None or first >= stop:
+        return
+    with open_film(path, threads=False) as container:
+        stream = picture_stream(container)
+        stream.codec_context.skip_frame = "NONKEY"
+        target_s = float(times[first] - times[clock.unstamped])
+        walk = (
+            _sought(container, clock, times, target_s)
+            if target_s > _NEAR_START_S
+            else _matched(decode_packets(container, stream), stream, clock, times, from_start=True)
+        )
+        yield from _within(walk, first, stop)
 
 
 def _within(walk: Iterator[tuple[int, RawFrame]], first: int, stop: int) -> Iterator[RawFrame]:

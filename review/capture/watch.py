@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from review.capture.cutout import back_to_picture, cut_out
 from review.capture.detectors import Detectors, Face
+from review.capture.hands import hands_of
 from review.capture.head import (
     Body,
     Box,
@@ -21,7 +22,7 @@ from review.capture.head import (
     stands_alone,
     stands_with_face,
 )
-from review.capture.picture import Grey, background_shift, grey_of, light_of, person_mask
+from review.capture.picture import Grey, picture_values
 from review.capture.upright import Picture
 from review.capture.video import RawFrame
 from review.domain.tracks import FACE_POINTS, FOUND
@@ -79,6 +80,7 @@ class Watch:
     face_is_large: bool = False
     believed_s: float = -np.inf
     grey: Grey | None = None
+    last_body: tuple[float, Body | None] = (-np.inf, None)
 
     def body(self, job: Job) -> Body | None:
         """Follow the body, where it is wanted or may be needed to find a small face."""
@@ -96,7 +98,7 @@ class Watch:
         if "pose" in job.streams and body is not None and self._believed(job, body, seen):
             self._write(job, "pose", pose_xy=body.xy, pose_visibility=body.visibility, pose_world=body.world)
         if "hand" in job.streams:
-            self._hands(job)
+            self._hands(job, body)
         if "picture" in job.streams:
             self._picture(job, body)
 
@@ -142,29 +144,19 @@ class Watch:
             head_angle=seen.face.angles,
         )
 
-    def _hands(self, job: Job) -> None:
-        hands = self.detectors.hands(job.image, job.raw.time_s)
+    def _hands(self, job: Job, body: Body | None) -> None:
+        hands = self.detectors.hands(job.image, job.raw.time_s, self.size)
+        if body is not None:
+            self.last_body = (job.raw.time_s, body)
+        known_s, last = self.last_body
+        bodies = [] if last is None or job.raw.time_s - known_s > _WITNESS_S else [(last.xy, last.visibility)]
+        own, other = hands_of(hands, bodies, 0 if bodies else None)
         if hands:
-            absent = np.full((21, 2), np.nan)
-            both = [hands.get(side, absent) * self.size for side in ("left", "right")]
-            self._write(job, "hand", hand_xy=np.stack(both))
+            self._write(job, "hand", hand_xy=own, other_hand_xy=other)
 
     def _picture(self, job: Job, body: Body | None) -> None:
-        grey = grey_of(job.picture)
-        light = light_of(grey)
-        scale = self.size[0] / grey.shape[1]
-        shift = np.full(2, np.nan)
-        if self.grey is not None:
-            shift = background_shift(self.grey, grey, person_mask(body, grey.shape, scale)) * scale
-        self.grey = grey
-        self._write(
-            job,
-            "picture",
-            brightness=light.brightness,
-            contrast=light.contrast,
-            sharpness=light.sharpness,
-            background_shift=shift,
-        )
+        self.grey, values = picture_values(job.picture, self.grey, () if body is None else (body,), self.size)
+        self._write(job, "picture", **values)
 
     def _write(self, job: Job, stream: str, **values: NDArray[np.float64] | float) -> None:
         place = job.raw.index - self.first

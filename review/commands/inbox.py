@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 from review.actions.inbox import Inbox, watch
+from review.actions.working import keep_working
 from review.commands import common
 from review.domain.errors import RunthroughError
 from review.domain.model import Person
@@ -34,6 +35,7 @@ def run_watch(args: argparse.Namespace) -> None:
     """Run `runthrough watch`."""
     home = common.open_home(args)
     inbox = Inbox(home, common.acting(home, args), args.folder.expanduser().absolute(), _say)
+    keep_working(home)
     print(f"Watching {inbox.folder}. Stop it with Ctrl-C.", flush=True)
     watch(inbox)
 

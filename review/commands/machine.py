@@ -11,11 +11,13 @@ from pathlib import Path
 from typing import Final
 
 from review.actions import demo
-from review.actions.recordings import analyse_apart
+from review.actions.recordings import start_analysis
+from review.actions.working import keep_working
 from review.capture.models import find_models, missing_libraries
 from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
+from review.report.recordings import unfinished
 from review.store.home import find_home
 from review.store.leftovers import sweep
 from review.store.repository import repository
@@ -64,6 +66,7 @@ def run_open(args: argparse.Namespace) -> None:
     sweep(home)
     if args.inbox is not None:
         watch_beside(home, common.acting(home, args), args.inbox)
+    keep_working(home)
     _screens()(home, args.port, not args.no_browser)
 
 
@@ -74,7 +77,9 @@ def run_demo(args: argparse.Namespace) -> None:
     home = common.open_home(args)
     with common.StageBar(quiet=False) as bar:
         learner, loaded = demo.load(home, progress=bar)
-    analyse_apart(home, learner, [recording.id for recording in loaded])
+    for recording in unfinished(home, learner, loaded):
+        start_analysis(home, learner, recording.id)
+    keep_working(home)
     _screens()(home, args.port, not args.no_browser, start=f"/review?recording={loaded[0].id}")
 
 

@@ -9,7 +9,6 @@ The tree::
     │   ├── ModelRefused        a landmark model that is missing or not the expected one
     │   ├── NotFound            an id or a name that is not known here
     │   ├── EntryRefused        a mark, grade or comment that cannot be stored as given
-    │   ├── AlreadyAtWork       another process does this just now
     │   └── NotAllowed          the acting person may not do or see this
     ├── WorkerLost              a process at work ended before its time
     └── BrokenPromise           our own data is not as our own code promises (exit code 1)
@@ -85,10 +84,6 @@ class NotFound(InputError):
 
 class EntryRefused(InputError):
     """A mark, grade or comment that cannot be stored as given; nothing was changed."""
-
-
-class AlreadyAtWork(InputError):
-    """Another process does this just now; doing it twice would waste the work."""
 
 
 class NotAllowed(InputError):

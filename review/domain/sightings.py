@@ -6,7 +6,8 @@ One `xarray.Dataset` over the frames that were looked at, and only those:
 variable            dimensions                        units  meaning
 ==================  ================================  =====  ========================================================
 asked               time, stream                      1      1 where the frame was looked at for the stream
-body                time, person                      1      1 where a body was seen in this place of the list, else 0
+body                time, person                      1      1 where a body was seen in this place of the list, 2 where
+                                                             it may be one (shoulders and hips seen, no leg, no face)
 head                time, person                      1      1 where a face was seen on it, else 0
 pose_xy             time, person, pose_point, space   px     as in `review.domain.tracks`
 pose_visibility     time, person, pose_point          1      as there
@@ -28,7 +29,6 @@ seen. ``time`` is the recording's own: float64 seconds, strictly rising. Left an
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Final
 
 import numpy as np
@@ -43,6 +43,9 @@ MOST_PEOPLE: Final = 4
 
 MOST_HANDS: Final = 4
 """How many hands are followed in one picture."""
+
+SURE: Final = 1
+MAYBE: Final = 2
 
 COLOURS: Final = 32
 """Bins of the clothes' colours: hue in 8 by saturation in 3, for pixels with a colour, then 8 of lightness."""
@@ -118,16 +121,3 @@ def check_sightings(sightings: xr.Dataset) -> xr.Dataset:
     if faults:
         raise TracksBroken("These sightings do not keep the contract: " + "; ".join(faults) + ". Analyse again.")
     return sightings
-
-
-def joined(parts: Iterable[xr.Dataset]) -> xr.Dataset:
-    """Put the sightings of several stretches together in the order of their times; of a time met twice the last counts.
-
-    The last is that of the part given last.
-    """
-    kept = [part for part in parts if part.sizes["time"]][::-1]
-    if not kept:
-        return empty_sightings([])
-    whole = xr.concat(kept, "time", data_vars="minimal", coords="minimal", compat="override", join="override")
-    _, first = np.unique(whole["time"].values, return_index=True)
-    return whole.isel(time=first)

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+from itertools import pairwise
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from review.domain.measure import Measure, Need
+
+Times = npt.NDArray[np.float64]
+Wanted = tuple[tuple[str, tuple[int, ...]], ...]
 
 BASE_NEEDS: Final = (Need("picture", 5.0), Need("hand", 5.0))
 """Looked at in every film, whatever the measures ask: the capture check, and hands for the overlay."""
@@ -23,17 +29,64 @@ _SPARE: Final = 1.25
 
 @dataclass(frozen=True, slots=True)
 class Chunk:
-    """A run of frames ``first <= index < stop`` with the frames wanted of each stream: the unit of work."""
+    """A run of frames ``first <= index < stop`` with the frames wanted of each stream: the unit of work.
+
+    Attributes
+    ----------
+    key
+        Name of the unit, the same whenever the same is wanted.
+    first, stop
+        The run of frames.
+    wanted
+        Stream and the indices of the frames to look at.
+    stage
+        What it belongs to, of `STAGES`; lower ones are done first.
+    everybody
+        Whether it is looked at for everybody in the picture.
+    """
 
     key: str
     first: int
     stop: int
-    wanted: tuple[tuple[str, tuple[int, ...]], ...]
+    wanted: Wanted
+    stage: int = 2
+    everybody: bool = False
 
     @property
     def frames(self) -> int:
         """Number of frames that are looked at in the run: none where only the sound is heard."""
         return 0 if self.key == "sound" else self.stop - self.first
+
+    @property
+    def cost(self) -> float:
+        """About how long it takes, in milliseconds of one core; for telling how far the work is."""
+        crowd = 2.0 if self.everybody else 1.0
+        return 1.0 + sum(_COST_MS.get(stream, 0.0) * crowd * len(index) for stream, index in self.wanted)
+
+
+STAGES: Final = ("First look at who is in the picture", "Looking at the marked steps", "Looking at the whole film")
+"""What is done in which order, in words for people."""
+
+_COST_MS: Final = {"glance": 60.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "picture": 4.0}
+
+GLANCE_S: Final = 60.0
+"""Aimed length of a stretch of the first look, seconds."""
+
+SURVEY: Final = MappingProxyType({"pose": 5.0, "face": 5.0, "hand": 5.0, "picture": 5.0})
+"""Frames a second that are looked at outside the marked steps, once there are any."""
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Seconds of the film that somebody marked, and the frames a second that its step's measures need."""
+
+    onset_s: float
+    offset_s: float
+    rates: Mapping[str, float]
+
+    def paced(self, slow_motion: float) -> Span:
+        """Return the span in the seconds of life of a film that plays so many times slower."""
+        return Span(self.onset_s / slow_motion, self.offset_s / slow_motion, self.rates)
 
 
 def rates(measures: Iterable[Measure]) -> dict[str, float]:
@@ -48,7 +101,7 @@ def rates(measures: Iterable[Measure]) -> dict[str, float]:
     return asked
 
 
-def thin(time_s: npt.NDArray[np.float64], rate_hz: float) -> npt.NDArray[np.intp]:
+def thin(time_s: Times, rate_hz: float) -> npt.NDArray[np.intp]:
     """Choose frames of an irregular clock so that about `rate_hz` a second are looked at.
 
     Parameters
@@ -79,7 +132,7 @@ def thin(time_s: npt.NDArray[np.float64], rate_hz: float) -> npt.NDArray[np.intp
     return np.unique(chosen[chosen < len(time_s)])
 
 
-def plan(time_s: npt.NDArray[np.float64], asked: Mapping[str, float]) -> tuple[Chunk, ...]:
+def plan(time_s: Times, asked: Mapping[str, float]) -> tuple[Chunk, ...]:
     """Cut a recording into chunks.
 
     Parameters
@@ -89,28 +142,86 @@ def plan(time_s: npt.NDArray[np.float64], asked: Mapping[str, float]) -> tuple[C
     asked
         Stream -> frames a second (see `rates`).
     """
-    starts = _starts(time_s)
     label = "+".join(f"{stream}@{asked[stream]:g}" for stream in sorted(asked))
     chosen = {stream: thin(time_s, rate) for stream, rate in asked.items()}
+    return tuple(
+        Chunk(f"{first}-{stop}:{label}", first, stop, _within(chosen, first, stop)) for first, stop in edges(time_s)
+    )
+
+
+def plan_marked(time_s: Times, spans: Sequence[Span]) -> tuple[Chunk, ...]:
+    """Cut out of a recording what the measures of marked steps need; parameters as for `plan`."""
+    asked: dict[str, set[int]] = {}
+    for span in spans:
+        low, high = np.searchsorted(time_s, [span.onset_s, span.offset_s], side="left")
+        for stream, rate in span.rates.items():
+            index = thin(time_s, rate)
+            asked.setdefault(stream, set()).update(index[(index >= low) & (index <= high)].tolist())
+    chosen = {stream: np.array(sorted(index), dtype=np.intp) for stream, index in asked.items()}
     chunks = []
-    for first, stop in zip(starts, [*starts[1:], len(time_s)], strict=True):
-        wanted = tuple(
-            (stream, tuple(int(i) for i in index[(index >= first) & (index < stop)]))
-            for stream, index in sorted(chosen.items())
-        )
-        chunks.append(Chunk(f"{first}-{stop}:{label}", first, stop, wanted))
+    for first, stop in edges(time_s):
+        wanted = _within(chosen, first, stop)
+        if any(index for _, index in wanted):
+            digest = sha256(repr(wanted).encode()).hexdigest()[:12]
+            chunks.append(Chunk(f"{first}-{stop}:marked:{digest}", first, stop, wanted, stage=1))
     return tuple(chunks)
+
+
+def glances(time_s: Times) -> tuple[Chunk, ...]:
+    """Cut a recording into stretches for the first look."""
+    return tuple(
+        Chunk(f"glance:{first}-{stop}", first, stop, (("glance", tuple(range(first, stop, 30))),), stage=0)
+        for first, stop in edges(time_s, GLANCE_S)
+    )
+
+
+def still_to_do(
+    chunks: Iterable[Chunk], looked: Mapping[str, npt.NDArray[np.bool_]], crowd: Mapping[str, npt.NDArray[np.bool_]]
+) -> tuple[Chunk, ...]:
+    """Leave out what was looked at, and have everybody looked at where several people are.
+
+    Parameters
+    ----------
+    chunks
+        What is wanted.
+    looked
+        Stream -> whether each frame was looked at, shape ``(time,)``.
+    crowd
+        ``"several"`` -> whether more than one person is about at each frame, and stream -> whether each frame was
+        looked at for everybody; shape ``(time,)``.
+    """
+    left = []
+    for chunk in chunks:
+        everybody = bool(crowd["several"][chunk.first : chunk.stop].any())
+        known = {stream: crowd.get(stream, mask) if everybody else mask for stream, mask in looked.items()}
+        wanted = tuple(
+            (stream, tuple(one for one in index if not known[stream][one])) for stream, index in chunk.wanted
+        )
+        if any(index for _, index in wanted):
+            key = f"{chunk.key}+all" if everybody else chunk.key
+            left.append(replace(chunk, key=key, wanted=wanted, everybody=everybody))
+    return tuple(left)
+
+
+def _within(
+    chosen: Mapping[str, npt.NDArray[np.intp]], first: int, stop: int
+) -> tuple[tuple[str, tuple[int, ...]], ...]:
+    return tuple(
+        (stream, tuple(int(i) for i in index[(index >= first) & (index < stop)]))
+        for stream, index in sorted(chosen.items())
+    )
 
 
 def sound_chunk(frames: int) -> Chunk:
     """Return the unit of work in which the sound of a film of so many frames is heard."""
-    return Chunk("sound", 0, frames, (("sound", ()),))
+    return Chunk("sound", 0, frames, (("sound", ()),), stage=0)
 
 
-def _starts(time_s: npt.NDArray[np.float64]) -> list[int]:
-    """First frames of chunks of about `CHUNK_S` seconds; the last chunk is never shorter than half of it."""
+def edges(time_s: Times, length_s: float = CHUNK_S) -> list[tuple[int, int]]:
+    """Return first frame and stop of runs of about `length_s`; the last run is never shorter than half of it."""
     if len(time_s) == 0:
         return []
-    count = max(1, round(float(time_s[-1] - time_s[0]) / CHUNK_S))
-    edges = np.linspace(time_s[0], time_s[-1], count, endpoint=False)
-    return [int(i) for i in np.unique(np.searchsorted(time_s, edges - 1e-9))]
+    count = max(1, round(float(time_s[-1] - time_s[0]) / length_s))
+    cuts = np.linspace(time_s[0], time_s[-1], count, endpoint=False)
+    starts = [int(i) for i in np.unique(np.searchsorted(time_s, cuts - 1e-9))]
+    return list(pairwise([*starts, len(time_s)]))

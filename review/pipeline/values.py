@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -67,7 +67,12 @@ def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: 
 
 def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
     """Run every measure over the whole film."""
-    return tuple(value for one in registry().values() for value in measured(tracks, one, recording_id))
+    return film_values_of(lambda: tracks, recording_id)
+
+
+def film_values_of(opened: Callable[[], xr.Dataset], recording_id: str) -> tuple[Value, ...]:
+    """Run every measure over the whole film, each on tracks opened anew, so that memory holds those of one only."""
+    return tuple(value for one in registry().values() for value in measured(opened(), one, recording_id))
 
 
 def step_measures(step: Step) -> tuple[Measure, ...]:

@@ -10,6 +10,7 @@ from review.domain.checklist import Checklist, Step, Target
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
+from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.seconds import Seconds
 from review.report.tracks import columns_of, trace_of
@@ -46,6 +47,7 @@ def board(
         sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
         marks, grades = repo.marks(recording.id), repo.grades(recording.id)
         comments, state = repo.comments(recording.id), analysis(repo, recording)
+        pointed = len(repo.pointings(recording.id))
     seconds = Seconds(home, recording.id, marks, people, person)
     size = {"width_px": recording.width_px, "height_px": recording.height_px, "frames": recording.frames}
     return {
@@ -57,6 +59,8 @@ def board(
             "mirrored": recording.mirrored,
             "analysis": state,
             "notes": list(recording.notes),
+            "people": most_people(home, recording.id),
+            "pointed": pointed > 0,
             "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
             **size,
         },

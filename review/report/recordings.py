@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
@@ -21,7 +22,7 @@ def rows(home: Home, person: Person) -> list[dict[str, Any]]:
     -------
     list of dict
         Keys ``id, name, checklist, attempt, added, duration_s, analysis, waiting, stills, notes``; ``analysis`` is
-        ``{"state", "done", "total", "message"}``, ``waiting`` a list of sentences, ``stills`` times in seconds.
+        what `analysis` gives, ``waiting`` a list of sentences, ``stills`` times in seconds.
     """
     with reading(home) as repo:
         found = sorted(repo.recordings(), key=lambda recording: recording.added_at, reverse=True)
@@ -55,13 +56,29 @@ def _checklist_title(repo: Repository, recording: Recording) -> str:
 
 
 def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
-    """Return how far the analysis of a recording is, as ``{"state", "done", "total", "message"}``."""
+    """Return how far the analysis of a recording is.
+
+    Returns
+    -------
+    dict
+        Keys ``state, done, total, message, stage, left_s``: frames done of all, what is being done in words, about how
+        many seconds it will still take (None if that is not known).
+    """
     job = repo.job(recording.id)
     if job is None:
-        return {"state": "waiting", "done": 0, "total": recording.frames, "message": ""}
+        return {"state": "waiting", "done": 0, "total": recording.frames, "message": "", "stage": "", "left_s": None}
+    far = {"done": job.done, "total": job.total}
     if job.state == "running" and not at_work(job):
-        return {"state": "stopped", "done": job.done, "total": job.total, "message": INTERRUPTED}
-    return {"state": job.state, "done": job.done, "total": job.total, "message": job.message}
+        return {"state": "stopped", **far, "message": INTERRUPTED, "stage": "", "left_s": None}
+    return {"state": job.state, **far, "message": job.message, "stage": job.stage, "left_s": job.left_s}
+
+
+def unfinished(home: Home, person: Person, asked: Iterable[Recording]) -> list[Recording]:
+    """Return those recordings whose analysis has not come to its end, and has not failed."""
+    for recording in asked:
+        demand(person, Deed.SEE, recording)
+    with reading(home) as repo:
+        return [one for one in asked if analysis(repo, one)["state"] not in ("done", "failed")]
 
 
 def _waiting(repo: Repository, recording: Recording) -> list[str]:

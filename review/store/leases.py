@@ -41,14 +41,23 @@ class Leases:
         mine = (LeaseRow.recording_id == recording_id, LeaseRow.unit == unit)
         self._session.execute(delete(LeaseRow).where(*mine))
 
-    def give_back(self, holder: str) -> None:
-        """Free all units of a holder; they count as taken once less."""
-        mine = LeaseRow.holder == holder
-        self._session.execute(update(LeaseRow).where(mine).values(holder="", tries=LeaseRow.tries - 1))
+    def give_back(self, holder: str, unit: str | None = None) -> None:
+        """Free a unit of a holder, or all of them; they count as taken once less."""
+        self._free(holder, unit, tries=LeaseRow.tries - 1)
 
-    def free(self, holder: str) -> None:
-        """Free all units of a holder that died with them."""
-        self._session.execute(update(LeaseRow).where(LeaseRow.holder == holder).values(holder=""))
+    def free(self, holder: str, unit: str | None = None) -> None:
+        """Free a unit of a holder that died with it, or all of them."""
+        self._free(holder, unit, tries=LeaseRow.tries)
+
+    def _free(self, holder: str, unit: str | None, tries: object) -> None:
+        mine = [LeaseRow.holder == holder] if unit is None else [LeaseRow.holder == holder, LeaseRow.unit == unit]
+        self._session.execute(update(LeaseRow).where(*mine).values(holder="", tries=tries))
+        self._session.expire_all()
+
+    def holders(self) -> set[str]:
+        """Return everybody who holds a lease."""
+        asked = select(LeaseRow.holder).where(LeaseRow.holder != "").distinct().order_by(LeaseRow.holder)
+        return set(self._session.scalars(asked))
 
     def forget(self, recording_id: str) -> None:
         """Forget all units of a recording, and how often they were tried."""

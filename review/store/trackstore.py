@@ -26,7 +26,7 @@ import zarr
 from zarr.codecs import BloscCodec, TransposeCodec
 
 from review.domain.errors import StoreBroken, TracksBroken
-from review.domain.tracks import SCHEMA_VERSION, STREAMS, VARIABLES, check_tracks, is_state, looked
+from review.domain.tracks import NOT_LOOKED, SCHEMA_VERSION, STREAMS, VARIABLES, check_tracks, is_state, looked
 from review.store.files import locked, settle
 from review.store.home import Home
 
@@ -175,10 +175,25 @@ class TrackStore:
     def mark_done(self, key: str) -> None:
         """Note that the chunk `key` is finished; call it after its `write`, which is on the disk by then."""
         try:
-            (self._done / quote(key, safe="").replace(".", "%2E")).touch()
+            self._marker(key).touch()
         except FileNotFoundError as error:
             raise self._absent() from error
         settle(self._done)
+
+    def forget(self, beginning: str) -> None:
+        """Count finished chunks whose key begins so as not finished."""
+        for key in self.done():
+            if key.startswith(beginning):
+                self._marker(key).unlink(missing_ok=True)
+
+    def _marker(self, key: str) -> Path:
+        return self._done / quote(key, safe="").replace(".", "%2E")
+
+    def states(self) -> dict[str, npt.NDArray[np.bool_]]:
+        """Return for each stream whether each frame was looked at; shape ``(time,)``."""
+        group = self._open_group("r")
+        kept = {stream: cast("zarr.Array[Any]", group[f"{stream}_state"]) for stream in STREAMS}
+        return {stream: np.asarray(array[:]) != NOT_LOOKED for stream, array in kept.items()}
 
     def open(self) -> xr.Dataset:
         """Return the tracks; their numbers are read from the disk when asked for.

@@ -1,4 +1,4 @@
-"""Sightings: what they look like when nobody was seen, and how stretches are put together."""
+"""Sightings: what they look like when nobody was seen."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from review.domain.errors import TracksBroken
-from review.domain.sightings import FLAGS, MOST_PEOPLE, SIGHTED, check_sightings, empty_sightings, joined
+from review.domain.sightings import FLAGS, MOST_PEOPLE, SIGHTED, check_sightings, empty_sightings
 
 
 def test_empty_sightings_keep_the_contract_and_show_nobody() -> None:
@@ -15,15 +15,6 @@ def test_empty_sightings_keep_the_contract_and_show_nobody() -> None:
     assert empty.sizes["person"] == MOST_PEOPLE
     assert not any(empty[name].values.any() for name in FLAGS)
     assert all(np.isnan(empty[name].values).all() for name in SIGHTED if name not in FLAGS)
-
-
-def test_stretches_are_joined_in_the_order_of_time_and_a_time_met_twice_counts_once() -> None:
-    """Parts may come in any order and overlap."""
-    early, late = empty_sightings([0.0, 1.0]), empty_sightings([1.0, 2.0])
-    early["body"][1, 0] = 1
-    whole = check_sightings(joined([late, empty_sightings([]), early]))
-    assert whole["time"].values.tolist() == [0.0, 1.0, 2.0]
-    assert joined([]).sizes["time"] == 0
 
 
 def test_all_faults_are_named_at_once() -> None:

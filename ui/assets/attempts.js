@@ -1,7 +1,7 @@
 /** The list of recordings, newest first. */
 import { checkOf } from "./capture_check.js";
 import { h, setText } from "./dom.js";
-import { clockText } from "./format.js";
+import { analysisText, clockText } from "./format.js";
 import { stillUrl } from "./row.js";
 
 export class Attempts {
@@ -60,6 +60,7 @@ export class Attempts {
     const bar = h("progress", { max: "1", "aria-label": `Analysis of ${row.name}` });
     const state = h("span", { class: "state" });
     const again = h("button", { type: "button", class: "plain", text: "Analyse", onclick: () => this.wish("analyse", row.id) });
+    const halt = h("button", { type: "button", class: "plain", text: "Stop", "aria-label": `Stop analysing ${row.name}`, onclick: () => this.wish("stop", row.id) });
     const facts = [row.checklist || "No checklist chosen", `attempt ${row.attempt}`, dateText(row.added), `${clockText(row.duration_s, 0)} min`];
     const element = h(
       "li", { class: "attempt", data: { testid: "recording", id: row.id } },
@@ -69,23 +70,20 @@ export class Attempts {
         ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
         checkOf(row.check, row.name)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
-        h("div", { class: "analysis" }, state, bar, again)),
+        h("div", { class: "analysis" }, state, bar, again, halt)),
     );
-    return { element, bar, state, again };
+    return { element, bar, state, again, halt };
   }
 
-  progress({ bar, state, again }, analysis) {
-    const going = analysis.state === "running" || (analysis.state === "waiting" && analysis.message);
-    const share = analysis.total ? analysis.done / analysis.total : 0;
+  progress({ bar, state, again, halt }, analysis) {
+    const going = analysis.state === "running" || analysis.state === "waiting";
     bar.hidden = !going;
-    if (analysis.state === "running") bar.value = share;
-    const words = {
-      waiting: analysis.message || "Not analysed yet", running: `Analysing, ${Math.floor(100 * share)} %`, done: "Analysed",
-      failed: `Analysis failed. ${analysis.message}`, stopped: `Analysis stopped at ${Math.floor(100 * share)} %`,
-    };
-    setText(state, words[analysis.state] ?? analysis.state);
+    if (analysis.state === "running") bar.value = analysis.total ? analysis.done / analysis.total : 0;
+    else bar.removeAttribute("value");
+    setText(state, analysisText(analysis));
     state.dataset.look = analysis.state;
     again.hidden = going || analysis.state === "done";
+    halt.hidden = !going;
   }
 }
 

@@ -6,7 +6,7 @@
  */
 import { Traces } from "./curves.js";
 import { followTheme, h, setText } from "./dom.js";
-import { clockText } from "./format.js";
+import { analysisText, clockText } from "./format.js";
 import { Compose, Hand } from "./hand.js";
 import { keyDialog, listenToKeys } from "./keys.js";
 import { Player } from "./player.js";
@@ -16,6 +16,7 @@ import { Sheet } from "./sheet.js";
 import { byTime, edgeOperation, ofRow, overlay, rowsOf } from "./state.js";
 import { Timeline } from "./timeline.js";
 import { skeleton } from "./skeleton.js";
+import { Who } from "./who.js";
 
 /** @type {WeakMap<Node, Board>} */
 const BOARDS = new WeakMap();
@@ -56,6 +57,10 @@ class Board {
     this.compose = new Compose(this.parts.compose, { keep: (text) => this.keepComment(text), left: () => this.focus() });
     this.player = new Player(this.parts.video, {
       moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => this.showPlaying(),
+    });
+    this.who = new Who(this.parts.who, this.parts.examined, {
+      point: (time_s, x, y) => this.push({ op: "point", time_s, x, y }), unpoint: () => this.push({ op: "unpoint" }),
+      at: () => this.player.time, seek, left: () => this.focus(),
     });
     this.listen();
   }
@@ -141,14 +146,14 @@ class Board {
 
   /** Do what a key or a button stands for. */
   act(deed, argument) {
-    if (!this.row && !["play", "step", "skip", "keys", "speed", "person"].includes(deed)) return;
+    if (!this.row && !["play", "step", "skip", "keys", "speed", "person", "examined"].includes(deed)) return;
     this.deeds ??= {
       play: () => this.player.toggle(), step: (count) => this.player.step(count), skip: (seconds) => this.player.skip(seconds),
       row: (count) => this.moveRow(count), edge: (edge) => this.setEdge(edge), start: () => this.goToStart(),
       unmark: () => this.clearMark(), grade: (digit) => this.grade(digit),
       confidence: (level) => this.sure(level), ungrade: () => this.push({ op: "withdraw_grade", ...this.place }),
       comment: () => this.openComment(null), zoom: () => this.zoom(), keys: () => this.dialog.showModal(),
-      speed: (rate) => this.setSpeed(rate), person: (code) => this.setState("person", code),
+      speed: (rate) => this.setSpeed(rate), examined: () => this.askWho(), person: (code) => this.setState("person", code),
     };
     this.deeds[deed](argument);
   }
@@ -240,6 +245,11 @@ class Board {
     this.render();
   }
 
+  askWho() {
+    if (this.parts.examined.hidden) this.say("Only one person was seen in this film.");
+    else this.who.open();
+  }
+
   zoom() {
     this.closeUp = !this.closeUp;
     this.render();
@@ -281,6 +291,7 @@ class Board {
     this.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
     setText(parts.notice, data.notice);
     this.showAnalysis(data.recording);
+    this.who.show(data.recording, data.me);
     const comments = byTime(this.state.comments).map((comment) => this.veil(comment));
     this.sheet.show({
       rows: this.rows, comments, factsOf: (row) => this.facts(row),
@@ -353,7 +364,7 @@ class Board {
   }
 
   showAnalysis({ analysis }) {
-    const text = analysisWords(analysis);
+    const text = !analysis || analysis.state === "done" ? "" : analysisText(analysis);
     setText(this.parts.analysis, text);
     this.parts.analysis.hidden = !text;
   }
@@ -414,13 +425,4 @@ function firstToDo(rows, data) {
   const about = rows.map((row) => ({ row, ...ofRow(data, row) }));
   const marked = about.filter((one) => one.mark ?? one.otherMarks[0]);
   return (marked.find((one) => !one.grade) ?? marked[0] ?? about[0])?.row;
-}
-
-/** @param {{state: string, done: number, total: number, message: string}} analysis */
-function analysisWords(analysis) {
-  if (!analysis || analysis.state === "done") return "";
-  const share = analysis.total ? ` ${Math.floor((100 * analysis.done) / analysis.total)} %` : "";
-  const words = { waiting: "Not analysed yet", running: `Analysing${share}`, stopped: `Analysis stopped at${share}`, failed: "Analysis failed" };
-  const text = words[analysis.state] ?? analysis.state;
-  return analysis.message && analysis.state === "failed" ? `${text}: ${analysis.message}` : text;
 }

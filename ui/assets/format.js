@@ -60,3 +60,24 @@ export function ticks(from, to, room) {
   for (let count = Math.ceil(from / every - 1e-9); count * every <= to + 1e-9; count++) times.push(count * every);
   return { times, digits: every < 1 ? 1 : 0 };
 }
+
+/**
+ * Say how far an analysis is.
+ * @param {{state: string, done: number, total: number, message: string, stage: string, left_s: number|null}} analysis
+ * @returns {string}
+ */
+export function analysisText(analysis) {
+  const share = analysis.total ? Math.floor((100 * analysis.done) / analysis.total) : 0;
+  const words = {
+    waiting: "Waits for its turn to be analysed",
+    running: [`${analysis.stage || "Analysing"}, ${share} %`, leftText(analysis.left_s)].filter(Boolean).join(", "),
+    done: "Analysed", stopped: `Analysis stopped at ${share} %`, failed: `Analysis failed. ${analysis.message}`,
+  };
+  return words[analysis.state] ?? analysis.state;
+}
+
+/** @param {number|null} seconds @returns {string} */
+function leftText(seconds) {
+  if (seconds === null || seconds === undefined) return "";
+  return seconds < 90 ? `about ${Math.max(5, Math.ceil(seconds / 5) * 5)} s left` : `about ${Math.round(seconds / 60)} min left`;
+}

@@ -17,12 +17,13 @@ export const KEY_LIST = [
   { keys: "Enter", words: "Go to the start of the step in hand" },
   { keys: "C", words: "Comment at this frame" },
   { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
+  { keys: "W", words: "Show who is examined, where several people are in the film" },
   { keys: "?", words: "Show or close this list" },
 ];
 
 const PLAIN = {
   " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
-  "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], z: ["zoom"], Z: ["zoom"], "?": ["keys"],
+  "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
   Enter: ["start"],
 };
 
@@ -57,7 +58,7 @@ export function listenToKeys(root, act, signal) {
     const inside = event.composedPath().includes(host);
     const nowhere = origin === document.body || origin === document.documentElement;
     if (!inside && !nowhere) return;
-    if (inside && (writes(origin) || pressesItself(origin, event.key) || root.querySelector("dialog[open]"))) return;
+    if (inside && (writes(origin) || pressesItself(origin, event.key) || root.querySelector("dialog[open], [role=dialog]:not([hidden])"))) return;
     const deed = deedOf(event);
     if (!deed) return;
     event.preventDefault();

@@ -13,6 +13,7 @@ export function skeleton(root, act) {
     person: h("select", { data: { testid: "person" } }), notice: h("p", { class: "notice", role: "note" }),
     video: h("video", { playsinline: true, preload: "auto", data: { testid: "video" }, "aria-label": "Film of the attempt" }),
     hand: h("section", { class: "hand", "aria-label": "Step in hand" }),
+    who: h("div", { class: "who-layer", hidden: true, role: "dialog", "aria-label": "Who is examined", data: { testid: "who" } }),
     compose: h("section", { class: "compose", "aria-label": "Write a comment" }),
     timeline: h("section", { class: "timeline", "aria-label": "Timeline", data: { testid: "timeline" } }),
     sheet: h("section", { class: "sheet", "aria-label": "Contact sheet" }),
@@ -22,7 +23,7 @@ export function skeleton(root, act) {
     status: h("p", { class: "status", role: "status", data: { testid: "status" } }),
   };
   const bar = transport(parts, act);
-  const film = h("div", { class: "film" }, parts.video, parts.message, parts.compose);
+  const film = h("div", { class: "film" }, parts.video, parts.who, parts.message, parts.compose);
   const left = h("div", { class: "left" }, h("div", { class: "stage" }, film, parts.hand), bar, parts.timeline);
   parts.video.muted = false;
   parts.video.addEventListener("click", () => act("play"));
@@ -48,11 +49,13 @@ function transport(parts, act) {
   parts.play = button("play", "Play", "play", undefined, "Space");
   parts.play.classList.add("strong");
   parts.zoom = button("zoom", "Closer", "zoom", undefined, "Z");
+  parts.examined = button("examined", "Who is examined", "examined", undefined, "W");
+  parts.examined.hidden = true;
   const speed = h("select", { "aria-label": "Speed of the film", data: { testid: "speed" } },
     ...[[0.25, "quarter speed"], [0.5, "half speed"], [1, "full speed"], [2, "double speed"]].map(([rate, text]) =>
       h("option", { value: rate, text, selected: rate === 1 })));
   speed.addEventListener("change", () => act("speed", Number(speed.value)));
   return h("div", { class: "transport", role: "toolbar", "aria-label": "Film" },
     parts.play, button("back", "Frame back", "step", -1, "\u2190"), button("forward", "Frame on", "step", 1, "\u2192"),
-    speed, parts.zoom, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
+    speed, parts.zoom, parts.examined, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
 }

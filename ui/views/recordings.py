@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-from review.actions.recordings import DEFAULT_CHECKLIST, start_analysis
+from review.actions.recordings import DEFAULT_CHECKLIST, start_analysis, stop_analysis
 from review.domain.errors import RunthroughError
 from review.report.capture_check import capture_checks
 from review.report.recordings import rows
@@ -24,6 +24,7 @@ _CHECKING_S: Final = 0.4
 _OPEN: Final = "recording to open"
 _ANEW: Final = "page to run anew"
 _FAULT: Final = "fault of the list"
+_DEEDS: Final = {"analyse": start_analysis, "stop": stop_analysis}
 _UNFINISHED: Final = ("waiting", "running")
 _UNTOLD: Final = "untold"
 
@@ -65,7 +66,7 @@ def _data() -> dict[str, Any]:
 
 
 def _take_wish() -> None:
-    """Do what was wished for: open a recording, have it analysed, show one that came, work as somebody else."""
+    """Do what was wished for: open a recording, have it analysed or not, show one that came, work as somebody else."""
     wish: Any = st.session_state["shelf"].get("wish")
     if not isinstance(wish, Mapping):
         return
@@ -75,8 +76,8 @@ def _take_wish() -> None:
         st.session_state[_OPEN] = asked
     elif deed == "work as":
         session.work_as(asked)
-    elif deed == "analyse":
+    elif deed in _DEEDS:
         try:
-            start_analysis(session.home(), session.me(), asked)
+            _DEEDS[deed](session.home(), session.me(), asked)
         except RunthroughError as error:
             st.session_state[_FAULT] = str(error)

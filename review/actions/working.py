@@ -1,0 +1,53 @@
+"""The process that works beside the pages: it analyses what waits, and is started again if it dies."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import threading
+import time
+from pathlib import Path
+from typing import Final
+
+from review.pipeline.dispatch import Dispatcher
+from review.store.files import locked
+from review.store.home import Home
+
+_PAUSES_S: Final = (1.0, 5.0, 30.0)
+_LASTING_S: Final = 60.0
+
+
+def keep_working(home: Home) -> None:
+    """Have what waits in a home analysed in a process of its own as long as this one lives.
+
+    It is started again if it dies: soon at first, then after half a minute. What it had taken is done again.
+    """
+    threading.Thread(target=_supervise, args=(home,), name="supervisor", daemon=True).start()
+
+
+def _supervise(home: Home) -> None:
+    deaths = 0
+    while True:
+        began = time.monotonic()
+        order = [sys.executable, "-m", "review", "work", "--home", str(home.root), "--beside", str(os.getpid())]
+        with home.log.open("ab") as log:
+            worker = subprocess.Popen(order, stdin=subprocess.DEVNULL, stdout=log, stderr=log, start_new_session=True)
+        worker.wait()
+        deaths = 0 if time.monotonic() - began > _LASTING_S else min(deaths + 1, len(_PAUSES_S) - 1)
+        time.sleep(_PAUSES_S[deaths])
+
+
+def work_beside(home: Home, models_folder: Path | None = None, beside: int | None = None) -> None:
+    """Analyse what waits in a home, and then what comes, until stopped or until the process `beside` ends.
+
+    One process of a home does so; another that is started waits until the first ends. It yields to everything else on
+    the machine.
+    """
+    os.nice(5)
+    with locked(home.root / ".work.lock"):
+        Dispatcher(home, models_folder=models_folder).run(until=lambda: _left_alone(beside), idle_ends=False)
+
+
+def _left_alone(beside: int | None) -> bool:
+    return beside is not None and os.getppid() != beside

@@ -1,0 +1,239 @@
+"""One recording's work: what is to be done next, and what is kept of what came back."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Container, Iterable, Sequence
+from hashlib import sha256
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from review.domain.checklist import Checklist
+from review.domain.model import Mark, Pointing, Recording
+from review.domain.sightings import ASKED
+from review.domain.tracks import empty_tracks
+from review.measures import registry
+from review.pipeline.choose import chosen
+from review.pipeline.orders import Order, Seen
+from review.pipeline.people import Bodies, bodies_of
+from review.pipeline.plan import (
+    STAGES,
+    SURVEY,
+    Chunk,
+    Span,
+    glances,
+    plan,
+    plan_marked,
+    rates,
+    sound_chunk,
+    still_to_do,
+)
+from review.pipeline.values import step_measures
+from review.pipeline.who import Examined, examined
+from review.store.home import Home
+from review.store.media import load_times
+from review.store.sightings import SightingStore
+from review.store.trackstore import TrackStore
+
+_ABOUT_S: Final = 1.5
+"""Somebody seen in the first look counts as about for this long before and after, seconds."""
+
+_TELLING_MS: Final = 500.0
+_WHO: Final = "who:"
+
+
+class Desk:
+    """The work on one recording, as one process sees it.
+
+    Parameters
+    ----------
+    home, recording
+        Where and which.
+    models_folder
+        Folder with the model files, if not those of the installed package.
+    """
+
+    def __init__(self, home: Home, recording: Recording, models_folder: Path | None = None) -> None:
+        self.recording = recording
+        self._home = home
+        self._models_folder = models_folder
+        self._tracks = TrackStore(home, recording.id)
+        self._sightings = SightingStore(home, recording.id)
+        self._times = load_times(home, recording.sha256)
+        self._size = (recording.width_px, recording.height_px)
+        self._bodies: dict[str, Bodies] = {}
+        self._spans: tuple[Span, ...] = ()
+        self._pointings: tuple[Pointing, ...] = ()
+        self._planned: tuple[Chunk, ...] | None = None
+        self._done_ms = 0.0
+        self._earlier_ms: float | None = None
+        self._since: float | None = None
+        self._lay_out()
+
+    def _lay_out(self) -> None:
+        if self._tracks.outdated():
+            self._tracks.erase()
+            self._sightings.erase()
+        if not self._tracks.exists():
+            recording = self.recording
+            self._tracks.create(
+                empty_tracks(self._times, *self._size, recording.partner_height_mm, recording.slow_motion)
+            )
+
+    def told(self, marks: Iterable[Mark], sheet: Checklist, pointings: Sequence[Pointing]) -> None:
+        """Take note of what people said: which steps lie where, and who is examined."""
+        spans = tuple(_span(mark, sheet) for mark in marks if mark.interval.duration_s > 0)
+        spans = tuple(span for span in spans if span.rates)
+        if spans != self._spans or tuple(pointings) != self._pointings:
+            self._spans, self._pointings = spans, tuple(pointings)
+            self._planned = None
+
+    def waiting(self) -> tuple[Chunk, ...]:
+        """Return what is to be done, in the order in which it should be; after the first look it can be more."""
+        if self._planned is None:
+            self._planned = self._plan()
+        return self._planned
+
+    def next(self, taken: Container[str]) -> Chunk | None:
+        """Return what should be done next and nobody has taken; nothing of a stage before the one before is done.
+
+        The sound goes along with the first look.
+        """
+        waiting = self.waiting()
+        early = any(chunk.stage == 0 for chunk in waiting)
+        free = (chunk for chunk in waiting if chunk.key not in taken and (chunk.stage == 0 or not early))
+        return next(free, None)
+
+    def is_done(self, chunk: Chunk) -> bool:
+        """Tell whether somebody finished a chunk; it is then no longer waited for."""
+        if chunk.key not in self._tracks.done():
+            return False
+        self._planned = None
+        return True
+
+    def order(self, chunk: Chunk) -> Order:
+        """Make the order for a chunk."""
+        self._since = self._since or time.monotonic()
+        return Order.of(self._home, self.recording, chunk, self._times, self._models_folder)
+
+    def keep(self, chunk: Chunk, seen: Seen) -> None:
+        """Keep what came of a chunk; it is on the disk when this returns."""
+        if seen.sightings is not None:
+            self._sightings.put(chunk.key, seen.sightings)
+            self._bodies[chunk.key] = bodies_of(seen.sightings)
+            if chunk.stage > 0:
+                self._write_chosen(chunk.key, self._who([*self._glanced(), chunk.key]))
+        self._tracks.write(chunk.first, seen.tracks, seen.streams)
+        self._tracks.mark_done(chunk.key)
+        self._done_ms += chunk.cost
+        self._planned = None if chunk.stage == 0 else tuple(one for one in self.waiting() if one.key != chunk.key)
+
+    def settled(self) -> bool:
+        """Tell whether the examined person has been found in all that was seen, as it was pointed at last."""
+        return self._who_key() in self._tracks.done()
+
+    def settle(self) -> None:
+        """Find the examined person in all that was seen, and write the tracks of everywhere where several were."""
+        units = sorted(self._sightings.units())
+        who = self._who(units)
+        for unit in units:
+            if not unit.startswith("glance"):
+                self._write_chosen(unit, who)
+        self._tracks.forget(_WHO)
+        self._tracks.mark_done(self._who_key())
+
+    def share(self) -> float:
+        """Return about how much of the work is done, 0 to 1."""
+        left = sum(chunk.cost for chunk in self.waiting())
+        spent = self._done_ms + self._before_ms()
+        return spent / max(1e-9, spent + left)
+
+    def stage(self) -> str:
+        """Return in words what is being done."""
+        waiting = self.waiting()
+        return STAGES[min(chunk.stage for chunk in waiting)] if waiting else "Measuring"
+
+    def left_s(self) -> float | None:
+        """Return about how many seconds are left at the pace so far; None before anything was finished."""
+        if self._done_ms < _TELLING_MS or self._since is None:
+            return None
+        left = sum(chunk.cost for chunk in self.waiting())
+        return left * (time.monotonic() - self._since) / self._done_ms
+
+    def _before_ms(self) -> float:
+        """Work that was done before this process, estimated by the frames that are looked at."""
+        if self._earlier_ms is None:
+            whole = Chunk("", 0, len(self._times), self._looked_before())
+            self._earlier_ms = max(0.0, whole.cost - self._done_ms)
+        return self._earlier_ms
+
+    def _looked_before(self) -> tuple[tuple[str, tuple[int, ...]], ...]:
+        return tuple((stream, tuple(np.flatnonzero(mask).tolist())) for stream, mask in self._tracks.states().items())
+
+    def _plan(self) -> tuple[Chunk, ...]:
+        done = self._tracks.done()
+        first = [chunk for chunk in glances(self._times) if chunk.key not in done]
+        if "sound" not in done:
+            first.append(sound_chunk(len(self._times)))
+        pace = self._times / self.recording.slow_motion
+        marked = plan_marked(pace, [span.paced(self.recording.slow_motion) for span in self._spans])
+        whole = plan(pace, SURVEY if marked else rates(registry().values()))
+        crowd = self._crowd() if not any(chunk.key.startswith("glance") for chunk in first) else None
+        looked = self._tracks.states()
+        crowd = crowd or {"several": np.zeros(len(self._times), dtype=np.bool_)}
+        wanted = [*still_to_do(marked, looked, crowd), *still_to_do(whole, looked, crowd)]
+        return (*first, *(chunk for chunk in wanted if chunk.key not in done))
+
+    def _glanced(self) -> list[str]:
+        return [unit for unit in sorted(self._sightings.units()) if unit.startswith("glance")]
+
+    def _crowd(self) -> dict[str, npt.NDArray[np.bool_]]:
+        """Tell where more than one person is about, and what was looked at for everybody there."""
+        glanced = self._glanced()
+        several = np.zeros(len(self._times), dtype=np.bool_)
+        if glanced:
+            whole, who = self._who(glanced)
+            alone = (whole.there.sum(axis=1) == 1) & (who.place >= 0) & who.sure
+            for moment in whole.time_s[whole.there.any(axis=1) & ~alone]:
+                several[np.abs(self._times - moment) <= _ABOUT_S] = True
+        looked = {stream: np.zeros(len(self._times), dtype=np.bool_) for stream in ASKED}
+        for unit in self._sightings.units() - set(glanced):
+            seen = self._sightings.get(unit)
+            rows = np.searchsorted(self._times, seen["time"].values)
+            for place, stream in enumerate(ASKED):
+                looked[stream][rows] |= seen["asked"].values[:, place] == 1
+        return {"several": several, **looked}
+
+    def _who(self, units: Sequence[str]) -> tuple[Bodies, Examined]:
+        for unit in units:
+            if unit not in self._bodies:
+                self._bodies[unit] = bodies_of(self._sightings.get(unit))
+        whole = Bodies.joined([self._bodies[unit] for unit in units])
+        return whole, examined(whole, self._size, self._pointings)
+
+    def _write_chosen(self, unit: str, found: tuple[Bodies, Examined]) -> None:
+        whole, who = found
+        seen = self._sightings.get(unit)
+        moments = seen["time"].values
+        if not len(moments):
+            return
+        mine = who.rows(np.searchsorted(whole.time_s, moments))
+        first, stop = np.searchsorted(self._times, [moments[0], moments[-1]])
+        tracks = chosen(seen, mine, self._times[first : stop + 1], self._size)
+        self._tracks.write(int(first), tracks, ASKED)
+
+    def _who_key(self) -> str:
+        said = repr([(one.time_s, one.x, one.y, one.at.isoformat()) for one in self._pointings])
+        return f"{_WHO}{sha256(said.encode()).hexdigest()[:12]}"
+
+
+def _span(mark: Mark, sheet: Checklist) -> Span:
+    needs: dict[str, float] = {}
+    for of in step_measures(sheet.step(mark.step_id)):
+        for need in of.needs:
+            if need.stream != "sound":
+                needs[need.stream] = max(need.rate_hz, needs.get(need.stream, 0.0))
+    return Span(mark.interval.onset_s, mark.interval.offset_s, needs)

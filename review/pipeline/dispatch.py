@@ -1,0 +1,320 @@
+"""The work on all recordings: units are taken on lease, done by a pool of workers, and kept one after the other.
+
+Any number of processes may do this on one home at the same time: the leases in the database keep them from doing the
+same unit, and the unit of a process that died is taken by another. Recordings take turns unit by unit.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable, Collection
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from review.domain.errors import NotFound, RunthroughError, WorkerLost
+from review.pipeline.desk import Desk
+from review.pipeline.executors import local_pool, usable_cores
+from review.pipeline.holders import alive, this_holder
+from review.pipeline.orders import Seen, work
+from review.pipeline.plan import Chunk
+from review.pipeline.values import film_values_of
+from review.store.database import Database, open_database
+from review.store.home import Home
+from review.store.repository import Job, Repository, reading, repository
+from review.store.rows import JobState
+from review.store.trackstore import TrackStore
+
+LEASE_S: Final = 60.0
+"""How long a unit is one's own without being renewed, seconds."""
+
+MOST_TRIES: Final = 3
+"""A unit that was begun so often without an end is not begun again: the film fails."""
+
+_RENEW_S: Final = 15.0
+_LOOK_S: Final = 1.0
+_VALUES: Final = "values"
+_ACTIVE: Final = ("waiting", "running")
+
+_WORN_OUT: Final = (
+    "A process that analysed the film ended before its time, three times at the same place (memory may have run out, "
+    "or the film is damaged there). What was finished is kept; analyse again to try once more."
+)
+
+Told = Callable[[str, int, int], None]
+"""Called with a recording's id, the frames done and the frames in all."""
+
+
+@dataclass(slots=True)
+class Dispatcher:
+    """Does the work that is waiting in a home.
+
+    Attributes
+    ----------
+    home
+        The home.
+    only
+        Recordings to work on; all that wait if empty.
+    models_folder
+        Folder with the model files, if not those of the installed package.
+    executor
+        Where units are done; by default a pool of processes on this machine, made when first needed.
+    told
+        Told of every unit that is finished.
+    """
+
+    home: Home
+    only: Collection[str] = ()
+    models_folder: Path | None = None
+    executor: Executor | None = None
+    told: Told = lambda recording_id, done, total: None
+    holder: str = field(default_factory=this_holder)
+    _desks: dict[str, Desk] = field(default_factory=dict)
+    _flying: dict[Future[Seen], tuple[Desk, Chunk]] = field(default_factory=dict)
+    _alone: bool = False
+    _pool: Executor | None = None
+    _database: Database | None = None
+    _renewed: float = 0.0
+    _faults: dict[str, Exception] = field(default_factory=dict)
+
+    def run(self, until: Callable[[], bool] = lambda: False, idle_ends: bool = True) -> None:
+        """Work until nothing waits any more.
+
+        Parameters
+        ----------
+        until
+            Asked between units; once it says yes nothing new is begun, what is at work is finished and kept.
+        idle_ends
+            Whether to end when nothing waits, rather than to wait for more.
+
+        Raises
+        ------
+        KeyboardInterrupt
+            After Ctrl-C, once what was at work is finished and kept; a second Ctrl-C ends at once.
+        """
+        self._database = open_database(self.home)
+        stop: KeyboardInterrupt | None = None
+        try:
+            while True:
+                try:
+                    if self._round(stopping=stop is not None or until()):
+                        continue
+                    if stop or until() or (idle_ends and not self._elsewhere()):
+                        break
+                    time.sleep(_LOOK_S)
+                except KeyboardInterrupt as pressed:
+                    if stop is not None:
+                        raise
+                    stop = pressed
+        finally:
+            self._close(stop)
+        if stop is not None:
+            raise stop
+
+    def fault_of(self, recording_id: str) -> Exception | None:
+        """Return why the analysis of a recording failed in this process, or None."""
+        return self._faults.get(recording_id)
+
+    def _round(self, stopping: bool) -> bool:
+        """Begin what can be begun and keep what came back; tell whether anything is or was at work."""
+        begun = False if stopping else self._fill()
+        if not self._flying:
+            return begun
+        finished, _ = wait(self._flying, timeout=_LOOK_S, return_when=FIRST_COMPLETED)
+        for future in finished:
+            self._take_back(future, *self._flying.pop(future))
+        self._renew()
+        return True
+
+    def _fill(self) -> bool:
+        begun = False
+        while len(self._flying) < (1 if self._alone else usable_cores()):
+            if not self._begin_one():
+                break
+            begun = True
+        return begun
+
+    def _begin_one(self) -> bool:
+        """Take the next unit of the recording that was served longest ago; tell whether anything was done."""
+        with self._writing() as repo:
+            self._free_the_dead(repo)
+            active = [job for job in repo.jobs() if self._is_ours(job)]
+            taken = repo.leases().taken(datetime.now(UTC))
+        for job in active:
+            desk = self._desk(job.recording_id)
+            if desk is None:
+                continue
+            mine = {unit for recording_id, unit in taken if recording_id == job.recording_id}
+            chunk = desk.next(mine)
+            if chunk is not None and self._begin(desk, chunk):
+                return True
+            if chunk is None and not mine and not desk.waiting() and self._finish(desk):
+                return True
+        return False
+
+    def _is_ours(self, job: Job) -> bool:
+        return job.state in _ACTIVE and (not self.only or job.recording_id in self.only)
+
+    def _begin(self, desk: Desk, chunk: Chunk) -> bool:
+        recording_id, now = desk.recording.id, datetime.now(UTC)
+        with self._writing() as repo:
+            tries = repo.leases().take(recording_id, chunk.key, self.holder, now, LEASE_S)
+            if tries is None:
+                return False
+            if desk.is_done(chunk):
+                repo.leases().finish(recording_id, chunk.key)
+                return True
+        if tries > MOST_TRIES:
+            self._fail(desk, WorkerLost(_WORN_OUT))
+            return True
+        self._alone = tries > 1
+        if self._alone and self._flying:
+            with self._writing() as repo:
+                repo.leases().give_back(self.holder, chunk.key)
+            return False
+        self._tell(desk, "running", served=now)
+        self._pool = self.executor or self._pool or local_pool()
+        self._flying[self._pool.submit(work, desk.order(chunk))] = (desk, chunk)
+        return True
+
+    def _take_back(self, future: Future[Seen], desk: Desk, chunk: Chunk) -> None:
+        error = future.exception()
+        if isinstance(error, BrokenExecutor):
+            self._pool = None
+            self._alone = True
+            with self._writing() as repo:
+                repo.leases().free(self.holder, chunk.key)
+            return
+        if isinstance(error, Exception):
+            self._fail(desk, error)
+            return
+        if error is not None:
+            raise error
+        if self._erased(desk):
+            return
+        desk.keep(chunk, future.result())
+        with self._writing() as repo:
+            repo.leases().finish(desk.recording.id, chunk.key)
+        self._alone = False
+        self._tell(desk, "running")
+
+    def _finish(self, desk: Desk) -> bool:
+        """Settle who is examined and compute the values, unless somebody else does so just now."""
+        recording_id = desk.recording.id
+        with self._writing() as repo:
+            taken = repo.leases().take(recording_id, _VALUES, self.holder, datetime.now(UTC), 10 * LEASE_S)
+        if taken is None:
+            return False
+        try:
+            if not desk.settled():
+                desk.settle()
+            values = film_values_of(TrackStore(self.home, recording_id).open, recording_id)
+            with self._writing() as repo:
+                repo.put_values(recording_id, None, values)
+        except RunthroughError as error:
+            self._fail(desk, error)
+            return True
+        self._tell(desk, "done")
+        with self._writing() as repo:
+            repo.leases().forget(recording_id)
+        del self._desks[recording_id]
+        return True
+
+    def _desk(self, recording_id: str) -> Desk | None:
+        """Return the desk of a recording, told what people said by now; None once it is erased, or has failed."""
+        try:
+            with self._reading() as repo:
+                recording = repo.recording(recording_id)
+                sheet = repo.checklist(recording.checklist_id or "neuro_screening", recording.checklist_version)
+                marks, pointings = repo.marks(recording_id), repo.pointings(recording_id)
+            if recording_id not in self._desks or self._desks[recording_id].recording != recording:
+                self._desks[recording_id] = Desk(self.home, recording, self.models_folder)
+            self._desks[recording_id].told(marks, sheet, pointings)
+        except NotFound:
+            self._desks.pop(recording_id, None)
+            return None
+        except RunthroughError as error:
+            self._put(recording_id, "failed", str(error))
+            self._faults[recording_id] = error
+            return None
+        return self._desks[recording_id]
+
+    def _erased(self, desk: Desk) -> bool:
+        with self._reading() as repo:
+            return repo.job(desk.recording.id) is None
+
+    def _fail(self, desk: Desk, error: Exception) -> None:
+        words = str(error) if isinstance(error, RunthroughError) else f"{type(error).__name__}: {error}"
+        self._faults[desk.recording.id] = error
+        self._put(desk.recording.id, "failed", words)
+        with self._writing() as repo:
+            repo.leases().forget(desk.recording.id)
+        self._desks.pop(desk.recording.id, None)
+
+    def _tell(self, desk: Desk, state: JobState, served: datetime | None = None) -> None:
+        total = desk.recording.frames
+        done = total if state == "done" else min(total - 1, round(total * desk.share()))
+        stage, left_s = ("", None) if state == "done" else (desk.stage(), desk.left_s())
+        self._put(desk.recording.id, state, "", done, stage, left_s, served)
+        self.told(desk.recording.id, done, total)
+
+    def _put(
+        self,
+        recording_id: str,
+        state: JobState,
+        message: str,
+        done: int | None = None,
+        stage: str = "",
+        left_s: float | None = None,
+        served: datetime | None = None,
+    ) -> None:
+        """Note how far a recording is, unless it was stopped or erased meanwhile."""
+        with self._writing() as repo:
+            known = repo.job(recording_id)
+            if known is None or known.state not in _ACTIVE:
+                return
+            repo.put_job(
+                replace(
+                    known,
+                    state=state,
+                    message=message,
+                    done=known.done if done is None else done,
+                    at=datetime.now(UTC),
+                    pid=os.getpid(),
+                    stage=stage,
+                    left_s=left_s,
+                    served=served or known.served,
+                )
+            )
+
+    def _elsewhere(self) -> bool:
+        """Tell whether another process is still at work on what this one was asked for."""
+        with self._reading() as repo:
+            return any(self._is_ours(job) for job in repo.jobs())
+
+    def _renew(self) -> None:
+        if time.monotonic() - self._renewed > _RENEW_S:
+            self._renewed = time.monotonic()
+            with self._writing() as repo:
+                repo.leases().renew(self.holder, datetime.now(UTC), LEASE_S)
+
+    def _free_the_dead(self, repo: Repository) -> None:
+        for holder in repo.leases().holders() - {self.holder}:
+            if not alive(holder):
+                repo.leases().free(holder)
+
+    def _close(self, stop: KeyboardInterrupt | None) -> None:
+        if self._pool is not None and self._pool is not self.executor:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+        with self._writing() as repo:
+            repo.leases().give_back(self.holder)
+
+    def _writing(self) -> AbstractContextManager[Repository]:
+        return repository(self._database or self.home)
+
+    def _reading(self) -> AbstractContextManager[Repository]:
+        return reading(self._database or self.home)
