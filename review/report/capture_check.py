@@ -13,9 +13,10 @@ from review.domain.model import Interval, Mark, Person, Recording
 from review.measures.capture_words import FAULT_KINDS
 from review.report.recordings import analysis
 from review.report.spoilt import CheckedFault, Holds, How, checked
-from review.report.tracks import loaded, version
+from review.report.tracks import version
 from review.store.home import Home
 from review.store.repository import Repository, reading
+from review.store.trackstore import TrackStore
 
 _FEW: Final = 3
 _UNFINISHED: Final = ("waiting", "running")
@@ -77,7 +78,7 @@ def _check(home: Home, repo: Repository, recording: Recording) -> list[dict[str,
 def _checked(
     home: Home, recording_id: str, state: str, sheet: Checklist, marks: tuple[Mark, ...]
 ) -> tuple[CheckedFault, ...]:
-    return checked(loaded(home, recording_id, state), sheet, marks)
+    return checked(TrackStore(home, recording_id).open(), sheet, marks)
 
 
 def in_words(faults: Iterable[CheckedFault], sheet: Checklist) -> list[dict[str, Any]]:

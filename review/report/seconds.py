@@ -11,8 +11,9 @@ from review.domain.model import Interval, Mark, Person, Role, Side, Value
 from review.domain.tracks import cut
 from review.measures.capture_faults import CaptureFault, capture_faults, sound_faults
 from review.pipeline.values import interval_values
-from review.report.tracks import loaded, version
+from review.report.tracks import to_cut, version
 from review.store.home import Home
+from review.store.trackstore import TrackStore
 
 _ROLE_ORDER: Final = {Role.LEARNER: 0, Role.PEER: 1, Role.INSTRUCTOR: 2}
 
@@ -74,17 +75,17 @@ def _told(faults: Iterable[CaptureFault]) -> list[dict[str, str]]:
 def _values(
     home: Home, recording_id: str, state: str, step: Step, side: Side | None, seconds: Interval
 ) -> tuple[Value, ...]:
-    return interval_values(loaded(home, recording_id, state), step, side, seconds, recording_id)
+    return interval_values(to_cut(home, recording_id, state), step, side, seconds, recording_id)
 
 
 @lru_cache(maxsize=2048)
 def _faults(
     home: Home, recording_id: str, state: str, seconds: Interval, view: tuple[str, ...]
 ) -> tuple[CaptureFault, ...]:
-    part = cut(loaded(home, recording_id, state), seconds.onset_s, seconds.offset_s)
+    part = cut(to_cut(home, recording_id, state), seconds.onset_s, seconds.offset_s)
     return capture_faults(part, view) if part.sizes["time"] > 1 else ()
 
 
 @lru_cache(maxsize=64)
 def _sound_faults(home: Home, recording_id: str, state: str) -> tuple[CaptureFault, ...]:
-    return tuple(sound_faults(loaded(home, recording_id, state)))
+    return tuple(sound_faults(TrackStore(home, recording_id).open()))

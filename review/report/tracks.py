@@ -28,20 +28,25 @@ def version(home: Home, recording_id: str) -> str:
 
 
 def tracks_of(home: Home, recording_id: str) -> xr.Dataset | None:
-    """Return the tracks as far as they are computed, or None when nothing was looked at."""
-    state = version(home, recording_id)
-    return loaded(home, recording_id, state) if state else None
+    """Return the tracks as far as they are computed, or None when nothing was looked at.
+
+    Their numbers are read from the disk when asked for, and then stay in memory as long as the dataset does.
+    """
+    return TrackStore(home, recording_id).open() if version(home, recording_id) else None
 
 
 @lru_cache(maxsize=3)
-def loaded(home: Home, recording_id: str, state: str) -> xr.Dataset:
-    """Return the tracks in the state that `version` told, read into memory."""
-    return TrackStore(home, recording_id).open().load()
+def to_cut(home: Home, recording_id: str, state: str) -> xr.Dataset:
+    """Return the tracks in the state that `version` told, to cut short stretches from.
+
+    What is cut is read from the disk; what is asked for whole would stay in memory, so take `tracks_of` for that.
+    """
+    return TrackStore(home, recording_id).open()
 
 
 @lru_cache(maxsize=64)
 def _traced(home: Home, recording_id: str, state: str, name: str) -> xr.DataArray:
-    return traced(loaded(home, recording_id, state), measure(name))
+    return traced(TrackStore(home, recording_id).open(), measure(name))
 
 
 def trace_of(home: Home, person: Person, recording: Recording, name: str) -> xr.DataArray | None:
