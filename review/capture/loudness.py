@@ -25,7 +25,9 @@ SILENCE_DB: Final = -120.0
 
 _HOPS_A_WINDOW: Final = 20
 _FULL_SCALE: Final = 32_768.0
-_CLIPPED: Final = math.ceil(0.985 * _FULL_SCALE)
+_CLIPPED: Final = math.ceil(10 ** (-0.5 / 20) * _FULL_SCALE)
+"""Half a decibel below the end of the scale: packing the sound (AAC, Opus) rounds off what was cut off there."""
+
 _MAINS_HZ: Final = (50.0, 60.0)
 _HARMONICS: Final = 5
 _HALF_BAND_HZ: Final = 2.0

@@ -69,23 +69,37 @@ def _film_with_sound(path: Path, samples: np.ndarray, rate_hz: int) -> dict[str,
     return {name: tracks[f"sound_{name}"].values for name in ("state", "level", "clipped", "hum")}
 
 
+NEAR_THE_END = 10 ** (-0.5 / 20)
+
+
 @pytest.mark.parametrize("loud_channel", [0, 1])
 def test_clipping_on_one_of_two_channels_is_found(tmp_path: Path, loud_channel: int) -> None:
     """A sine that is cut off at the end of the scale on one channel alone is told with that channel's own share."""
     sine = np.sin(2 * np.pi * 440 * CLOCK)
     both = np.column_stack([0.1 * sine, 0.1 * sine])
     both[:, loud_channel] = 1.6 * sine
-    share = np.mean(np.abs(1.6 * sine) >= 0.985)
+    share = np.mean(np.abs(1.6 * sine) >= NEAR_THE_END)
     found = _film_with_sound(tmp_path, both, SOUND_HZ)
     assert np.median(found["clipped"]) == pytest.approx(share, abs=0.01)
     assert share > 0.5
+
+
+@pytest.mark.parametrize("ending", ["mp4", "mkv"], ids=["AAC", "Opus"])
+def test_clipping_is_found_after_packing(tmp_path: Path, ending: str) -> None:
+    """A packed sound has no sample left where it was cut off, and is still told from one that was not cut off."""
+    loud = {}
+    for gain in (0.8, 1.6):
+        film = make_film(tmp_path / f"{gain}.{ending}", THREE_SECONDS, sound=gain * np.sin(2 * np.pi * 440 * CLOCK))
+        loud[gain] = np.nanmedian(sound_tracks(film, probe(film)[1], 128, 96)["sound_clipped"].values)
+    assert loud[0.8] == 0
+    assert loud[1.6] > 0.05
 
 
 @pytest.mark.parametrize("rate_hz", [48_000, 44_100, 22_050, 11_025])
 def test_clipped_noise_is_counted_at_its_own_rate(tmp_path: Path, rate_hz: int) -> None:
     """Single samples of noise that are cut off are all counted, which a slower sampling would round off."""
     noise = np.random.default_rng(5).normal(0, 0.5, (3 * rate_hz, 1))
-    share = np.mean(np.abs(noise) >= 0.985)
+    share = np.mean(np.abs(noise) >= NEAR_THE_END)
     found = _film_with_sound(tmp_path, noise, rate_hz)
     assert (found["state"][:-1] == FOUND).all()
     assert np.nanmean(found["clipped"]) == pytest.approx(share, rel=0.05)
