@@ -1,4 +1,4 @@
-"""Command line: ``python -m sample_clips.recipe romberg|face|knee|all --out DIR``."""
+"""Command line: ``python -m sample_clips.recipe romberg|face|knee|crossing|all --out DIR``."""
 
 from __future__ import annotations
 

@@ -9,9 +9,6 @@ from numpy.typing import ArrayLike
 
 from .rotations import Array, Y, unit
 
-WIDTH_PX = 1280
-HEIGHT_PX = 720
-
 _NEAR_M, _FAR_M = 0.1, 30.0
 
 
@@ -27,6 +24,8 @@ class Camera:
         Focal length in pixels.
     lit_centre, lit_radius_m
         Ball around everything that throws a shadow into the picture.
+    size_px
+        Width and height of the picture.
     """
 
     place: tuple[float, float, float]
@@ -34,6 +33,7 @@ class Camera:
     focal_px: float
     lit_centre: tuple[float, float, float]
     lit_radius_m: float
+    size_px: tuple[int, int] = (1280, 720)
 
     @property
     def axes(self) -> Array:
@@ -53,8 +53,8 @@ class Camera:
         into[:3, :3] = self.axes
         into[:3, 3] = -self.axes @ self.place
         lens = np.zeros((4, 4))
-        lens[0, 0] = 2 * self.focal_px / WIDTH_PX
-        lens[1, 1] = 2 * self.focal_px / HEIGHT_PX
+        lens[0, 0] = 2 * self.focal_px / self.size_px[0]
+        lens[1, 1] = 2 * self.focal_px / self.size_px[1]
         lens[2, 2] = -(_FAR_M + _NEAR_M) / (_FAR_M - _NEAR_M)
         lens[2, 3] = -2 * _FAR_M * _NEAR_M / (_FAR_M - _NEAR_M)
         lens[3, 2] = -1
@@ -64,7 +64,8 @@ class Camera:
         """Return the pixels, from the top left corner, of points of shape ``(n, 3)``; shape ``(n, 2)``."""
         seen = (np.atleast_2d(points) - self.place) @ self.axes.T
         scale = self.focal_px / -seen[:, 2]
-        return np.c_[WIDTH_PX / 2 + scale * seen[:, 0], HEIGHT_PX / 2 - scale * seen[:, 1]]
+        width, height = self.size_px
+        return np.c_[width / 2 + scale * seen[:, 0], height / 2 - scale * seen[:, 1]]
 
 
 def parallel_view(direction: ArrayLike, centre: ArrayLike, radius_m: float) -> Array:

@@ -9,20 +9,27 @@ from pathlib import Path
 import av
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 
-from .acts.act import FRAMES_PER_SECOND
-from .camera import HEIGHT_PX, WIDTH_PX
+from .acts.scene import FRAMES_PER_SECOND
 from .renderer import Picture
 
 _KEYFRAME_EVERY = 60
 """A key frame every two seconds, so that a player jumps quickly."""
 
 
-def write_film(path: Path, pictures: Iterable[Picture]) -> None:
-    """Write pictures of shape ``(height, width, 3)`` as H.264 in an MP4 file whose index comes first."""
+def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int], crf: int) -> None:
+    """Write pictures of shape ``(height, width, 3)`` as H.264 in an MP4 file whose index comes first.
+
+    Parameters
+    ----------
+    size_px
+        Width and height.
+    crf
+        How coarsely they are compressed; more is coarser.
+    """
     with av.open(str(path), "w", options={"movflags": "+faststart"}) as film:
         stream = film.add_stream("libx264", rate=FRAMES_PER_SECOND)
-        stream.width, stream.height, stream.pix_fmt = WIDTH_PX, HEIGHT_PX, "yuv420p"
-        stream.options = {"crf": "21", "preset": "slow", "g": str(_KEYFRAME_EVERY)}
+        (stream.width, stream.height), stream.pix_fmt = size_px, "yuv420p"
+        stream.options = {"crf": str(crf), "preset": "slow", "g": str(_KEYFRAME_EVERY)}
         context = stream.codec_context
         context.time_base = Fraction(1, FRAMES_PER_SECOND)
         context.colorspace, context.color_range = Colorspace.ITU709, ColorRange.MPEG

@@ -6,7 +6,8 @@ from typing import Final
 
 import numpy as np
 
-from .person import EYE_RADIUS_M, Figure, Person
+from .figure import Figure
+from .person import Person
 from .rotations import Array
 
 BODY_POINTS: Final = {
@@ -47,7 +48,7 @@ class Landmarks:
                 found[f"{side}_{name}"] = rig.joint(figure.bones, f"{bone}.{letter}")
             eye = figure.eyes[side]
             found[f"{side}_eye"] = eye[:3, 3]
-            found[f"{side}_iris"] = eye[:3, 3] + eye[:3, 2] * EYE_RADIUS_M
+            found[f"{side}_iris"] = eye[:3, 3] + eye[:3, 2] * figure.eye_radius_m
         return found
 
 

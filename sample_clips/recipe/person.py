@@ -1,8 +1,8 @@
-"""The dressed person: parts to draw, and where they are in one moment."""
+"""The dressed person: parts to draw, and where they are in a pose."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -12,12 +12,10 @@ from scipy.spatial import cKDTree
 
 from . import dressing, paint, strands
 from .body import Body
-from .rig import Bones, Rotations
+from .figure import Figure, Pose, scaled
+from .look import PARTNER, Look
 from .rotations import Array, X, Y, move, placed, rotation
 from .surface import Faces, Surface, compact, subdivided
-
-EYE_RADIUS_M = 0.0155
-"""Radius of the eyeballs, set by the lids of the base mesh; a human one has about 12 mm."""
 
 _EYE_DROP_M = 0.0018
 _LASH_LENGTH = 0.15
@@ -28,40 +26,6 @@ _MOUTH = {
     "tongue": "helper-tongue",
 }
 _BROW_STRANDS = 1100
-
-
-@dataclass(frozen=True)
-class Pose:
-    """One moment of an act.
-
-    Parameters
-    ----------
-    rotations, offset
-        Of the bones and of the whole person.
-    units
-        Face unit -> weight.
-    gaze
-        Yaw (+ to the own left) and pitch (+ up) of both eyes in the head, degrees.
-    columns
-        Further truths of the moment, by the name of their column.
-    """
-
-    rotations: Rotations
-    offset: Array
-    units: dict[str, float] = field(default_factory=dict)
-    gaze: tuple[float, float] = (0.0, 0.0)
-    columns: dict[str, float] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Figure:
-    """Where everything is in one moment: part -> vertices, strands, eyes (4 x 4), bones, base mesh vertices."""
-
-    parts: dict[str, Array]
-    strands: dict[str, Array]
-    eyes: dict[str, Array]
-    bones: Bones
-    skin: Array
 
 
 @dataclass
@@ -87,9 +51,12 @@ class Person:
         Whether the head is subdivided twice, as a close-up needs.
     hair
         Number of hairs.
+    look
+        Height and colours.
     """
 
-    def __init__(self, assets: Path, *, fine_head: bool, hair: int) -> None:
+    def __init__(self, assets: Path, *, fine_head: bool, hair: int, look: Look = PARTNER) -> None:
+        self.look = look
         self.body = body = Body(assets)
         self.tailor = dressing.Tailor(body)
         self._tucked = self.tailor.tucked()
@@ -109,8 +76,13 @@ class Person:
         self.strands = self._grow(hair)
         self.eyeball, self.eyeball_surface = ball()
 
+    @property
+    def height_m(self) -> float:
+        """Standing height."""
+        return self.body.height_m * self.look.size
+
     def at(self, pose: Pose) -> Figure:
-        """Return where everything is in `pose`."""
+        """Return where everything is in `pose`, a pose of the base body that is scaled about the room's origin."""
         bones = self.body.rig.pose(pose.rotations, pose.offset)
         skin = self.body.posed_skin(bones, pose.units)
         drawn = self._tucked_skin(skin)
@@ -123,7 +95,12 @@ class Person:
         eyes = {
             side: placed(turn, move(head, centre - _EYE_DROP_M * Y)) for side, centre in self.body.eye_centres.items()
         }
-        return Figure(parts, grown, eyes, bones, skin)
+        return scaled(Figure(parts, grown, eyes, bones, skin, 0.42 + 0.012 * pose.gaze[1], 1.0), self.look.size)
+
+    def head_centre(self, figure: Figure) -> Array:
+        """Return the middle of the skull."""
+        _, eye_y, eye_z = self.body.eye_centres["left"]
+        return move(figure.bones["head"], [0, eye_y + 0.01, eye_z - 0.09])
 
     def _tucked_skin(self, skin: Array) -> Array:
         drawn = skin.copy()

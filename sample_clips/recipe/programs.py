@@ -33,11 +33,18 @@ class Lights:
 
 
 class Programs:
-    """All programs of one OpenGL context."""
+    """All programs of one OpenGL context.
 
-    def __init__(self, context: moderngl.Context) -> None:
+    Parameters
+    ----------
+    feet
+        How many feet darken the floor.
+    """
+
+    def __init__(self, context: moderngl.Context, feet: int) -> None:
         self._context = context
         names = "".join(f"#define {name} {number}\n" for number, name in enumerate(MATERIALS))
+        names += f"#define FEET {feet}\n"
         light = _source("light.glsl")
         self.surface = {
             name: self._build(
@@ -74,7 +81,7 @@ class Programs:
 
 
 def fill(program: moderngl.Program, **values: Any) -> None:
-    """Set those inputs that `program` has; matrices go column after column, as OpenGL reads them."""
+    """Set those inputs that `program` has; matrices go column after column, lists of points point after point."""
     for name, value in values.items():
         if name not in program:
             continue

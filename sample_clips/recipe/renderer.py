@@ -1,45 +1,36 @@
-"""Draws the person in the room with OpenGL in software: no graphics card and no display is needed."""
+"""Draws people in the room with OpenGL in software: no graphics card and no display is needed."""
 
 from __future__ import annotations
+
+from functools import partial
 
 import moderngl
 import numpy as np
 from numpy.typing import NDArray
 
 from . import occlusion
-from .camera import HEIGHT_PX, WIDTH_PX, Camera, parallel_view
-from .drawable import Drawable, Ribbons
-from .dressing import SLEEVE_END
+from .camera import Camera, parallel_view
+from .drawable import Drawable
+from .drawn import DrawnPerson
+from .figure import Figure
 from .paint import eye_texture
-from .person import EYE_RADIUS_M, Figure, Person
+from .person import Person
 from .programs import SHADOW_MAP_PX, Lights, Programs, fill
 from .room import Box, box_mesh
 from .rotations import Array, move
-from .surface import Surface
 
 Picture = NDArray[np.uint8]
 
 _SAMPLES = 4
-_HAIR_COLOUR = (0.030, 0.019, 0.013)
-_LOOKS = {
-    "body": ("SKIN", (0.47, 0.26, 0.175)),
-    "head": ("SKIN", (0.47, 0.26, 0.175)),
-    "shirt": ("SHIRT", (0.045, 0.13, 0.19)),
-    "shorts": ("SHORTS", (0.035, 0.038, 0.05)),
-    "upper_teeth": ("PLAIN", (0.62, 0.58, 0.50)),
-    "lower_teeth": ("PLAIN", (0.62, 0.58, 0.50)),
-    "tongue": ("PLAIN", (0.36, 0.11, 0.10)),
-    "lashes": ("PLAIN", (0.02, 0.014, 0.011)),
-}
 
 
 class Renderer:
-    """One person before one camera.
+    """People before one camera, in one depth buffer and one shadow map.
 
     Parameters
     ----------
-    person
-        Who is drawn.
+    people
+        Who is drawn, by name.
     camera
         From where.
     boxes
@@ -48,20 +39,26 @@ class Renderer:
         Half width below which no hair is drawn, lest it flickers.
     """
 
-    def __init__(self, person: Person, camera: Camera, boxes: dict[str, Box], thinnest_strand_px: float) -> None:
+    def __init__(
+        self, people: dict[str, Person], camera: Camera, boxes: dict[str, Box], thinnest_strand_px: float
+    ) -> None:
         self.context = moderngl.create_context(standalone=True, backend="egl")
-        self._person, self._camera = person, camera
-        self._thinnest_m = thinnest_strand_px * camera.metres_per_px
-        self._programs = Programs(self.context)
+        self._camera = camera
+        self._programs = Programs(self.context, feet=2 * len(people))
         self._lights = Lights()
         self._programs.set_scene(camera, self._lights)
         self._make_targets()
-        self._parts = {name: self._drawable_part(name) for name in person.parts}
-        self._eyes = {side: self._drawable("EYE", person.eyeball_surface) for side in person.body.eye_centres}
-        self._ribbons = Ribbons(self.context, self._programs.strand, self._programs.depth)
+        self._people = {
+            name: DrawnPerson(self.context, self._programs, person, camera, thinnest_strand_px)
+            for name, person in people.items()
+        }
         self._boxes = boxes
         self._rests = {name: box_mesh(box) for name, box in boxes.items()}
-        self._still = {name: self._drawable("ROOM", surface) for name, (_, _, surface) in self._rests.items()}
+        room = self._programs.surface["ROOM"]
+        self._still = {
+            name: Drawable(self.context, room, self._programs.depth, surface)
+            for name, (_, _, surface) in self._rests.items()
+        }
         for name in boxes:
             self.place(name, np.eye(4))
 
@@ -70,53 +67,49 @@ class Renderer:
         vertices, normals, _ = self._rests[name]
         self._still[name].move(move(transform, vertices), normals @ transform[:3, :3].T)
 
-    def show(self, figure: Figure) -> None:
-        """Take over where everything of the person is now."""
-        self._figure = figure
-        for name, drawable in self._parts.items():
-            drawable.move(figure.parts[name])
-        for side, drawable in self._eyes.items():
-            turned = self._person.eyeball @ figure.eyes[side][:3, :3].T
-            drawable.move(turned * EYE_RADIUS_M + figure.eyes[side][:3, 3], turned)
-        strands = []
-        for name, points in figure.strands.items():
-            strand = self._person.strands[name]
-            strands.append((points, max(strand.radius_m, self._thinnest_m) * strand.width))
-        self._ribbons.move(strands, np.array(self._camera.place))
+    def show(self, figures: dict[str, Figure]) -> None:
+        """Take over where everything of each person is now."""
+        for name, figure in figures.items():
+            self._people[name].show(figure)
 
     def bake_occlusion(self, look: occlusion.SkyLook) -> None:
-        """Work out which share of the sky each part sees in the pose now shown."""
-        occlusion.bake(self.context, self._programs.depth, list(self._parts.values()), self._draw_sky_hiders, look)
+        """Work out which share of the sky each part sees in the pose now shown, each person as if alone."""
+        for drawn in self._people.values():
+            parts = list(drawn.parts.values())
+            occlusion.bake(self.context, self._programs.depth, parts, partial(self._draw_sky_hiders, parts), look)
 
-    def draw(self, lid_height: float) -> Picture:
-        """Return the picture, shape ``(height, width, 3)``.
-
-        Parameters
-        ----------
-        lid_height
-            Where the upper lid shades the eyeball, in its radii above the centre.
-        """
+    def draw(self) -> Picture:
+        """Return the picture, shape ``(height, width, 3)``."""
         self._draw_shadow_map()
         self._canvas.use()
         self._canvas.clear(0.5, 0.5, 0.5, 1.0, depth=1.0)
         self._shadow_texture.use(0)
         self._eye_picture.use(1)
-        for name, drawable in self._parts.items():
-            fill(drawable.program, tint=_LOOKS[name][1], hem_height=self._hem(name), sleeve_end=SLEEVE_END)
-            drawable.draw()
-        self._draw_eyes(lid_height)
+        for drawn in self._people.values():
+            drawn.draw_surfaces()
         self._draw_room()
-        head = self._figure.bones["head"]
-        _, eye_y, eye_z = self._person.body.eye_centres["left"]
-        centre = tuple(move(head, [0, eye_y + 0.01, eye_z - 0.09]))
-        fill(self._programs.strand, tint=_HAIR_COLOUR, hair_centre=centre, root_darkness=0.45)
-        self._ribbons.draw()
+        for drawn in self._people.values():
+            drawn.draw_hair()
         self.context.copy_framebuffer(self._plain, self._canvas)
         pixels = np.frombuffer(self._plain.read(components=3), np.uint8)
-        return np.ascontiguousarray(pixels.reshape(HEIGHT_PX, WIDTH_PX, 3)[::-1])
+        width, height = self._camera.size_px
+        return np.ascontiguousarray(pixels.reshape(height, width, 3)[::-1])
+
+    def depths(self) -> dict[str, Array]:
+        """Return how far each person is in every pixel as if alone, 0 (near) to 1 (not there)."""
+        width, height = self._camera.size_px
+        found = {}
+        for name, drawn in self._people.items():
+            self._depth_target.use()
+            self._depth_target.clear(depth=1.0)
+            fill(self._programs.depth, camera_view=self._camera.view().T)
+            drawn.draw_depth()
+            read = np.frombuffer(self._depth_texture.read(), "f4").reshape(height, width)
+            found[name] = read[::-1].astype(float)
+        return found
 
     def _make_targets(self) -> None:
-        context, size = self.context, (WIDTH_PX, HEIGHT_PX)
+        context, size = self.context, self._camera.size_px
         self._canvas = context.framebuffer(
             [context.renderbuffer(size, 4, samples=_SAMPLES)], context.depth_renderbuffer(size, samples=_SAMPLES)
         )
@@ -124,25 +117,15 @@ class Renderer:
         self._shadow_texture = context.depth_texture((SHADOW_MAP_PX, SHADOW_MAP_PX))
         self._shadow_texture.compare_func = "<="
         self._shadow_target = context.framebuffer(depth_attachment=self._shadow_texture)
+        self._depth_texture = context.depth_texture(size)
+        self._depth_target = context.framebuffer(depth_attachment=self._depth_texture)
         painted = (eye_texture() * 255).astype(np.uint8)
         self._eye_picture = context.texture(painted.shape[:2], 3, painted.tobytes())
         self._eye_picture.build_mipmaps()
         self._eye_picture.anisotropy = 4
 
-    def _drawable_part(self, name: str) -> Drawable:
-        part = self._person.parts[name]
-        program = self._programs.surface[_LOOKS[name][0]]
-        return Drawable(self.context, program, self._programs.depth, part.surface, part.rest, part.paint, part.shadow)
-
-    def _drawable(self, material: str, surface: Surface) -> Drawable:
-        return Drawable(self.context, self._programs.surface[material], self._programs.depth, surface)
-
-    def _hem(self, name: str) -> float:
-        tailor = self._person.tailor
-        return {"shirt": tailor.shirt_hem_y, "shorts": tailor.shorts_hem_y}.get(name, 0.0)
-
-    def _draw_sky_hiders(self) -> None:
-        for drawable in self._parts.values():
+    def _draw_sky_hiders(self, parts: list[Drawable]) -> None:
+        for drawable in parts:
             drawable.draw_depth()
         for name, drawable in self._still.items():
             if self._boxes[name].hides_sky:
@@ -155,28 +138,14 @@ class Renderer:
         camera = self._camera
         view = parallel_view(self._lights.key_direction, camera.lit_centre, camera.lit_radius_m)
         fill(self._programs.depth, camera_view=view.T)
-        casting = [self._still[name] for name, box in self._boxes.items() if box.casts_shadow]
-        for drawable in (*self._parts.values(), *self._eyes.values(), *casting, self._ribbons):
-            drawable.draw_depth()
-
-    def _draw_eyes(self, lid_height: float) -> None:
-        head = self._figure.bones["head"][:3, :3]
-        for side, drawable in self._eyes.items():
-            eye = self._figure.eyes[side]
-            fill(
-                drawable.program,
-                eye_picture=1,
-                eye_centre=tuple(eye[:3, 3]),
-                eye_radius=EYE_RADIUS_M,
-                eye_axes=eye[:3, :3],
-                head_axes=head,
-                lid_height=lid_height,
-            )
-            drawable.draw()
+        for drawn in self._people.values():
+            drawn.draw_depth()
+        for name, drawable in self._still.items():
+            if self._boxes[name].casts_shadow:
+                drawable.draw_depth()
 
     def _draw_room(self) -> None:
-        rig, bones = self._person.body.rig, self._figure.bones
-        left, right = (tuple(move(bones[f"foot.{side}"], rig.tail[f"foot.{side}"])) for side in "LR")
+        feet = np.array([foot for drawn in self._people.values() for foot in drawn.feet()])
         for name, drawable in self._still.items():
-            fill(drawable.program, tint=self._boxes[name].colour, left_foot=left, right_foot=right)
+            fill(drawable.program, tint=self._boxes[name].colour, feet=feet)
             drawable.draw()

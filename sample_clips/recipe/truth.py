@@ -9,11 +9,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from .acts.act import FRAMES_PER_SECOND, Act, Record, apart
-from .camera import HEIGHT_PX, WIDTH_PX
+from .acts.act import Act, apart
+from .acts.scene import FRAMES_PER_SECOND, Record
+from .camera import Camera
 from .landmarks import Landmarks, head_angles_deg
-from .person import Figure, Pose
-from .rotations import Array
+from .moment import Moment
 
 SCHEMA_VERSION: Final = 1
 
@@ -49,9 +49,10 @@ class TruthWriter:
         self._columns: dict[str, list[float]] = {name: [] for name in self._digits}
         self._joints: dict[str, list[list[float]]] = {name: [] for name in act.points}
 
-    def add(self, pose: Pose, figure: Figure, props: dict[str, Array]) -> None:
+    def add(self, moment: Moment) -> None:
         """Take down one frame."""
-        places = self._landmarks.places(figure) | {name: prop[:3, 3] for name, prop in props.items()}
+        ((pose, figure),) = zip(moment.poses.values(), moment.figures.values(), strict=True)
+        places = self._landmarks.places(figure) | {name: prop[:3, 3] for name, prop in moment.props.items()}
         values = {
             "gaze_yaw_deg": pose.gaze[0],
             "gaze_pitch_deg": pose.gaze[1],
@@ -62,7 +63,7 @@ class TruthWriter:
             **pose.columns,
             **self._act.readings(figure, places),
         }
-        angles = head_angles_deg(figure.bones["head"][:3, :3])
+        angles = head_angles_deg(figure.head_axes)
         values |= dict(zip(("head_yaw_deg", "head_pitch_deg", "head_roll_deg"), angles, strict=True))
         for name, digits in self._digits.items():
             self._columns[name].append(round(float(values[name]), digits) + 0.0)
@@ -83,19 +84,17 @@ class TruthWriter:
         ValueError
             If the film has another number of frames or shows them at other times than were acted.
         """
-        acted = np.arange(self._act.frames) / FRAMES_PER_SECOND
-        if len(times_s) != len(acted) or np.abs(acted - times_s).max() > 1e-4:
-            raise ValueError(f"{clip}: the film holds {len(times_s)} frames, {len(acted)} were acted, or times differ")
+        check_clock(clip, self._act.frames, times_s)
         events = [*closures(times_s, self._columns), *self._act.events()]
         events += movements(times_s, self._columns, self._act.movements)
         record: Record = {
             "schema_version": SCHEMA_VERSION,
             "clip": clip,
             "fps": FRAMES_PER_SECOND,
-            "size_px": [WIDTH_PX, HEIGHT_PX],
-            "person": {"height_m": round(self._act.person.body.height_m, 4)},
+            "size_px": list(self._act.camera.size_px),
+            "person": {"height_m": round(self._act.person.height_m, 4)},
             "axes": _AXES,
-            "camera": _camera(self._act),
+            "camera": camera_record(self._act.camera),
             "plan": self._act.plan(),
             "segments": self._act.segments(),
             "events": sorted(events, key=lambda event: event["onset_s"]),
@@ -108,14 +107,21 @@ class TruthWriter:
         path.write_text(json.dumps(record, separators=(",", ":")) + "\n", encoding="utf-8")
 
 
+def check_clock(clip: str, frames: int, times_s: list[float]) -> None:
+    """Raise ``ValueError`` unless the film shows as many frames as were acted, each at its time."""
+    acted = np.arange(frames) / FRAMES_PER_SECOND
+    if len(times_s) != len(acted) or np.abs(acted - times_s).max() > 1e-4:
+        raise ValueError(f"{clip}: the film holds {len(times_s)} frames, {len(acted)} were acted, or times differ")
+
+
 def closures(times_s: list[float], columns: dict[str, list[float]]) -> list[Record]:
     """Return the closures of each eye; a closure that the other eye does not share is a wink."""
     shut = {side: np.array(columns[f"closed_{side}"]) > HALF for side in ("left", "right")}
     both = shut["left"] & shut["right"]
     events = []
     for side, frames in shut.items():
-        for start, end in _runs(frames):
-            span = _span(times_s, start, end)
+        for start, end in runs(frames):
+            span = span_of(times_s, start, end)
             kind = "held" if span["offset_s"] - span["onset_s"] >= HELD_FROM_S else "blink"
             closure = kind if both[start:end].any() else "wink"
             events.append({"kind": "eye_closure", "side": side, "closure": closure, **span})
@@ -125,24 +131,24 @@ def closures(times_s: list[float], columns: dict[str, list[float]]) -> list[Reco
 def movements(times_s: list[float], columns: dict[str, list[float]], names: tuple[str, ...]) -> list[Record]:
     """Return when each movement of the face was more than half made."""
     return [
-        {"kind": "facial_movement", "movement": name, **_span(times_s, start, end)}
+        {"kind": "facial_movement", "movement": name, **span_of(times_s, start, end)}
         for name in names
-        for start, end in _runs(np.array(columns[name]) > HALF)
+        for start, end in runs(np.array(columns[name]) > HALF)
     ]
 
 
-def _runs(mask: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """First frame and frame after the last one of every run of true frames; shape ``(runs, 2)``."""
+def runs(mask: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Return the first frame and the frame after the last one of every run of true frames; shape ``(runs, 2)``."""
     return np.flatnonzero(np.diff(np.r_[False, mask, False].astype(int))).reshape(-1, 2)
 
 
-def _span(times_s: list[float], start: int, end: int) -> Record:
-    """Span from the run's first frame to the first frame after it."""
+def span_of(times_s: list[float], start: int, end: int) -> Record:
+    """Return the span from the run's first frame to the first frame after it."""
     return {"onset_s": round(times_s[start], 4), "offset_s": round(times_s[min(end, len(times_s) - 1)], 4)}
 
 
-def _camera(act: Act) -> Record:
-    camera = act.camera
+def camera_record(camera: Camera) -> Record:
+    """Return what is written down of the camera."""
     return {
         "focal_px": camera.focal_px,
         "place_m": list(camera.place),

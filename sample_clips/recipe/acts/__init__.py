@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from typing import Final
 
-from .act import Act
+from .crossing import Crossing
 from .face import Face
 from .knee import Knee
 from .romberg import Romberg
+from .scene import Scene
 
-ACTS: Final[dict[str, type[Act]]] = {"romberg": Romberg, "face": Face, "knee": Knee}
+ACTS: Final[dict[str, type[Scene]]] = {"romberg": Romberg, "face": Face, "knee": Knee, "crossing": Crossing}
 """Acts by the name of their clip."""

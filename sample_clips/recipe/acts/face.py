@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import ClassVar, Final
 
 from ..camera import Camera
+from ..figure import Pose
+from ..gait import hang_arms
 from ..motion import keyed, pulse
 from ..occlusion import SkyLook
-from ..person import Pose
 from ..room import ROOM_BEHIND, Box
 from ..rotations import Y, Z, rotation
-from .act import Act, Record, spans
+from .act import Act
+from .scene import Record, spans
 
 _POSITIONS: Final = {
     "right": (-20.0, 0.0),
@@ -80,7 +82,7 @@ class Face(Act):
             bone: rotation(Z, -roll * share) @ rotation(Y, yaw * share) for bone, share in _NECK_SHARES.items()
         }
         offset = 0 * Y
-        self.hang_arms(rotations, offset)
+        hang_arms(self.rig, rotations, offset)
         return Pose(rotations, offset, units, gaze, {"smile": smile, "brows_up": brows, "shut_tight": tight})
 
     def segments(self) -> list[Record]:

@@ -7,12 +7,14 @@ from typing import ClassVar, Final
 import numpy as np
 
 from ..camera import Camera
+from ..figure import Figure, Pose
 from ..motion import ease, pulse
 from ..occlusion import SkyLook
-from ..person import Figure, Person, Pose
+from ..person import Person
 from ..room import ROOM_ASIDE, Box, bench
 from ..rotations import Array, X, Y, Z, placed, rotation
-from .act import Act, Record, blink_units, knee_angles, spans
+from .act import Act, blink_units, knee_angles
+from .scene import Record, spans
 
 _TAPS: Final = ((2.0, 25.0), (4.8, 12.0), (7.4, 35.0))
 """Moment of each tap in seconds and the extension that follows it in degrees."""
@@ -47,8 +49,8 @@ class Knee(Act):
     )
     digits: ClassVar = {"extension_left_deg": 2, "knee_angle_left_deg": 2, "knee_angle_right_deg": 2}
 
-    def __init__(self, person: Person) -> None:
-        super().__init__(person)
+    def __init__(self, people: dict[str, Person]) -> None:
+        super().__init__(people)
         self._offset = Y * (_HIP_Y - self.rig.head["upperleg01.L"][1])
         self._resting_knee = self.rig.joint(self.rig.pose(self.pose(0.0).rotations, self._offset), "lowerleg01.L")
 

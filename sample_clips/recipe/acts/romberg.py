@@ -7,12 +7,15 @@ from typing import ClassVar, Final
 import numpy as np
 
 from ..camera import Camera
+from ..figure import Figure, Pose
+from ..gait import hang_arms
 from ..motion import Keys, arc, ease, keyed, pulse, sines, with_rms
 from ..occlusion import SkyLook
-from ..person import Figure, Person, Pose
+from ..person import Person
 from ..room import ROOM_BEHIND, Box
 from ..rotations import Array, X, Y, Z, rotation
-from .act import Act, Record, between, blink_units, spans
+from .act import Act, between, blink_units
+from .scene import Record, spans
 
 _LEFT_STEP: Final = (2.5, 3.0)
 _RIGHT_STEP: Final = (3.1, 3.6)
@@ -55,8 +58,8 @@ class Romberg(Act):
         "sway_shoulder_z_m": 5,
     }
 
-    def __init__(self, person: Person) -> None:
-        super().__init__(person)
+    def __init__(self, people: dict[str, Person]) -> None:
+        super().__init__(people)
         head = self.rig.head
         self._ankle_y, self._ankle_z = head["foot.L"][1:]
         self._hip = (head["upperleg01.L"] + head["upperleg01.R"]) / 2
@@ -81,7 +84,7 @@ class Romberg(Act):
         lowered = root + Y * (self._hip_height(ankles, base[0]) - height)
         offset = turn @ (lowered - pivot) + pivot + X * base[0] - root
         rotations = {"root": turn}
-        self.hang_arms(rotations, offset)
+        hang_arms(self.rig, rotations, offset)
         for side, sign in (("L", 1), ("R", -1)):
             foot = rotation(Y, sign * _TOES_OUT_DEG)
             self.rig.bend_leg(rotations, offset, side, ankles[side], foot @ Z, foot)

@@ -58,7 +58,7 @@ vec3 surface_colour(vec3 n, float sun) {
 #endif
 
 #if MATERIAL == ROOM
-uniform vec3 left_foot, right_foot;
+uniform vec3 feet[FEET];
 
 float contact(vec3 foot) {
     vec2 away = (place - foot).xz;
@@ -68,7 +68,10 @@ float contact(vec3 foot) {
 vec3 surface_colour(vec3 n, float sun) {
     vec3 colour = tint * (0.94 + 0.12 * layered_noise(place * 7.0)) * (0.985 + 0.03 * noise(place * 300.0));
     float open_floor = 1.0;
-    if (n.y > 0.9 && place.y < 0.02) open_floor = max(1.0 - contact(left_foot) - contact(right_foot), 0.25);
+    if (n.y > 0.9 && place.y < 0.02) {
+        for (int i = 0; i < FEET; i++) open_floor -= contact(feet[i]);
+        open_floor = max(open_floor, 0.25);
+    }
     return shaded(place, n, Material(colour, vec3(0.0), 0.55, 0.03), open_sky * open_floor, mix(sun, 1.0, 0.15));
 }
 #endif
