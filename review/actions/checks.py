@@ -12,6 +12,8 @@ from review.domain.model import Interval, Recording, Side
 from review.store.repository import Repository
 
 _ROUNDING_S: Final = 0.001
+_HEIGHT_MM: Final = (500.0, 2500.0)
+_SLOWEST: Final = 40.0
 
 
 def checklist_of(repo: Repository, recording: Recording) -> Checklist:
@@ -102,3 +104,34 @@ def check_text(given: str) -> str:
             "remove it and try again."
         ) from error
     return given
+
+
+def check_height(height_mm: float | None) -> None:
+    """See that a height, if one is given, is a person's.
+
+    Raises
+    ------
+    EntryRefused
+        If it is not, as when it came in centimetres.
+    """
+    low, high = _HEIGHT_MM
+    if height_mm is not None and not low <= height_mm <= high:
+        raise EntryRefused(
+            f"A height of {height_mm:g} mm came; expected {low:g} to {high:g} mm. Give the examined person's standing "
+            "height in millimetres, such as 1720, or leave it out."
+        )
+
+
+def check_slowness(slow_motion: float) -> None:
+    """See that a film is not slower than any camera makes it, nor faster than life.
+
+    Raises
+    ------
+    EntryRefused
+        If it is.
+    """
+    if not 1 <= slow_motion <= _SLOWEST:
+        raise EntryRefused(
+            f"A slow motion of {slow_motion:g} times came; expected 1 (an ordinary film) to {_SLOWEST:g}. Give frames "
+            "filmed a second divided by frames played a second, such as 8 for 240 played at 30."
+        )

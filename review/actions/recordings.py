@@ -11,10 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from review.access import Deed, demand
+from review.actions.checks import check_height, check_slowness
 from review.actions.copies import bring_back
 from review.capture.apart import Apart
 from review.capture.intake import FilmFacts, copy_bytes, fingerprint
-from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
 from review.pipeline.analyse import ask, stop
 from review.pipeline.stills import still_pictures, strip_times
@@ -37,9 +37,6 @@ Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
 
 DEFAULT_CHECKLIST = "neuro_screening"
-
-_HEIGHT_MM = (500.0, 2500.0)
-_SLOWEST = 40.0
 
 STILLS_BYTES = 2_000_000
 """What the stills of a recording and of its contact sheet take, and more."""
@@ -88,8 +85,8 @@ def add(
     """
     demand(person, Deed.ADD_RECORDING)
     tell = progress or _silent
-    _check_height(partner_height_mm)
-    _check_slowness(slow_motion)
+    check_height(partner_height_mm)
+    check_slowness(slow_motion)
     sweep(home)
     tell("Reading the film", 0.0)
     with Apart() as apart:
@@ -178,23 +175,6 @@ def _needed(home: Home, path: Path, facts: FilmFacts) -> dict[str, int]:
 
 def _silent(stage: str, share: float) -> None:
     """Tell nobody."""
-
-
-def _check_height(height_mm: float | None) -> None:
-    low, high = _HEIGHT_MM
-    if height_mm is not None and not low <= height_mm <= high:
-        raise EntryRefused(
-            f"A height of {height_mm:g} mm came; expected {low:g} to {high:g} mm. Give the examined person's standing "
-            "height in millimetres, such as 1720, or leave it out."
-        )
-
-
-def _check_slowness(slow_motion: float) -> None:
-    if not 1 <= slow_motion <= _SLOWEST:
-        raise EntryRefused(
-            f"A slow motion of {slow_motion:g} times came; expected 1 (an ordinary film) to {_SLOWEST:g}. Give frames "
-            "filmed a second divided by frames played a second, such as 8 for 240 played at 30."
-        )
 
 
 def start_analysis(home: Home, person: Person, recording_id: str) -> None:

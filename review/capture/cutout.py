@@ -16,7 +16,7 @@ CUT_PX: Final = 512
 """Side of the picture that a cut-out is scaled to."""
 
 _LARGEST = 2.0
-_PLANAR: Final = {"yuv420p": np.uint8, "yuvj420p": np.uint8, "yuv420p10le": np.uint16}
+_PLANAR: Final[dict[str, type[np.generic]]] = {"yuv420p": np.uint8, "yuvj420p": np.uint8, "yuv420p10le": np.uint16}
 
 Corner = NDArray[np.int_]
 
