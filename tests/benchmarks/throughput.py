@@ -1,17 +1,20 @@
 """Frames a second of the analysis, against the usual loop and against the limit, in one run on one clip.
 
-Run: ``python -m tests.benchmarks.throughput CLIP [--processes N] [--rounds N] [--json]``
+Run: ``python -m tests.benchmarks.throughput CLIP [--processes N] [--rounds N] [--stretch S] [--marked] [--json]``
 
-Four ways, each with the same number of processes, each process taking its own part of the clip, models opened in the
+Five ways, each with the same number of processes, each process taking its own part of the clip, models opened in the
 measured time, processes started and libraries imported before it. The ways take turns for some rounds, and each is
 judged by its fastest round, since other work on the machine can only slow one down:
 
 (a) models alone: body and face, one after the other, on frames already in memory at the size we hand them;
 (b) decoding alone, at our size;
 (c) the usual loop: OpenCV reads at full size, the colours are converted, both models run one after the other;
-(d) ours at full rate: body and face.
+(d) ours at full rate: body and face;
+(e) our first look, for everybody in the picture, about once a second.
 
-The limit of a machine that does nothing but decode and run the models, one after the other, is 1 / (1/a + 1/b).
+The limit of a machine that does nothing but decode and run the models, one after the other, is 1 / (1/a + 1/b). Of a
+long film (a) to (d) take a stretch from its middle, the first look the whole film; both are told in frames of film a
+second. With ``--marked`` a whole attempt is marked and analysed as well, see `tests.benchmarks.demand`.
 """
 
 from __future__ import annotations
@@ -32,10 +35,12 @@ import numpy as np
 import numpy.typing as npt
 
 from review.capture.detectors import Detectors, native_image
+from review.capture.glance import glance
 from review.capture.intake import probe
 from review.capture.landmarker import LONG_SIDE_PX, Look, look
 from review.capture.models import find_models
 from review.capture.video import frames
+from tests.benchmarks import demand
 
 IN_MEMORY = 150
 """Frames held in memory for (a); they are gone over as often as the clip is long."""
@@ -137,6 +142,12 @@ def ours(span: Span) -> int:
     return span.frames
 
 
+def first_look(span: Span) -> int:
+    """Run (e)."""
+    glance(span.film, span.first, span.stop, span.times, span.size)
+    return span.frames
+
+
 def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
     """Return the frames a second of one way, over all processes."""
     with ProcessPoolExecutor(len(spans), mp_context=get_context("spawn")) as pool:
@@ -149,23 +160,33 @@ def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
         return done / (time.perf_counter() - started)
 
 
-def figures(film: Path, processes: int, rounds: int) -> dict[str, float]:
-    """Measure all four ways in turns and return the frames a second of each one's fastest round, and ratios."""
+def parts(film: Path, processes: int, stretch_s: float = float("inf")) -> list[Span]:
+    """Cut a film, or a stretch from its middle, into a part for each process."""
     facts, times = probe(film)
+    middle, half = float(times[-1]) / 2, stretch_s / 2
+    first, stop = np.searchsorted(times, [middle - half, middle + half])
+    edges = np.linspace(first, stop, processes + 1).astype(int)
     size = (facts.width_px, facts.height_px)
-    edges = np.linspace(0, facts.frames, processes + 1).astype(int)
-    spans = [Span(film, int(first), int(stop), times, size) for first, stop in pairwise(edges)]
-    ways = (models_alone, decoding_alone, usual_loop, ours)
-    a, b, c, d = np.max([[measured(work, spans) for work in ways] for _ in range(rounds)], axis=0).tolist()
+    return [Span(film, int(low), int(high), times, size) for low, high in pairwise(edges)]
+
+
+def figures(film: Path, processes: int, rounds: int, stretch_s: float) -> dict[str, float]:
+    """Measure all ways in turns and return the frames a second of each one's fastest round, and ratios."""
+    spans, whole = parts(film, processes, stretch_s), parts(film, processes)
+    ways = ((models_alone, spans), (decoding_alone, spans), (usual_loop, spans), (ours, spans), (first_look, whole))
+    fastest = np.max([[measured(work, those) for work, those in ways] for _ in range(rounds)], axis=0)
+    a, b, c, d, e = fastest.tolist()
     limit = 1 / (1 / a + 1 / b)
     return {
         "models_alone_fps": a,
         "decoding_alone_fps": b,
         "sample_loop_fps": c,
         "ours_fps": d,
+        "first_look_fps": e,
         "limit_fps": limit,
         "vs_sample_loop": d / c,
         "of_limit": d / limit,
+        "first_look_vs_sample_loop": e / c,
     }
 
 
@@ -175,15 +196,21 @@ def main() -> None:
     parser.add_argument("clip", type=Path)
     parser.add_argument("--processes", type=int, default=1)
     parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument(
+        "--stretch", type=float, default=30.0, metavar="S", help="seconds of a long film for (a) to (d)"
+    )
+    parser.add_argument("--marked", action="store_true", help="analyse a marked attempt as well")
     parser.add_argument("--json", action="store_true")
     args = parser.parse_args()
-    numbers = figures(args.clip, args.processes, args.rounds)
+    numbers = figures(args.clip, args.processes, args.rounds, args.stretch)
+    if args.marked:
+        numbers |= demand.figures(args.clip)
     found = {"processes": args.processes, **{name: round(number, 3) for name, number in numbers.items()}}
     if args.json:
         print(json.dumps(found))
     else:
         for name, value in found.items():
-            print(f"{name:>20}  {value:g}")
+            print(f"{name:>28}  {value:g}")
 
 
 if __name__ == "__main__":

@@ -1,0 +1,113 @@
+"""A marked attempt, analysed on demand: how long until all its values are there, and whether they are the same.
+
+Run: ``python -m tests.benchmarks.demand FILM [--json]``
+
+The film is added twice. One is marked with every step of the packaged screening sheet, one after the other over the
+whole film, each as long as the sheet allows within its share; its analysis looks closely at the marked steps only, and
+the time until all values of all marks are computed is taken, with as many processes as there are cores. The other is
+looked at in full. Of each value that both give, it is asked whether the one from demand lies within the interval of
+the full one, or the full one within its own.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import tempfile
+import time
+from itertools import chain
+from pathlib import Path
+
+from review.actions import marks, people
+from review.actions.checklists import install_shipped
+from review.actions.recordings import add
+from review.domain.model import Person, Recording, Role, Value
+from review.pipeline.analyse import analyse
+from review.pipeline.values import marked_values
+from review.store.home import Home, find_home
+from review.store.repository import reading, repository
+
+LONGEST_S = 20.0
+
+
+def figures(film: Path) -> dict[str, float]:
+    """Measure a film."""
+    with tempfile.TemporaryDirectory(prefix="demand") as folder:
+        homes = [find_home(Path(folder) / name) for name in ("marked", "whole")]
+        added = [_added(home, film) for home in homes]
+        with repository(homes[0]) as repo:
+            person = repo.person("L-07")
+            _mark_all(homes[0], person, added[0])
+        began = time.perf_counter()
+        values = _values(homes[0], added[0])
+        took = time.perf_counter() - began
+        with repository(homes[1]) as repo:
+            stored = repo.recording(added[1].id)
+        analyse(homes[1], stored)
+        _mark_all(homes[1], person, stored)
+        full = _values(homes[1], stored)
+    pairs = [(one, other) for one, other in zip(values, full, strict=True) if _number(one) and _number(other)]
+    within = [_agree(one, other) for one, other in pairs]
+    for (one, other), good in zip(pairs, within, strict=True):
+        if not good:
+            print("apart:", one.step_id, one.step_side, one.measure, one.estimate, other.estimate)
+    return {
+        "marked_s": took,
+        "marked_share_of_length": took / added[0].duration_s,
+        "values": float(len(values)),
+        "values_with_number": float(len(pairs)),
+        "values_within": sum(within) / max(1, len(within)),
+    }
+
+
+def _added(home: Home, film: Path) -> Recording:
+    with repository(home) as repo:
+        install_shipped(repo)
+        person = people.ensure(repo, "L-07", Role.LEARNER)
+    return add(home, person, film)
+
+
+def _mark_all(home: Home, person: Person, recording: Recording) -> None:
+    """Mark every step and side in the sheet's order, evenly over the film."""
+    with repository(home) as repo:
+        sheet = repo.checklist(recording.checklist_id or "", recording.checklist_version)
+        places = list(chain.from_iterable(((step, side) for side in step.places) for step in sheet.steps()))
+        share = recording.duration_s / len(places)
+        for number, (step, side) in enumerate(places):
+            onset_s = number * share
+            offset_s = min(onset_s + min(0.9 * share, LONGEST_S), recording.duration_s)
+            marks.place(repo, person, recording, step.id, side, onset_s, offset_s)
+
+
+def _values(home: Home, recording: Recording) -> tuple[Value, ...]:
+    tracks = analyse(home, recording)
+    with reading(home) as repo:
+        sheet = repo.checklist(recording.checklist_id or "", recording.checklist_version)
+        return marked_values(tracks, sheet, sorted(repo.marks(recording.id), key=lambda one: one.interval.onset_s))
+
+
+def _number(value: Value) -> bool:
+    return value.estimate.value is not None
+
+
+def _agree(one: Value, other: Value) -> bool:
+    return _holds(one, other) or _holds(other, one)
+
+
+def _holds(wide: Value, value: Value) -> bool:
+    low, high, found = wide.estimate.low, wide.estimate.high, value.estimate.value
+    return low is not None and high is not None and found is not None and low <= found <= high
+
+
+def main() -> None:
+    """Print the figures of one film."""
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("film", type=Path)
+    parser.add_argument("--json", action="store_true")
+    args = parser.parse_args()
+    found = {name: round(number, 3) for name, number in figures(args.film).items()}
+    print(json.dumps(found) if args.json else "\n".join(f"{name:>24}  {value:g}" for name, value in found.items()))
+
+
+if __name__ == "__main__":
+    main()
