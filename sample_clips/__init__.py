@@ -1,4 +1,4 @@
-"""Three short rendered clips of an invented person, each with the exact truth of every frame."""
+"""Short rendered clips of invented people, each with the exact truth of every frame."""
 
 from __future__ import annotations
 
@@ -7,7 +7,10 @@ from pathlib import Path
 from typing import Any, Final
 
 NAMES: Final = ("romberg", "face", "knee")
-"""Names of the clips."""
+"""Names of the clips of one person."""
+
+PAIR: Final = "crossing"
+"""Name of the clip of two people; its truth has a form of its own."""
 
 _FOLDER = Path(__file__).parent
 
@@ -38,5 +41,5 @@ def truth(name: str) -> dict[str, Any]:
 
 
 def _check(name: str) -> None:
-    if name not in NAMES:
-        raise KeyError(f"no sample clip is called {name!r}; there are {', '.join(NAMES)}")
+    if name not in (*NAMES, PAIR):
+        raise KeyError(f"no sample clip is called {name!r}; there are {', '.join((*NAMES, PAIR))}")
