@@ -125,11 +125,16 @@ class _Films:
         return JSONResponse(people_seen(self._home, person, recording), headers=ASK_AGAIN)
 
     def still(self, request: Request) -> Response:
-        """Answer with a frame as a JPEG picture."""
+        """Answer with a frame as a JPEG picture; the browser may keep it until the film turns out mirrored."""
         time_s = _number(request, "t", 0.0)
         height = round(_number(request, "h", STILL_HEIGHT_PX))
-        picture = recordings.still(self._home, self._person(request), request.path_params["id"], time_s, height)
-        return Response(picture, media_type="image/jpeg", headers=FOREVER)
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        named = {"ETag": f'"{recording.id}-{time_s}-{height}-{recording.mirrored}"', **ASK_AGAIN}
+        if request.headers.get("if-none-match") == named["ETag"]:
+            return Response(status_code=304, headers=named)
+        picture = recordings.still(self._home, person, recording.id, time_s, height)
+        return Response(picture, media_type="image/jpeg", headers=named)
 
 
 def _number(request: Request, name: str, default: float) -> float:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import io
 import json
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from PIL import Image
 
+from review.store.repository import repository
 from tests.ui.conftest import STAMPS_MS, Answer, Site
 
 UID = "0123456789abcdef"
@@ -64,6 +66,21 @@ def test_still_is_the_frame_of_its_time(site: Site) -> None:
     assert answer.headers["content-type"] == "image/jpeg"
     assert picture.shape[0] == 48
     assert abs(float(picture.mean()) - (20 + 4 * 5)) < 2.5
+
+
+def test_still_is_kept_until_the_film_turns_out_mirrored(site: Site) -> None:
+    """The browser asks again and is told that nothing changed; once the film is said to be mirrored, it is sent."""
+    path = f"/api/still/{site.recording.id}?t=0.31&h=48"
+    first = site.ask("GET", path)
+    again = site.ask("GET", path, If_None_Match=first.headers["etag"])
+    assert (first.status, again.status, again.body) == (200, 304, b"")
+    with repository(site.home) as repo:
+        repo.update_recording(replace(site.recording, mirrored=True))
+    try:
+        assert site.ask("GET", path, If_None_Match=first.headers["etag"]).status == 200
+    finally:
+        with repository(site.home) as repo:
+            repo.update_recording(site.recording)
 
 
 @pytest.mark.parametrize(("query", "status"), [("t=99", 404), ("t=-1", 404), ("t=soon", 422), ("t=nan", 422)])
