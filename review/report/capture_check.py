@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Mapping, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any, Final
+
+import xarray as xr
 
 from review.access import Deed, demand
 from review.domain.checklist import Checklist
@@ -19,6 +23,7 @@ from review.store.repository import Repository, reading
 from review.store.trackstore import TrackStore
 
 _FEW: Final = 3
+_SELDOM: Final = ("pose_world", "hand_xy", "other_hand_xy")
 _UNFINISHED: Final = ("waiting", "running")
 _WHEN: Final[dict[Holds, str]] = {"always": "", "filmed so": "If filmed like this, ", "done then": "If done then, "}
 _HOWS: Final[dict[How, str]] = {
@@ -40,45 +45,75 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
     with reading(home) as repo:
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)
-        return _check(home, repo, recording)
+        check = _begun(home, repo, recording)
+    return None if check is None else in_words(check.faults.result(), check.sheet)
 
 
 def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, dict[str, Any] | None]:
     """Return the capture checks of as many recordings as can be told in a time, newest first, by recording's id.
 
-    Each is ``{"headline", "things"}``: one line, and what `capture_check` returns; None where that has none.
+    Each is ``{"headline", "things"}``: one line, and what `capture_check` returns; None where that has none. One check
+    goes on in the background when the time is over, and what was told is remembered, so that asking again gets further.
 
     Parameters
     ----------
     within_s
-        No further check is begun after this many seconds. Those told before are remembered and take hardly any time,
-        so that asking again gets further.
+        How long to wait.
     """
-    begun = time.monotonic()
+    until = time.monotonic() + within_s
     told: dict[str, dict[str, Any] | None] = {}
     with reading(home) as repo:
         for recording in sorted(repo.recordings(), key=lambda one: one.added_at, reverse=True):
             demand(person, Deed.SEE, recording)
-            check = _check(home, repo, recording)
-            told[recording.id] = None if check is None else {"headline": headline(check), "things": check}
-            if time.monotonic() - begun > within_s:
+            check = _begun(home, repo, recording)
+            if check is None:
+                told[recording.id] = None
+                continue
+            try:
+                things = in_words(check.faults.result(max(0.0, until - time.monotonic())), check.sheet)
+            except TimeoutError:
                 break
+            told[recording.id] = {"headline": headline(things), "things": things}
     return told
 
 
-def _check(home: Home, repo: Repository, recording: Recording) -> list[dict[str, Any]] | None:
+@dataclass(frozen=True, slots=True)
+class _Check:
+    """A check on its way."""
+
+    sheet: Checklist
+    faults: Future[tuple[CheckedFault, ...]]
+
+
+def _begun(home: Home, repo: Repository, recording: Recording) -> _Check | None:
+    """Begin to check a film, unless that was begun before; None as long as it is not analysed."""
     state = version(home, recording.id)
     if not state or recording.checklist_id is None or analysis(repo, recording)["state"] in _UNFINISHED:
         return None
     sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
-    return in_words(_checked(home, recording.id, state, sheet, repo.marks(recording.id)), sheet)
+    return _Check(sheet, _submitted(home, recording.id, state, sheet, repo.marks(recording.id)))
 
 
 @lru_cache(maxsize=512)
-def _checked(
+def _submitted(
     home: Home, recording_id: str, state: str, sheet: Checklist, marks: tuple[Mark, ...]
-) -> tuple[CheckedFault, ...]:
-    return checked(TrackStore(home, recording_id).open(), sheet, marks)
+) -> Future[tuple[CheckedFault, ...]]:
+    """Check a film in the state that `version` told, in the one thread that does so; asked again, the same is given."""
+    return _checker().submit(lambda: checked(_read(home, recording_id), sheet, marks))
+
+
+@lru_cache(maxsize=1)
+def _checker() -> ThreadPoolExecutor:
+    return ThreadPoolExecutor(max_workers=1, thread_name_prefix="capture-check")
+
+
+def _read(home: Home, recording_id: str) -> xr.Dataset:
+    """Open the tracks with what many measures ask for in memory; the rest is read when it is asked for."""
+    tracks = TrackStore(home, recording_id).open()
+    for name in tracks.data_vars:
+        if name not in _SELDOM:
+            tracks[name].variable.load()
+    return tracks
 
 
 def in_words(faults: Iterable[CheckedFault], sheet: Checklist) -> list[dict[str, Any]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,12 +12,12 @@ import xarray as xr
 
 from review.actions import checklists, marks, people
 from review.domain.checklist import Checklist
-from review.domain.model import Interval, Mark, Role
+from review.domain.model import Interval, Mark, Person, Recording, Role
 from review.domain.tracks import FOUND, NOT_FOUND
 from review.report import capture_check
 from review.report.spoilt import CheckedFault, checked
-from review.store.home import find_home
-from review.store.repository import Job, reading, repository
+from review.store.home import Home, find_home
+from review.store.repository import Job, repository
 from review.store.trackstore import TrackStore
 from tests.store.made import WHEN, recording
 from tests.synthetic import clock, standing, with_picture
@@ -173,22 +174,27 @@ def test_words_name_few_steps_and_count_many(sheets: dict[str, Checklist]) -> No
     assert dark["spoils"][1]["words"] == "Hard to see when grading: every step of the checklist (42)."
 
 
-def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
-    """Nothing is said before the analysis is done; then the same to every page, and a new mark changes it."""
-    home = find_home(tmp_path / "home")
+def analysed(home: Home, tracks: xr.Dataset) -> tuple[Person, Recording]:
+    """Keep a recording with these tracks in a home, and say who added it."""
     with repository(home) as repo:
         checklists.install_shipped(repo)
         learner = people.ensure(repo, "L-07", Role.LEARNER)
         kept = recording(checklist_id="neuro_screening", checklist_version=1, added_by=learner.id, duration_s=60.0)
         repo.add_recording(kept)
     assert capture_check.capture_check(home, learner, kept.id) is None
-    tracks = film(face_px=100.0)
     store = TrackStore(home, kept.id)
     store.create(tracks)
     store.write(0, tracks, ["pose", "face", "picture", "sound"])
     store.mark_done("all")
     with repository(home) as repo:
         repo.put_job(Job(kept.id, "done", 1, 1, "", WHEN, None))
+    return learner, kept
+
+
+def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
+    """Nothing is said before the analysis is done; then the same to every page, and a new mark changes it."""
+    home = find_home(tmp_path / "home")
+    learner, kept = analysed(home, film(face_px=100.0))
     said = capture_check.capture_check(home, learner, kept.id)
     assert said is not None
     assert [fault["kind"] for fault in said] == ["face_small"]
@@ -198,5 +204,14 @@ def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
     with repository(home) as repo:
         marks.place(repo, learner, kept, "cn7_eye_closing", None, 5.0, 15.0)
     assert capture_check.capture_check(home, learner, kept.id) == []
-    with reading(home) as repo:
-        assert len(repo.marks(kept.id)) == 1
+
+
+def test_a_page_does_not_wait_for_a_long_check(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A check that takes longer than a page will wait goes on meanwhile, and is told when the page asks again."""
+    home, going_on = find_home(tmp_path / "home"), threading.Event()
+    learner, kept = analysed(home, film())
+    monkeypatch.setattr(capture_check, "checked", lambda *_: (going_on.wait(20), ())[1])
+    assert capture_check.capture_checks(home, learner, 0.0) == {}
+    going_on.set()
+    told = capture_check.capture_checks(home, learner, 20.0)
+    assert told == {kept.id: {"headline": "Capture check: nothing to do better", "things": []}}
