@@ -44,6 +44,11 @@ FAULT_KINDS: Final[dict[str, FaultKind]] = {
         _ALL_VIEWS,
         (Reason.NOBODY_FOUND,),
     ),
+    "person_unsure": FaultKind(
+        "It is often not sure which person is the examined one.",
+        "Click on the partner on the Review page; next time keep apart, and let nobody else into the picture.",
+        reasons=(Reason.PERSON_UNSURE,),
+    ),
     "too_dark": FaultKind(
         "The picture is too dark.",
         "Switch on the room light, or turn the partner towards the window.",

@@ -13,7 +13,8 @@ import xarray as xr
 from review.actions import checklists, marks, people
 from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording, Role
-from review.domain.tracks import FOUND, NOT_FOUND
+from review.domain.tracks import FOUND, NOT_FOUND, UNSURE
+from review.measures.capture_words import FAULT_KINDS
 from review.report import capture_check
 from review.report.spoilt import CheckedFault, checked
 from review.store.home import Home, find_home
@@ -136,6 +137,16 @@ def test_nobody_in_the_film_is_one_fault(sheets: dict[str, Checklist]) -> None:
     for name in ("pose", "face"):
         tracks[f"{name}_state"].values[:] = NOT_FOUND
     assert [fault.kind for fault in checked(tracks, sheets["neuro_screening"])] == ["nobody"]
+
+
+def test_two_people_who_cannot_be_told_apart_are_named(sheets: dict[str, Checklist]) -> None:
+    """Where it is not sure who is examined, the steps that are measured on the body are spoilt, and a click helps."""
+    tracks = film()
+    tracks["pose_state"].values[:] = UNSURE
+    (fault,) = checked(tracks, sheets["balance_only"])
+    assert fault.kind == "person_unsure"
+    assert set(spoilt(fault, "measured")) == {"position_guard", "eyes_open", "eyes_closed"}
+    assert "Click on the partner" in FAULT_KINDS[fault.kind].advice
 
 
 def test_a_close_up_is_no_fault_where_the_checklist_has_steps_on_the_face(sheets: dict[str, Checklist]) -> None:
