@@ -25,6 +25,8 @@ _OF_BODY = ("pose_xy", "pose_visibility", "pose_world")
 def chosen(sightings: xr.Dataset, who: Examined, times: npt.NDArray[np.float64], size: tuple[int, int]) -> xr.Dataset:
     """Return the tracks of the examined person over some frames.
 
+    Where only somebody else was seen, it counts as unsure who is who: the examined person may be hidden.
+
     Parameters
     ----------
     sightings
@@ -43,14 +45,13 @@ def chosen(sightings: xr.Dataset, who: Examined, times: npt.NDArray[np.float64],
     believed = _believed(sightings["time"].values, seen["body"], who)
     for number, row in enumerate(rows.tolist()):
         place = int(who.place[number]) if who.sure[number] and believed[number] else -1
-        sure = bool(who.sure[number])
         asked = dict(zip(ASKED, seen["asked"][number], strict=True))
-        somebody = bool((seen["body"][number] > 0).any())
+        sure = place >= 0 or not (seen["body"][number] > 0).any()
         if asked["pose"]:
-            _take(arrays, seen, "pose", _OF_BODY, row, number, place, sure or not somebody)
+            _take(arrays, seen, "pose", _OF_BODY, row, number, place, sure)
         if asked["face"]:
             with_face = place if place >= 0 and seen["head"][number, place] else -1
-            _take(arrays, seen, "face", _OF_FACE, row, number, with_face, sure or not somebody)
+            _take(arrays, seen, "face", _OF_FACE, row, number, with_face, sure)
         if asked["hand"]:
             _take_hands(arrays, seen, row, number, place, sure)
     return tracks

@@ -40,6 +40,7 @@ _COME_OR_GO: Final = -2.5
 _HIDE: Final = -0.5
 _MAYBE: Final = -0.7
 _LONE: Final = 1.0
+_CLOSE: Final = (1.5, 2.0)
 _STRIDE: Final = (0.3, 1.5)
 _POINTED_S: Final = 1.6
 
@@ -134,7 +135,8 @@ def _stretch(
         row, place = hit
         fit[row] = _FORBIDDEN
         fit[row, place] = 0.0
-    return posterior(fit, _following(mine)), _fewer(mine)[:, None] & (np.abs(evidence) < _TELLING)
+    fewer = _fewer(mine)[:, None]
+    return posterior(fit, _following(mine)), _merged(mine)[:, None] | (fewer & (np.abs(evidence) < _TELLING))
 
 
 def pointed(bodies: Bodies, pointing: Pointing, size: tuple[int, int]) -> tuple[int, int] | None:
@@ -212,6 +214,36 @@ def _fewer(bodies: Bodies) -> npt.NDArray[np.bool_]:
     low, high = np.searchsorted(times, times - _HIDDEN_S), np.searchsorted(times, times + _HIDDEN_S, side="right")
     most = [counts[first:stop].max() for first, stop in zip(low, high, strict=True)]
     return np.asarray(counts < np.array(most, dtype=int))
+
+
+def _merged(bodies: Bodies) -> npt.NDArray[np.bool_]:
+    """Tell where one body is seen shortly after, or before, two that were close: it may be made up of both.
+
+    A pose model that sees one person before another can take the head of one and the trunk of the other.
+    """
+    pairs = bodies.there.sum(axis=1) >= 2
+    merged = np.zeros(len(pairs), dtype=np.bool_)
+    known, apart = np.flatnonzero(pairs), _apart(bodies, pairs)
+    if not len(known):
+        return merged
+    after = np.searchsorted(known, np.arange(len(pairs)))
+    for neighbour in (after - 1, after):
+        inside = (neighbour >= 0) & (neighbour < len(known))
+        place = neighbour.clip(0, len(known) - 1)
+        gap = np.abs(bodies.time_s - bodies.time_s[known[place]])
+        merged |= inside & (gap <= _HIDDEN_S) & (apart[place] < _CLOSE[0] + _CLOSE[1] * gap)
+    return np.asarray(merged & ~pairs)
+
+
+def _apart(bodies: Bodies, pairs: npt.NDArray[np.bool_]) -> Weights:
+    """Return how far the two nearest bodies of each of the frames lie apart, in shoulder widths."""
+    there = bodies.there[pairs]
+    centre = np.where(there[..., None], bodies.centre[pairs], np.inf)
+    with np.errstate(invalid="ignore"):
+        away = np.linalg.norm(centre[:, :, None] - centre[:, None], axis=3)
+    away = np.where(np.isfinite(away) & ~np.eye(there.shape[1], dtype=bool), away, np.inf)
+    unit = np.nanmean(np.where(there, bodies.unit[pairs], np.nan), axis=1)
+    return np.asarray(away.min(axis=(1, 2)) / np.maximum(unit, 1.0))
 
 
 def _weight(time_s: npt.NDArray[np.float64]) -> Weights:

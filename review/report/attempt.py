@@ -47,20 +47,18 @@ def board(
         sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
         marks, grades = repo.marks(recording.id), repo.grades(recording.id)
         comments, state = repo.comments(recording.id), analysis(repo, recording)
-        pointed = len(repo.pointings(recording.id))
+        pointed = bool(repo.pointings(recording.id))
     seconds = Seconds(home, recording.id, marks, people, person)
-    size = {"width_px": recording.width_px, "height_px": recording.height_px, "frames": recording.frames}
+    size = {name: getattr(recording, name) for name in ("width_px", "height_px", "frames", "duration_s", "mirrored")}
     return {
         "recording": {
             "id": recording.id,
             "name": recording.name,
             "attempt": recording.attempt,
-            "duration_s": recording.duration_s,
-            "mirrored": recording.mirrored,
             "analysis": state,
             "notes": list(recording.notes),
             "people": most_people(home, recording.id),
-            "pointed": pointed > 0,
+            "pointed": pointed,
             "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
             **size,
         },
