@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
@@ -22,6 +23,7 @@ from review.store.files import locked
 from review.store.home import Home
 
 _PATIENCE_S: Final = 20.0
+_FULL_BYTES: Final = 1_000_000
 _MIGRATIONS: Final = Path(__file__).with_name("migrations")
 
 
@@ -149,7 +151,7 @@ def _unusable(path: Path, error: Exception) -> StoreBroken:
     cause = getattr(error, "orig", None) or error
     if "locked" in str(cause):
         advice = "Another process is writing for long; wait and try again."
-    elif "full" in str(cause):
+    elif "full" in str(cause) or shutil.disk_usage(path.parent).free < _FULL_BYTES:
         advice = "Make room on the disk and try again."
     else:
         advice = "Put a copy of the file back in its place, or name another home."

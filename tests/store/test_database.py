@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import multiprocessing
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -75,6 +76,15 @@ def test_a_newer_database_is_left_alone(home: Home, database: Database) -> None:
         open_database(home)
     assert _ask(home, "SELECT version_num FROM alembic_version") == [("9999",)]
     assert _ask(home, "SELECT count(*) FROM recordings") == [(1,)]
+
+
+def test_a_database_on_a_full_disk_asks_for_room(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever SQLite calls it (a full disk can be a "disk I/O error"), the advice is to make room."""
+    home.database.write_text("what a full disk left of it, " * 100)
+    usage = shutil.disk_usage(home.root)._replace(free=0)
+    monkeypatch.setattr(shutil, "disk_usage", lambda path: usage)
+    with pytest.raises(StoreBroken, match="Make room on the disk"):
+        open_database(home)
 
 
 def test_a_file_that_is_no_database_is_said(home: Home) -> None:
