@@ -42,7 +42,7 @@ def dark(tmp_path_factory: pytest.TempPathFactory, tiny_film: Path) -> Iterator[
 
 
 def test_the_check_unfolds_with_what_to_do_and_what_it_spoils(chromium: Any, dark: tuple[str, str]) -> None:
-    """One line says how many things there are; unfolded, each has its advice and the steps it spoils."""
+    """One line says how many things there are; unfolded, each has its advice, the steps it spoils and the guide."""
     page = chromium.new_page(viewport={"width": 1366, "height": 768})
     page.goto(f"{dark[0]}/?as=L-07")
     line = page.get_by_text("Capture check: 1 thing to do better next time")
@@ -52,6 +52,9 @@ def test_the_check_unfolds_with_what_to_do_and_what_it_spoils(chromium: Any, dar
     line.click()
     advice.wait_for()
     page.get_by_text("Numbers may be missing or weak, hard to see when grading: Eyes open.").wait_for()
+    page.get_by_text("Filming guide: how to do it better").click()
+    page.get_by_test_id("shot").first.wait_for(timeout=30_000)
+    assert page.url.endswith("/filming?as=L-07")
     page.close()
 
 
