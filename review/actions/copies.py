@@ -39,7 +39,8 @@ def lacking(home: Home, recording: Recording) -> tuple[str, ...]:
 
     Stills are not named: whoever asks for one has it made.
     """
-    there = {COPY: (home.root / recording.playback).is_file(), TIMES: _has_times(home, recording)}
+    copy = home.root / recording.playback
+    there = {COPY: copy.is_file() and copy.stat().st_size > 0, TIMES: _has_times(home, recording)}
     return tuple(name for name, found in there.items() if not found)
 
 

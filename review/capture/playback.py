@@ -53,7 +53,7 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
     (they do it); any other is encoded anew, upright and with
     the times of its frames as they are, at most `LONG_SIDE_PX` long. So is one whose packets cannot be copied, because
     their order is damaged, or whose copy shows nothing. The sound is laid on the picture's clock. The file is written
-    under another name and renamed when it is whole.
+    under another name and renamed when it is whole and on the disk.
 
     Parameters
     ----------
@@ -76,6 +76,8 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
     try:
         if facts.playback == "transcode" or not _copied_well(part, path, facts, tell):
             _write(part, path, replace(facts, playback="transcode"), tell)
+        with part.open("rb+") as written:
+            os.fsync(written.fileno())
         os.replace(part, target)
     finally:
         part.unlink(missing_ok=True)

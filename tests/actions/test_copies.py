@@ -42,11 +42,11 @@ def listing(home: Home, recording: Recording) -> list[str]:
 
 
 def test_what_is_lost_is_made_anew_from_the_original(kept: tuple[Home, Person, Recording]) -> None:
-    """Copy, times and stills come back as they were, and a second mending finds nothing to do."""
+    """An empty copy, unreadable times and missing stills come back; a second mending finds nothing to do."""
     home, learner, recording = kept
     before, times = listing(home, recording), load_times(home, recording.sha256)
     folder = media_folder(home, recording.sha256)
-    (folder / "playback.mp4").unlink()
+    (folder / "playback.mp4").write_bytes(b"")
     (folder / "times.npy").write_bytes(b"no numbers")
     shutil.rmtree(folder / "stills")
     assert lacking(home, recording) == (COPY, TIMES)
