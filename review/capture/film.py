@@ -38,10 +38,14 @@ def open_film(path: Path, threads: bool = True) -> InputContainer:
     ------
     FilmRefused
         If it is no file, or no film with a picture.
+    MemoryError
+        If its index asks for more memory than there is.
     """
     _check_file(path)
     try:
         container = av.open(f"file:{path.resolve()}", options={"protocol_whitelist": "file"})
+    except MemoryError:
+        raise
     except (av.error.FFmpegError, OSError, UnicodeError) as fault:
         raise _unreadable(path) from fault
     try:
