@@ -120,23 +120,27 @@ def closures(tracks: xr.Dataset) -> list[Event]:
 
 def numbers(tracks: xr.Dataset, twin: xr.Dataset, laid: Likeness) -> str:
     """Say how far closures and head roll are from those of the twin, over the seconds that both have."""
-    low, high = laid.shift_s + float(tracks.time[0]), laid.shift_s + float(tracks.time[-1])
+    shift_s, edge_s = laid.shift_s, 0.001
+    low, high = shift_s + float(tracks.time[0]) - edge_s, shift_s + float(tracks.time[-1]) + edge_s
     known = [event for event in closures(twin) if low < event.interval.onset_s and event.interval.offset_s < high]
-    off = [_nearest(event, closures(tracks), laid.shift_s) for event in known]
+    found = closures(tracks)
+    off = [_nearest(event, found, -shift_s) for event in known]
     met = [each for each in off if each is not None]
     roll = tracks["head_angle"].sel(angle="roll")
-    expected = twin["head_angle"].sel(angle="roll").interp(time=roll.time + laid.shift_s)
+    expected = twin["head_angle"].sel(angle="roll").interp(time=roll.time + shift_s)
     apart = np.abs(roll.values - expected.values)
+    more = sum(_nearest(event, closures(twin), shift_s) is None for event in found)
+    closed = f"off by {1000 * max(met):.0f} ms at most" if met else "none"
     return (
-        f"{len(met)} of {len(known)} closures, off by {max(met, default=0.0):.3f} s at most; "
+        f"{len(met)} of {len(known)} closures, {closed}{f', {more} more' if more else ''}; "
         f"roll off by {float(np.nanmedian(apart)):.2f} deg (median)"
     )
 
 
-def _nearest(event: Event, found: Sequence[Event], shift_s: float) -> float | None:
-    """Return by how many seconds the start of the same closure differs, None if it was not found."""
-    offs = [abs(one.interval.onset_s + shift_s - event.interval.onset_s) for one in found if one.side == event.side]
-    near = min(offs, default=np.inf)
+def _nearest(event: Event, others: Sequence[Event], shift_s: float) -> float | None:
+    """Return by how many seconds the start of the same closure differs among others, None if it is not there."""
+    at_s = event.interval.onset_s + shift_s
+    near = min((abs(one.interval.onset_s - at_s) for one in others if one.side == event.side), default=np.inf)
     return near if near < SAME_SECONDS else None
 
 
