@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Final
 
 from review.pipeline.dispatch import Dispatcher
-from review.store.files import locked
 from review.store.home import Home
 
 _PAUSES_S: Final = (1.0, 5.0, 30.0)
@@ -41,12 +40,11 @@ def _supervise(home: Home) -> None:
 def work_beside(home: Home, models_folder: Path | None = None, beside: int | None = None) -> None:
     """Analyse what waits in a home, and then what comes, until stopped or until the process `beside` ends.
 
-    One process of a home does so; another that is started waits until the first ends. It yields to everything else on
-    the machine.
+    Several processes may do so; they share the work. This one yields to everything else on the machine.
     """
-    os.nice(5)
-    with locked(home.root / ".work.lock"):
-        Dispatcher(home, models_folder=models_folder).run(until=lambda: _left_alone(beside), idle_ends=False)
+    if hasattr(os, "nice"):
+        os.nice(5)
+    Dispatcher(home, models_folder=models_folder).run(until=lambda: _left_alone(beside), idle_ends=False)
 
 
 def _left_alone(beside: int | None) -> bool:

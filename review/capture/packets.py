@@ -5,12 +5,15 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any, Final
 
 import av
+import numpy as np
 from av.container import InputContainer
 from av.video.stream import VideoStream
+from numpy.typing import NDArray
 
 from review.capture.clock import Clock, decode_packets, stamp_of
 from review.capture.film import beside_models, open_film, picture_stream, sound_stream
@@ -19,6 +22,8 @@ from review.capture.refusals import Refusal
 MOST_FRAMES: Final = 1_000_000
 """Most frames of a film: four hours at 60 a second hold 864,000."""
 
+_BACK_S: Final = 1.0
+_RUN: Final = 10
 _TRIED_FRAMES: Final = 3000
 _LENGTH_AT: Final = {"h264": 4, "hevc": 21}
 
@@ -43,6 +48,10 @@ class Packets:
         Duration of the packet that is shown last, in ticks, 0 if unknown.
     sounds
         Number of packets of sound.
+    order
+        All presentation stamps in the order of the file, those before the first shown frame as well.
+    latest
+        Stamp of the packet that is shown last, None before any is met.
     """
 
     stamps: list[int] = field(default_factory=list)
@@ -52,6 +61,8 @@ class Packets:
     hidden: int = 0
     last_duration: int = 0
     sounds: int = 0
+    order: list[int] = field(default_factory=list)
+    latest: int | None = None
 
 
 def read_packets(path: Path, clock: Clock) -> Packets:
@@ -60,32 +71,50 @@ def read_packets(path: Path, clock: Clock) -> Packets:
     Raises
     ------
     FilmRefused
-        If there are more than `MOST_FRAMES`.
+        If there are more than `MOST_FRAMES`, or their times begin again in the middle.
     """
     found = Packets()
     with open_film(path) as container:
         picture = picture_stream(container)
         size_of_length = _size_of_length(picture)
         sound = sound_stream(container)
-        latest = clock.origin - 1
         for packet in demuxed(container, [picture] if sound is None else [picture, sound]):
             if packet.size == 0:
                 continue
             if packet.stream_index != picture.index:
                 found.sounds += 1
                 continue
-            stamp = packet.pts if packet.pts is not None else packet.dts
-            if packet.is_discard:
-                found.hidden += 1
-            elif stamp is not None and stamp >= clock.origin:
-                _note_packet(found, packet, stamp, size_of_length)
-                if len(found.stamps) + found.flagged > MOST_FRAMES:
-                    raise Refusal.TOO_MANY_FRAMES.of(path, most=f"{MOST_FRAMES:,}")
-                if stamp > latest and not packet.is_corrupt:
-                    latest, found.last_duration = stamp, packet.duration or 0
+            _note_packet(found, packet, clock.origin, size_of_length)
+            if len(found.stamps) + found.flagged > MOST_FRAMES:
+                raise Refusal.TOO_MANY_FRAMES.of(path, most=f"{MOST_FRAMES:,}")
+    if begins_again(np.array(found.order, dtype=np.float64) * clock.tick_s):
+        raise Refusal.BEGINS_AGAIN.of(path)
     found.stamps.sort()
     found.keys.sort()
     return found
+
+
+def begins_again(stamps_s: NDArray[np.float64]) -> bool:
+    """Tell whether the times of a film begin again in the middle, as when films are joined byte after byte.
+
+    A single damaged time that jumps ahead and back is no new beginning: what follows it lies after what came before.
+
+    Parameters
+    ----------
+    stamps_s
+        Times of the packets in the order of the file, shape ``(packet,)``, seconds.
+
+    Examples
+    --------
+    >>> times = np.arange(60) / 30
+    >>> begins_again(np.concatenate([times, times + 0.4]))
+    True
+    >>> begins_again(np.concatenate([times[:30], [500.0], times[30:]]))
+    False
+    """
+    back = np.flatnonzero(np.diff(stamps_s) < -_BACK_S)
+    runs = [run for run in np.split(stamps_s, back + 1) if len(run) >= _RUN]
+    return any(np.median(one) > other.min() for one, other in pairwise(runs))
 
 
 def demuxed(container: InputContainer, streams: list[Any]) -> Any:
@@ -98,11 +127,25 @@ def demuxed(container: InputContainer, streams: list[Any]) -> Any:
             return
 
 
-def _note_packet(found: Packets, packet: Any, stamp: int, size_of_length: int) -> None:
+def _note_packet(found: Packets, packet: Any, origin: int, size_of_length: int) -> None:
+    stamp = packet.pts if packet.pts is not None else packet.dts
+    if packet.is_discard:
+        found.hidden += 1
+        return
+    if stamp is None:
+        return
+    found.order.append(stamp)
+    if stamp >= origin:
+        _note_shown(found, packet, stamp, size_of_length)
+
+
+def _note_shown(found: Packets, packet: Any, stamp: int, size_of_length: int) -> None:
     if packet.is_corrupt:
         found.flagged += 1
         found.suspect.append(stamp)
         return
+    if found.latest is None or stamp > found.latest:
+        found.latest, found.last_duration = stamp, packet.duration or 0
     found.stamps.append(stamp)
     if packet.is_keyframe:
         found.keys.append(stamp)

@@ -49,6 +49,10 @@ class Refusal(StrEnum):
     TOO_MANY_STREAMS = (
         "it holds {count} streams, expected {most} at most; export it anew as MP4 with one picture and one sound."
     )
+    BEGINS_AGAIN = (
+        "its times begin again in the middle, as when films are joined byte after byte; join them with a video editor, "
+        "or add the parts one by one."
+    )
     LASTS_TOO_LONG = "it lasts {hours:.1f} hours, expected {most} at most; cut it into shorter films and add those."
     TOO_MANY_FRAMES = "it holds more than {most} frames; cut it into shorter films and add those."
     TOOK_TOO_LONG = (

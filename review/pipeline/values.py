@@ -67,12 +67,24 @@ def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: 
 
 def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
     """Run every measure over the whole film."""
-    return film_values_of(lambda: tracks, recording_id)
+    return film_values_of(lambda streams: tracks, recording_id)
 
 
-def film_values_of(opened: Callable[[], xr.Dataset], recording_id: str) -> tuple[Value, ...]:
-    """Run every measure over the whole film, each on tracks opened anew, so that memory holds those of one only."""
-    return tuple(value for one in registry().values() for value in measured(opened(), one, recording_id))
+def film_values_of(opened: Callable[[set[str]], xr.Dataset], recording_id: str) -> tuple[Value, ...]:
+    """Run every measure over the whole film, each on tracks opened anew, so that memory holds those of one only.
+
+    Parameters
+    ----------
+    opened
+        Gives the tracks, those of the streams named already read.
+    """
+    every = registry().values()
+    return tuple(value for one in every for value in measured(opened(streams_of(one)), one, recording_id))
+
+
+def streams_of(of: Measure) -> set[str]:
+    """Return the streams that a measure needs."""
+    return {need.stream for need in of.needs}
 
 
 def step_measures(step: Step) -> tuple[Measure, ...]:

@@ -53,7 +53,11 @@ def people_seen(home: Home, person: Person, recording: Recording) -> dict[str, A
             {
                 "time_s": float(time_s),
                 "people": [
-                    {**_box(bodies, row, place, size), "examined": place == who.place[row], "sure": bool(who.sure[row])}
+                    {
+                        **_box(bodies, row, place, size),
+                        "examined": bool(place == who.place[row]),
+                        "sure": bool(who.sure[row]),
+                    }
                     for place in np.flatnonzero(bodies.there[row]).tolist()
                 ],
             }

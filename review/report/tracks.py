@@ -13,7 +13,7 @@ from review.access import Deed, demand
 from review.domain.measure import Measure
 from review.domain.model import Person, Reason, Recording
 from review.measures import measure
-from review.pipeline.values import traced
+from review.pipeline.values import streams_of, traced
 from review.store.home import Home
 from review.store.trackstore import TrackStore
 
@@ -46,7 +46,8 @@ def to_cut(home: Home, recording_id: str, state: str) -> xr.Dataset:
 
 @lru_cache(maxsize=64)
 def _traced(home: Home, recording_id: str, state: str, name: str) -> xr.DataArray:
-    return traced(TrackStore(home, recording_id).open(), measure(name))
+    of = measure(name)
+    return traced(TrackStore(home, recording_id).open(streams_of(of)), of)
 
 
 def trace_of(home: Home, person: Person, recording: Recording, name: str) -> xr.DataArray | None:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 import re
 import shutil
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 from typing import Any, Final, cast
 from urllib.parse import quote, unquote
@@ -195,8 +195,13 @@ class TrackStore:
         kept = {stream: cast("zarr.Array[Any]", group[f"{stream}_state"]) for stream in STREAMS}
         return {stream: np.asarray(array[:]) != NOT_LOOKED for stream, array in kept.items()}
 
-    def open(self) -> xr.Dataset:
-        """Return the tracks; their numbers are read from the disk when asked for.
+    def open(self, streams: Collection[str] = ()) -> xr.Dataset:
+        """Return the tracks; their numbers are read from the disk whenever they are asked for.
+
+        Parameters
+        ----------
+        streams
+            Streams whose numbers are read at once and stay in memory.
 
         Raises
         ------
@@ -211,7 +216,11 @@ class TrackStore:
         coords = cast("dict[str, list[Any]]", notes.pop("coords"))
         height = notes.pop("height_mm")
         attrs = {**notes, "height_mm": math.nan if height is None else height}
-        return check_tracks(stored.drop_attrs(deep=False).assign_coords(coords).assign_attrs(attrs))
+        tracks = check_tracks(stored.drop_attrs(deep=False).assign_coords(coords).assign_attrs(attrs))
+        for name, (stream, _, _) in VARIABLES.items():
+            if stream in streams:
+                tracks[name].load()
+        return tracks
 
     def erase(self) -> None:
         """Remove the tracks and the list of finished chunks; no fault if there are none."""

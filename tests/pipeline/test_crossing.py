@@ -102,6 +102,7 @@ def test_pointing_at_the_other_makes_all_of_it_the_others(
     assert set(names.tolist()) == {"examiner"}
     assert len(rows) > 30
     seen = people_seen(home, learner, recording)
+    assert json.loads(json.dumps(seen)) == seen
     assert seen["pointings"] == 1
     assert sum(one["examined"] for look in seen["looks"] for one in look["people"]) > 5
     with repository(home) as repo:

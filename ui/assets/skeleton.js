@@ -39,9 +39,11 @@ function plainButton(testid, words, onclick, key) {
 function heading(parts, act) {
   const keys = plainButton("keys", "Keys", () => act("keys"), "?");
   keys.classList.add("keys-button");
+  parts.examined = plainButton("examined", "Who is examined?", () => act("examined"), "W");
+  parts.examined.hidden = true;
   parts.person.addEventListener("change", () => act("person", parts.person.value));
   const who = h("label", { class: "who" }, "Working as", parts.person);
-  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.notice, who, keys);
+  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, keys);
 }
 
 function transport(parts, act) {
@@ -49,13 +51,11 @@ function transport(parts, act) {
   parts.play = button("play", "Play", "play", undefined, "Space");
   parts.play.classList.add("strong");
   parts.zoom = button("zoom", "Closer", "zoom", undefined, "Z");
-  parts.examined = button("examined", "Who is examined", "examined", undefined, "W");
-  parts.examined.hidden = true;
   const speed = h("select", { "aria-label": "Speed of the film", data: { testid: "speed" } },
     ...[[0.25, "quarter speed"], [0.5, "half speed"], [1, "full speed"], [2, "double speed"]].map(([rate, text]) =>
       h("option", { value: rate, text, selected: rate === 1 })));
   speed.addEventListener("change", () => act("speed", Number(speed.value)));
   return h("div", { class: "transport", role: "toolbar", "aria-label": "Film" },
     parts.play, button("back", "Frame back", "step", -1, "\u2190"), button("forward", "Frame on", "step", 1, "\u2192"),
-    speed, parts.zoom, parts.examined, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
+    speed, parts.zoom, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
 }

@@ -79,7 +79,7 @@ def _review(recording_id: str) -> None:
     def draw() -> None:
         data = fresh.pop() if fresh else _data(recording_id)
         components.board(data, lambda: _take_queue(recording_id), _take_person)
-        if running and not _unfinished(data):
+        if running != _unfinished(data):
             st.rerun()
 
     st.fragment(draw, run_every=_BETWEEN_LOOKS_S if running else None)()
