@@ -56,6 +56,12 @@ def _unknown_codec(folder: Path) -> Path:
     return film
 
 
+def _joined(folder: Path) -> Path:
+    parts = [make_film(folder / f"part{count}.ts", even_times(count)) for count in (90, 60)]
+    (folder / "joined.ts").write_bytes(b"".join(part.read_bytes() for part in parts))
+    return folder / "joined.ts"
+
+
 def _many_streams(folder: Path) -> Path:
     with av.open(str(folder / "many.mkv"), "w") as out:
         voices = [out.add_stream("pcm_s16le", rate=8000, layout="mono") for _ in range(MOST_STREAMS + 1)]
@@ -101,6 +107,7 @@ def _large(folder: Path) -> Path:
             id="a-stripe",
         ),
         pytest.param(_large, Refusal.TOO_LARGE, id="larger-than-any-camera"),
+        pytest.param(_joined, Refusal.BEGINS_AGAIN, id="two-films-in-one"),
         pytest.param(_many_streams, Refusal.TOO_MANY_STREAMS, id="33-streams"),
         pytest.param(
             lambda folder: make_film(folder / "day.mkv", [0.0, 5 * 3600.0]), Refusal.LASTS_TOO_LONG, id="five-hours"
