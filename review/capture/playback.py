@@ -40,6 +40,7 @@ _SOUND_AFTER_S = 60.0
 _SOUND_BITS_S = 128_000
 _BITS_A_PIXEL = 0.12
 _INDEX_BYTES = 100_000
+_NOT_COPIED = (av.error.ArgumentError, av.error.InvalidDataError, av.error.PatchWelcomeError)
 _PICTURE_OPTIONS = {"crf": "21", "preset": "veryfast", "bf": "0", "g": "30"}
 
 Progress = Callable[[float], None]
@@ -104,7 +105,7 @@ def _copied_well(part: Path, path: Path, facts: FilmFacts, tell: Progress) -> bo
         _write(part, path, facts, tell)
         with open_film(part, threads=False) as copy:
             return clock_of(copy, picture_stream(copy)) is not None
-    except (av.error.ArgumentError, av.error.InvalidDataError, FilmRefused):
+    except (*_NOT_COPIED, FilmRefused):
         return False
 
 
