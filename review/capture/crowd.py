@@ -5,9 +5,10 @@ Who of them is examined is found out afterwards, from the sightings of the whole
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -28,6 +29,9 @@ from review.domain.sightings import ASKED, MAYBE, MOST_HANDS, MOST_PEOPLE, SURE,
 from review.domain.tracks import FACE_POINTS, FOUND, NOT_FOUND, empty_tracks
 
 _CHEEKS: Final = (234, 454)
+_LATELY_S: Final = 0.6
+"""Where somebody was seen so long ago is not the background: one behind another is often missed."""
+
 _SAME: Final = 0.25
 """Two answers whose points lie closer than so many shoulder widths, on the average, are one person."""
 
@@ -158,6 +162,7 @@ class _Pictures:
     order: Look
     size: tuple[int, int]
     grey: Grey | None = None
+    lately: deque[tuple[float, Sequence[Body]]] = field(default_factory=deque)
 
     def __post_init__(self) -> None:
         for stream, indices in self.order.wanted:
@@ -165,9 +170,13 @@ class _Pictures:
                 self.arrays["picture_state"][[index - self.order.first for index in indices]] = NOT_FOUND
 
     def see(self, job: Job, bodies: Sequence[Body]) -> None:
+        self.lately.append((job.raw.time_s, bodies))
+        while job.raw.time_s - self.lately[0][0] > _LATELY_S:
+            self.lately.popleft()
         if "picture" not in job.streams:
             return
-        self.grey, values = picture_values(job.picture, self.grey, bodies, self.size)
+        about = [body for _, those in self.lately for body in those]
+        self.grey, values = picture_values(job.picture, self.grey, about, self.size)
         place = job.raw.index - self.order.first
         if place >= 0:
             self.arrays["picture_state"][place] = FOUND

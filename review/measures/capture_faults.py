@@ -11,6 +11,7 @@ import xarray as xr
 
 from review.domain.model import Event, Interval
 from review.domain.tracks import found, looked
+from review.measures.capture_people import people_count, too_many
 from review.measures.capture_quality import (
     DARK,
     GLARING,
@@ -64,9 +65,9 @@ def capture_faults(
 ) -> tuple[CaptureFault, ...]:
     """Say what is wrong with a film or a stretch of it, and what to do next time; empty when nothing is.
 
-    Light, contrast, sharpness, a person, a still camera and frames are always asked for; face and body only when
-    `view` says that they must be in the picture. A fault of light, contrast, sharpness, face or body is named when it
-    holds in at least `share` of the usable frames.
+    Light, contrast, sharpness, a person and no more than two, a still camera and frames are always asked for; face and
+    body only when `view` says that they must be in the picture. A fault of light, contrast, sharpness, people, face or
+    body is named when it holds in at least `share` of the usable frames.
 
     Parameters
     ----------
@@ -79,6 +80,7 @@ def capture_faults(
     """
     events = [*_nobody(tracks), *_lasting(light(tracks), bad_light(light(tracks)), share)]
     events += [*_flat(tracks, share), *_lasting(sharpness(tracks), blurred(sharpness(tracks)), share)]
+    events += _lasting(people_count(tracks), too_many(people_count(tracks)), share)
     events += [*camera_moves(camera_speed(tracks)), *_slow(tracks), *frame_gaps(frame_rate(tracks))]
     if "face" in view:
         events += [*_small_face(tracks, share), *_face_missing(tracks, share)]

@@ -49,6 +49,11 @@ FAULT_KINDS: Final[dict[str, FaultKind]] = {
         "Click on the partner on the Review page; next time keep apart, and let nobody else into the picture.",
         reasons=(Reason.PERSON_UNSURE,),
     ),
+    "too_many": FaultKind(
+        "More than two people are in the picture.",
+        "Ask the others to step out of the picture, and film one pair at a time.",
+        weakens=True,
+    ),
     "too_dark": FaultKind(
         "The picture is too dark.",
         "Switch on the room light, or turn the partner towards the window.",

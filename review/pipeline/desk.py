@@ -14,7 +14,7 @@ import numpy.typing as npt
 from review.domain.checklist import Checklist
 from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
-from review.domain.tracks import empty_tracks
+from review.domain.tracks import SIGHTS, empty_tracks
 from review.measures import registry
 from review.pipeline.choose import chosen
 from review.pipeline.orders import Order, Seen
@@ -234,6 +234,6 @@ def _span(mark: Mark, sheet: Checklist) -> Span:
     needs: dict[str, float] = {}
     for of in step_measures(sheet.step(mark.step_id)):
         for need in of.needs:
-            if need.stream != "sound":
+            if need.stream in SIGHTS:
                 needs[need.stream] = max(need.rate_hz, needs.get(need.stream, 0.0))
     return Span(mark.interval.onset_s, mark.interval.offset_s, needs)

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from review.domain.measure import Measure, Need
+from review.domain.tracks import SIGHTS
 
 Times = npt.NDArray[np.float64]
 Wanted = tuple[tuple[str, tuple[int, ...]], ...]
@@ -92,11 +93,12 @@ class Span:
 def rates(measures: Iterable[Measure]) -> dict[str, float]:
     """Return the frames a second that each stream must be looked at, the highest that anybody needs.
 
-    The sound is left out: it is heard once and whole, see `sound_chunk`.
+    The sound is left out, as it is heard once and whole (see `sound_chunk`), and so are the people, who are counted in
+    the first look.
     """
     asked: dict[str, float] = {}
     for need in (*BASE_NEEDS, *(need for measure in measures for need in measure.needs)):
-        if need.stream != "sound":
+        if need.stream in SIGHTS:
             asked[need.stream] = max(need.rate_hz, asked.get(need.stream, 0.0))
     return asked
 
