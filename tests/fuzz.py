@@ -19,7 +19,7 @@ from review.capture.refusals import Refusal
 from review.domain.errors import FilmRefused
 from tests.films import click_at, even_times, make_film, make_picture, refused_by
 
-LIMITS = Limits(memory_bytes=2 << 30, look_s=20, look_s_per_megabyte=0, make_s=30, make_s_per_second=0)
+LIMITS = Limits(memory_bytes=2 << 30, look_s=20, look_s_per_megabyte=0, make_s=30, make_s_per_second=0, patience=5)
 """Far more than the small films take, so that what reaches a limit hangs or swells."""
 
 SAME = {"fflags": "+bitexact"}

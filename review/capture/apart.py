@@ -45,9 +45,12 @@ class Limits:
         3840 x 2160 pixels, 5.4 GB for 7680 x 4320. The machine's own memory, less a quarter, is the limit where
         that is smaller.
     look_s, look_s_per_megabyte
-        Seconds for reading the facts: a grace, and more for every megabyte of the file, as slow disks need it.
+        Seconds of computing, on every core, for reading the facts: a grace, and more for every megabyte of the file.
     make_s, make_s_per_second
-        Seconds for each of copy and stills: a grace, and more for every second of the film.
+        Those for each of copy and stills: a grace, and more for every second of the film.
+    patience
+        How many seconds may go by for each of them, as on a slow disk or a machine that is busy with other things.
+        Where computing cannot be limited (Windows), this alone counts.
     """
 
     memory_bytes: int = 8 * _GIB
@@ -55,6 +58,7 @@ class Limits:
     look_s_per_megabyte: float = 1.0
     make_s: float = 300.0
     make_s_per_second: float = 60.0
+    patience: float = 10.0
 
 
 class Apart:
@@ -149,16 +153,16 @@ class Apart:
     ) -> Any:
         process = self._running()
         late = Event()
-        watch = Timer(seconds, _stop, (process, late))
+        watch = Timer(self._limits.patience * seconds, _stop, (process, late))
         watch.daemon = True
         watch.start()
         try:
-            kind, answer = _exchange(process, (order, (path, *given)), hear)
+            kind, answer = _exchange(process, (order, seconds, (path, *given)), hear)
         except WorkerLost as lost:
             with contextlib.suppress(subprocess.TimeoutExpired):  # it closes its pipes a little before it is gone
                 process.wait(_GOING_S)
             self.end()
-            if late.is_set():
+            if late.is_set() or _how(process.returncode) == "SIGXCPU":
                 raise Refusal.TOOK_TOO_LONG.of(self._film, seconds=seconds) from lost
             raise Refusal.READER_DIED.of(self._film, how=_how(process.returncode)) from lost
         except BaseException:
@@ -217,7 +221,7 @@ def _stop(process: subprocess.Popen[bytes], late: Event) -> None:
 
 
 def _exchange(
-    process: subprocess.Popen[bytes], order: tuple[str, Any], hear: Callable[[float], None] | None
+    process: subprocess.Popen[bytes], order: tuple[str, float, Any], hear: Callable[[float], None] | None
 ) -> tuple[str, Any]:
     into, out = process.stdin, process.stdout
     if into is None or out is None:

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import math
 import os
 import pickle
 import queue
 import signal
 import sys
+import time
 import traceback
 from pathlib import Path
 from threading import Thread
@@ -38,14 +40,15 @@ def serve(memory_bytes: int) -> None:
         os.dup2(nothing, taken)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what stops
     _bound(memory_bytes)
-    waiting: queue.SimpleQueue[tuple[str, Any]] = queue.SimpleQueue()
+    waiting: queue.SimpleQueue[tuple[str, float, Any]] = queue.SimpleQueue()
     Thread(target=_receive, args=(orders, waiting), daemon=True).start()
     while True:
-        order, given = waiting.get()
+        order, seconds, given = waiting.get()
+        _bound_computing(seconds)
         _send(answers, _answer(order, given, answers))
 
 
-def _receive(orders: IO[bytes], waiting: queue.SimpleQueue[tuple[str, Any]]) -> None:
+def _receive(orders: IO[bytes], waiting: queue.SimpleQueue[tuple[str, float, Any]]) -> None:
     """Hand orders on; when the parent closes the pipe or is gone, end at once, whatever is at work."""
     try:
         while True:
@@ -65,6 +68,17 @@ def _bound(memory_bytes: int) -> None:
             resource.setrlimit(what, (lower, lower))
     with contextlib.suppress(OSError):  # Linux: when memory runs out, end this process before any other
         Path("/proc/self/oom_score_adj").write_text("1000")
+
+
+def _bound_computing(seconds: float) -> None:
+    """Let the system end this process with SIGXCPU once it has computed so long, on every core, from now on."""
+    if sys.platform == "win32":
+        return
+    until = math.ceil(time.process_time() + seconds * (os.cpu_count() or 1))
+    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
+    lower = until if hard == resource.RLIM_INFINITY else min(until, hard)
+    with contextlib.suppress(ValueError, OSError):
+        resource.setrlimit(resource.RLIMIT_CPU, (lower, hard))
 
 
 def _answer(order: str, given: Any, answers: IO[bytes]) -> tuple[str, Any]:

@@ -103,11 +103,23 @@ def test_a_death_over_a_film_is_a_refusal_and_leaves_nothing(film: Path, tmp_pat
 def test_a_hang_is_ended_at_the_limit(film: Path, tmp_path: Path) -> None:
     """A process that stands still is killed when its seconds are over; the refusal names them."""
     copy = _copies(tmp_path)
-    with Apart(Limits(make_s=2, make_s_per_second=0)) as apart:
+    with Apart(Limits(make_s=2, make_s_per_second=0, patience=1)) as apart:
         facts, _ = apart.probe(film)
         with pytest.raises(FilmRefused, match="took longer than 2 seconds"):
             apart.make_playback(film, facts, copy, _kill_at(apart, signal.SIGSTOP))
         assert apart.pid is None
+    assert list(copy.parent.iterdir()) == []
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="computing cannot be limited there")
+def test_computing_without_end_is_ended_at_the_limit(tmp_path: Path) -> None:
+    """What keeps the decoders or encoders busy for longer than is allowed is ended, however long that takes."""
+    film = make_film(tmp_path / "busy.mkv", even_times(600), size=(640, 480), pixels="yuv444p")
+    copy = _copies(tmp_path)
+    with Apart(Limits(make_s=0.01, make_s_per_second=0, patience=1e5)) as apart:
+        facts, _ = apart.probe(film)
+        with pytest.raises(FilmRefused, match="took longer than"):
+            apart.make_playback(film, facts, copy)
     assert list(copy.parent.iterdir()) == []
 
 
