@@ -9,7 +9,7 @@ export class Uploader {
   constructor(added) {
     this.added = added;
     this.files = [];
-    this.input = h("input", { type: "file", multiple: true, id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm", data: { testid: "film-file" } });
+    this.input = h("input", { type: "file", multiple: true, id: "film", accept: "video/*,.mkv,.mov,.mp4,.webm,.gif", data: { testid: "film-file" } });
     this.input.addEventListener("change", () => this.choose([...this.input.files]));
     this.camera = new Camera((file) => this.wishes(file), added);
     this.headline = h("h2", {});
