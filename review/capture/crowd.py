@@ -65,7 +65,7 @@ def look_at_all(
     tell = beat or (lambda done: None)
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        line: Iterator[Job] = stack.enter_context(read_ahead(jobs(order, times, plan), 6))
+        line: Iterator[Job] = stack.enter_context(read_ahead(jobs(order, times, plan), 4))
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         for job in line:
             bodies: Sequence[Body] = ()

@@ -53,6 +53,30 @@ def shape_of(frame: VideoFrame, aspect: Fraction | None) -> Shape:
     return Shape(frame.width, frame.height, aspect if aspect else Fraction(1), quarters, flipped)
 
 
+class Shapes:
+    """How the frames of one stream have to be shown, read once for each size and turn.
+
+    A frame whose side data were read is held by them, and its picture stays in memory until the next full collection
+    of garbage: of a 1080p film that was half a gigabyte.
+
+    Parameters
+    ----------
+    aspect
+        Pixel aspect of the stream.
+    """
+
+    def __init__(self, aspect: Fraction | None) -> None:
+        self._aspect = aspect
+        self._known: dict[tuple[int, int, int], Shape] = {}
+
+    def of(self, frame: VideoFrame) -> Shape:
+        """Return the shape of a frame."""
+        look = (frame.width, frame.height, frame.rotation)
+        if look not in self._known:
+            self._known[look] = shape_of(frame, self._aspect)
+        return self._known[look]
+
+
 def _matrix_turn(frame: VideoFrame) -> tuple[int, bool]:
     """Return quarter turns clockwise and flip of the display matrix; turns between are rounded to the next quarter."""
     data = frame.side_data.get(Type.DISPLAYMATRIX)  # type: ignore[call-overload]

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from review.capture.clock import Clock, begun, clock_of, decode_packets, stamp_of
 from review.capture.film import beside_models, open_film, picture_stream
-from review.capture.upright import Picture, Shape, shape_of, upright
+from review.capture.upright import Picture, Shape, Shapes, upright
 
 Times = NDArray[np.float64]
 
@@ -172,6 +172,7 @@ def _matched(
     last: int | None = None
     ordinal = unstamped = 0
     placed = from_start
+    shapes = Shapes(stream.sample_aspect_ratio)
     for frame in flow:
         stamp = stamp_of(frame)
         if stamp is None:
@@ -183,7 +184,7 @@ def _matched(
             last = stamp
             index = _index_of(clock.seconds(stamp) + times[clock.unstamped], times, slack_s, ordinal) if placed else -1
         if index >= 0:
-            yield index, RawFrame(index, float(times[index]), frame, shape_of(frame, stream.sample_aspect_ratio))
+            yield index, RawFrame(index, float(times[index]), frame, shapes.of(frame))
 
 
 def _index_of(time_s: float, times: Times, slack_s: float, ordinal: int) -> int:

@@ -8,6 +8,8 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from threading import Thread
 
+from review.pipeline.memory import keep_small
+
 
 def usable_cores() -> int:
     """Return how many cores this process may use."""
@@ -27,6 +29,7 @@ def local_pool(processes: int | None = None) -> Executor:
 
 
 def _follow_parent() -> None:
+    keep_small()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()
 

@@ -14,6 +14,7 @@ from review.capture.glance import glance
 from review.capture.landmarker import Look, look
 from review.capture.loudness import sound_tracks
 from review.domain.model import Recording
+from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
 from review.store.home import Home
 
@@ -70,6 +71,13 @@ class Seen:
 
 def work(order: Order) -> Seen:
     """Do one unit of work."""
+    try:
+        return _seen(order)
+    finally:
+        give_back()
+
+
+def _seen(order: Order) -> Seen:
     chunk, size = order.chunk, order.size
     if chunk.key == "sound":
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))

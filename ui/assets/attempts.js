@@ -77,9 +77,8 @@ export class Attempts {
 
   progress({ bar, state, again, halt }, analysis) {
     const going = analysis.state === "running" || analysis.state === "waiting";
-    bar.hidden = !going;
-    if (analysis.state === "running") bar.value = analysis.total ? analysis.done / analysis.total : 0;
-    else bar.removeAttribute("value");
+    bar.hidden = analysis.state !== "running";
+    bar.value = analysis.total ? analysis.done / analysis.total : 0;
     setText(state, analysisText(analysis));
     state.dataset.look = analysis.state;
     again.hidden = going || analysis.state === "done";
