@@ -196,7 +196,11 @@ class Dispatcher:
             raise error
         if self._erased(desk):
             return
-        desk.keep(chunk, future.result())
+        try:
+            desk.keep(chunk, future.result())
+        except Exception as fault:  # a full disk, say: the film fails, the queue goes on
+            self._fail(desk, fault)
+            return
         with self._writing() as repo:
             repo.leases().finish(desk.recording.id, chunk.key)
         self._alone = False
@@ -215,7 +219,7 @@ class Dispatcher:
             values = film_values_of(TrackStore(self.home, recording_id).open, recording_id)
             with self._writing() as repo:
                 repo.put_values(recording_id, None, values)
-        except RunthroughError as error:
+        except Exception as error:  # a measure's fault must not take the other films along
             self._fail(desk, error)
             return True
         self._tell(desk, "done")

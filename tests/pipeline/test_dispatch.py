@@ -15,7 +15,7 @@ from review.actions.checklists import install_shipped
 from review.actions.recordings import add, start_analysis, stop_analysis
 from review.domain.errors import WorkerLost
 from review.domain.model import Person, Recording, Role
-from review.pipeline import dispatch, orders
+from review.pipeline import desk, dispatch, orders
 from review.pipeline.dispatch import Dispatcher
 from review.pipeline.holders import alive, this_holder
 from review.store.home import Home, find_home
@@ -174,3 +174,26 @@ def test_a_film_that_fails_does_not_keep_the_others_waiting(
     assert jobs[bad.id].state == "failed"
     assert "a made-up fault" in jobs[bad.id].message
     assert jobs[good.id].state == "done"
+
+
+@pytest.mark.parametrize("where", ["keep", "settle"])
+def test_a_fault_while_keeping_or_settling_fails_that_film_only(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, where: str
+) -> None:
+    """A disk that is full, or a fault in the last step, is said of the film in hand; the queue comes to its end."""
+    bad, good = (_film(home, tmp_path, number) for number in (1, 2))
+    real = getattr(desk.Desk, where)
+
+    def breaking(self: desk.Desk, *given: Any) -> Any:
+        if self.recording.id == bad.id:
+            raise OSError("no room, made up")
+        return real(self, *given)
+
+    monkeypatch.setattr(desk.Desk, where, breaking)
+    with _Counting() as pool:
+        Dispatcher(home, executor=pool).run()
+    with reading(home) as repo:
+        jobs = {job.recording_id: job for job in repo.jobs()}
+        assert repo.leases().holders() == set()
+    assert (jobs[bad.id].state, jobs[good.id].state) == ("failed", "done")
+    assert "no room, made up" in jobs[bad.id].message
