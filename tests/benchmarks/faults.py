@@ -63,7 +63,7 @@ def marker(home: Home) -> None:
             with repository(home) as repo:
                 marks.place(repo, person, recording, step.id, side, onset_s, onset_s + 0.1 * recording.duration_s)
             print(f"{recording.id} {step.id} {side}", flush=True)
-            time.sleep(0.05)
+            time.sleep(0.3)
 
 
 class House:

@@ -101,14 +101,15 @@ def test_step_is_marked_graded_and_commented(demo: tuple[str, Path], page: Any) 
 
 def test_values_arrive_with_interval_and_expectation(demo: tuple[str, Path], page: Any) -> None:
     """When the films are analysed, the graded step shows number, 95 % interval and what is expected."""
-    home = demo[1]
+    address, home = demo
+    page.goto("about:blank")
     for _ in range(120):
         states = {one["analysis"]["state"] for one in run("recordings", home=home)}
         assert "failed" not in states
         if states == {"done"}:
             break
         time.sleep(3)
-    page.reload()
+    page.goto(address)
     page.get_by_test_id("frame").get_by_text("of 1").wait_for(timeout=60_000)
     value = row(page, "position_guard|").get_by_text("shoulder widths, 95 %").first
     value.wait_for(timeout=30_000)
