@@ -10,7 +10,8 @@ from review.access import Deed, demand
 from review.actions.checks import check_interval
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Pointing, Recording
-from review.store.repository import Job, Repository
+from review.pipeline.jobs import put_in_queue
+from review.store.repository import Repository
 
 
 def point(repo: Repository, person: Person, recording: Recording, time_s: float, x: float, y: float) -> Pointing:
@@ -46,7 +47,7 @@ def point(repo: Repository, person: Person, recording: Recording, time_s: float,
         )
     pointing = Pointing(uuid4().hex, recording.id, time_s, x, y, person.id, datetime.now(UTC))
     repo.put_pointing(pointing)
-    _again(repo, recording)
+    put_in_queue(repo, recording)
     return pointing
 
 
@@ -57,12 +58,5 @@ def unpoint(repo: Repository, person: Person, recording: Recording) -> int:
     for pointing in known:
         repo.put_pointing(replace(pointing, removed=True))
     if known:
-        _again(repo, recording)
+        put_in_queue(repo, recording)
     return len(known)
-
-
-def _again(repo: Repository, recording: Recording) -> None:
-    job = repo.job(recording.id)
-    if job is None or job.state not in ("waiting", "running"):
-        done = 0 if job is None else job.done
-        repo.put_job(Job(recording.id, "waiting", done, recording.frames, "", datetime.now(UTC)))

@@ -58,7 +58,7 @@ def clothes_colours(picture: Picture, body: Body, scale: float) -> NDArray[np.fl
 
 
 def _outlines(body: Body) -> list[NDArray[np.float64]]:
-    xy, unit = body.xy, max(body_unit(body.xy, body.visibility), 1.0)
+    xy, unit = body.xy, max(float(body_unit(body.xy, body.visibility)), 1.0)
     if not body.sees([23, 24]):
         shoulders = xy[[11, 12]]
         middle = shoulders.mean(axis=0)

@@ -148,7 +148,7 @@ def apart(bodies: Sequence[Body]) -> list[Body]:
     """Return the bodies, the best seen first, without those that are another answer for the same person."""
     kept: list[Body] = []
     for body in sorted(bodies, key=lambda one: -float(one.visibility.mean())):
-        unit = max(body_unit(body.xy, body.visibility), 1.0)
+        unit = max(float(body_unit(body.xy, body.visibility)), 1.0)
         if all(float(np.hypot(*(body.xy - other.xy).T).mean()) > _SAME * unit for other in kept):
             kept.append(body)
     return kept

@@ -73,5 +73,5 @@ def _claims(hands: Sequence[Hand], bodies: Sequence[tuple[Points, Points]]) -> d
 
 
 def _distance(hand: Hand, xy: Points, visibility: Points, wrist: int) -> float:
-    unit = body_unit(xy, visibility)
+    unit = float(body_unit(xy, visibility))
     return float(np.hypot(*(hand.xy[0] - xy[wrist]))) / unit if unit > 0 else _FURTHEST

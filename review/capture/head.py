@@ -89,23 +89,22 @@ def head_box(body: Body) -> Box:
     Seen from the side the shoulders say nothing about size; then a share of the trunk's length takes their place.
     """
     centre = body.xy[_HEAD].mean(axis=0)
-    side = max(_BOX_IN_UNITS * body_unit(body.xy, body.visibility), 8.0)
+    side = max(_BOX_IN_UNITS * float(body_unit(body.xy, body.visibility)), 8.0)
     return Box(float(centre[0]) - side / 2, float(centre[1]) - side / 2, side, side)
 
 
-def body_unit(xy: Points, visibility: Points) -> float:
-    """Return the size of a body in the picture, px: its shoulder width, or the same share of its trunk if that is more.
+def body_unit(xy: Points, visibility: Points) -> Points:
+    """Return the size of bodies in the picture, px: shoulder width, or the same share of the trunk if that is more.
 
     Parameters
     ----------
     xy, visibility
-        Body points, shape ``(33, 2)``, px, and how far each can be seen, shape ``(33,)``.
+        Body points, shape ``(..., 33, 2)``, px, and how far each can be seen, shape ``(..., 33)``.
     """
-    unit = float(np.hypot(*(xy[11] - xy[12])))
-    if np.all(visibility[_HIPS] > VISIBLE):
-        trunk = xy[_SHOULDERS].mean(axis=0) - xy[_HIPS].mean(axis=0)
-        unit = max(unit, _TRUNK_SHARE * float(np.hypot(*trunk)))
-    return unit
+    width = np.linalg.norm(xy[..., 11, :] - xy[..., 12, :], axis=-1)
+    trunk = np.linalg.norm(xy[..., _SHOULDERS, :].mean(axis=-2) - xy[..., _HIPS, :].mean(axis=-2), axis=-1)
+    seen = np.all(visibility[..., _HIPS] > VISIBLE, axis=-1)
+    return np.asarray(np.fmax(width, np.where(seen, _TRUNK_SHARE * trunk, 0.0)))
 
 
 def is_small(box: Box, size: tuple[int, int]) -> bool:

@@ -14,9 +14,9 @@ from review.capture.models import find_models
 from review.domain.errors import InputError
 from review.domain.model import Recording
 from review.pipeline.dispatch import Dispatcher
-from review.pipeline.jobs import INTERRUPTED
+from review.pipeline.jobs import INTERRUPTED, UNFINISHED, put_in_queue
 from review.store.home import Home
-from review.store.repository import Job, reading, repository
+from review.store.repository import reading, repository
 from review.store.trackstore import TrackStore
 
 Progress = Callable[[int, int], None]
@@ -91,18 +91,14 @@ def analyse(
 def ask(home: Home, recording: Recording) -> None:
     """Put a recording into the queue, unless it is there already."""
     with repository(home) as repo:
-        job = repo.job(recording.id)
-        if job is None or job.state not in ("waiting", "running"):
-            repo.leases().forget(recording.id)
-            done = 0 if job is None else job.done
-            repo.put_job(Job(recording.id, "waiting", done, recording.frames, "", datetime.now(UTC)))
+        put_in_queue(repo, recording)
 
 
 def stop(home: Home, recording_id: str) -> None:
     """Take a recording out of the queue; what is at work is finished and kept."""
     with repository(home) as repo:
         job = repo.job(recording_id)
-        if job is not None and job.state in ("waiting", "running"):
+        if job is not None and job.state in UNFINISHED:
             repo.put_job(
                 replace(job, state="stopped", message=INTERRUPTED, at=datetime.now(UTC), left_s=None, stage="")
             )

@@ -20,6 +20,7 @@ from review.domain.errors import NotFound, RunthroughError, WorkerLost
 from review.pipeline.desk import Desk
 from review.pipeline.executors import local_pool, usable_cores
 from review.pipeline.holders import alive, this_holder
+from review.pipeline.jobs import UNFINISHED
 from review.pipeline.orders import Seen, work
 from review.pipeline.plan import Chunk
 from review.pipeline.values import film_values_of
@@ -38,7 +39,6 @@ MOST_TRIES: Final = 3
 _RENEW_S: Final = 15.0
 _LOOK_S: Final = 1.0
 _VALUES: Final = "values"
-_ACTIVE: Final = ("waiting", "running")
 
 _WORN_OUT: Final = (
     "A process that analysed the film ended before its time, three times at the same place (memory may have run out, "
@@ -111,7 +111,7 @@ class Dispatcher:
                         raise
                     stop = pressed
         finally:
-            self._close(stop)
+            self._close()
         if stop is not None:
             raise stop
 
@@ -157,7 +157,7 @@ class Dispatcher:
         return False
 
     def _is_ours(self, job: Job) -> bool:
-        return job.state in _ACTIVE and (not self.only or job.recording_id in self.only)
+        return job.state in UNFINISHED and (not self.only or job.recording_id in self.only)
 
     def _begin(self, desk: Desk, chunk: Chunk) -> bool:
         recording_id, now = desk.recording.id, datetime.now(UTC)
@@ -279,7 +279,7 @@ class Dispatcher:
         """Note how far a recording is, unless it was stopped or erased meanwhile."""
         with self._writing() as repo:
             known = repo.job(recording_id)
-            if known is None or known.state not in _ACTIVE:
+            if known is None or known.state not in UNFINISHED:
                 return
             repo.put_job(
                 replace(
@@ -311,7 +311,7 @@ class Dispatcher:
             if not alive(holder):
                 repo.leases().free(holder)
 
-    def _close(self, stop: KeyboardInterrupt | None) -> None:
+    def _close(self) -> None:
         if self._pool is not None and self._pool is not self.executor:
             self._pool.shutdown(wait=True, cancel_futures=True)
         with self._writing() as repo:

@@ -3,12 +3,27 @@
 from __future__ import annotations
 
 import os
+from datetime import UTC, datetime
 from typing import Final
 
-from review.store.repository import Job
+from review.domain.model import Recording
+from review.store.repository import Job, Repository
 
 INTERRUPTED: Final = "Stopped before the end; what was finished is kept and the rest goes on when analysed again."
 """What is said of an analysis that ended before it was done."""
+
+
+UNFINISHED: Final = ("waiting", "running")
+"""States of an analysis that is in the queue."""
+
+
+def put_in_queue(repo: Repository, recording: Recording) -> None:
+    """Put a recording into the queue of what is analysed, unless it is there already."""
+    job = repo.job(recording.id)
+    if job is None or job.state not in UNFINISHED:
+        repo.leases().forget(recording.id)
+        done = 0 if job is None else job.done
+        repo.put_job(Job(recording.id, "waiting", done, recording.frames, "", datetime.now(UTC)))
 
 
 def at_work(job: Job | None) -> bool:

@@ -9,11 +9,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.capture.head import VISIBLE, body_unit
+
 Weights = npt.NDArray[np.float64]
 
 _SHOULDERS, _HIPS, _NOSE = [11, 12], [23, 24], 0
-_VISIBLE = 0.5
-_TRUNK_SHARE = 0.65
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +76,15 @@ def bodies_of(sightings: xr.Dataset) -> Bodies:
     """Read the bodies from sightings."""
     state = sightings["body"].values.astype(int)
     xy = sightings["pose_xy"].values.astype(np.float64)
-    seen = sightings["pose_visibility"].values[..., _HIPS].min(axis=-1) > _VISIBLE
+    visibility = sightings["pose_visibility"].values
+    seen = visibility[..., _HIPS].min(axis=-1) > VISIBLE
     shoulders, hips = xy[..., _SHOULDERS, :].mean(axis=-2), xy[..., _HIPS, :].mean(axis=-2)
-    width = np.linalg.norm(xy[..., 11, :] - xy[..., 12, :], axis=-1)
-    trunk = np.where(seen, np.linalg.norm(shoulders - hips, axis=-1), 0.0)
     return Bodies(
         time_s=sightings["time"].values,
         there=state > 0,
         state=state,
         centre=np.where(seen[..., None], (shoulders + hips) / 2, shoulders),
-        unit=np.fmax(width, _TRUNK_SHARE * trunk),
+        unit=body_unit(xy, visibility),
         facing=xy[..., 11, 0] > xy[..., 12, 0],
         colour=sightings["colour"].values.astype(np.float64),
         head=xy[..., _NOSE, :],

@@ -15,6 +15,7 @@ from review.access import Deed, demand
 from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording
 from review.measures.capture_words import FAULT_KINDS
+from review.pipeline.jobs import UNFINISHED
 from review.report.recordings import analysis
 from review.report.spoilt import CheckedFault, Holds, How, checked
 from review.report.tracks import version
@@ -24,7 +25,6 @@ from review.store.trackstore import TrackStore
 
 _FEW: Final = 3
 _SELDOM: Final = ("pose_world", "hand_xy", "other_hand_xy")
-_UNFINISHED: Final = ("waiting", "running")
 _WHEN: Final[dict[Holds, str]] = {"always": "", "filmed so": "If filmed like this, ", "done then": "If done then, "}
 _HOWS: Final[dict[How, str]] = {
     "measured": "numbers may be missing or weak",
@@ -88,7 +88,7 @@ class _Check:
 def _begun(home: Home, repo: Repository, recording: Recording) -> _Check | None:
     """Begin to check a film, unless that was begun before; None as long as it is not analysed."""
     state = version(home, recording.id)
-    if not state or recording.checklist_id is None or analysis(repo, recording)["state"] in _UNFINISHED:
+    if not state or recording.checklist_id is None or analysis(repo, recording)["state"] in UNFINISHED:
         return None
     sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
     return _Check(sheet, _submitted(home, recording.id, state, sheet, repo.marks(recording.id)))

@@ -8,6 +8,8 @@ from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+import numpy.typing as npt
 import pytest
 
 from review.actions import people
@@ -42,7 +44,10 @@ def _learner(home: Home) -> Person:
 def _film(home: Home, tmp_path: Path, number: int, seconds: int = 32) -> Recording:
     """Add a film of nobody: at two frames a second it has some units and costs little."""
     path = tmp_path / f"film{number}.mp4"
-    picture = lambda frame: numbered((number + frame) % 256)  # noqa: E731
+
+    def picture(frame: int) -> npt.NDArray[np.uint8]:
+        return numbered((number + frame) % 256)
+
     return add(home, _learner(home), make_film(path, even_times(2 * seconds, 2.0), picture=picture))
 
 

@@ -9,6 +9,7 @@ import streamlit as st
 
 from review.actions.recordings import DEFAULT_CHECKLIST, start_analysis, stop_analysis
 from review.domain.errors import RunthroughError
+from review.pipeline.jobs import UNFINISHED
 from review.report.capture_check import capture_checks
 from review.report.recordings import rows
 from review.store.repository import reading
@@ -25,7 +26,6 @@ _OPEN: Final = "recording to open"
 _ANEW: Final = "page to run anew"
 _FAULT: Final = "fault of the list"
 _DEEDS: Final = {"analyse": start_analysis, "stop": stop_analysis}
-_UNFINISHED: Final = ("waiting", "running")
 _UNTOLD: Final = "untold"
 
 
@@ -51,7 +51,7 @@ def show(open_recording: Callable[[str], None]) -> None:
 
 def _unfinished(data: Mapping[str, Any]) -> bool:
     """Tell whether the list will say more by itself: an analysis is running, or a film is still to be checked."""
-    return any(row["analysis"]["state"] in _UNFINISHED or row["check"] == _UNTOLD for row in data["rows"])
+    return any(row["analysis"]["state"] in UNFINISHED or row["check"] == _UNTOLD for row in data["rows"])
 
 
 def _data() -> dict[str, Any]:

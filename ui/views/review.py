@@ -11,6 +11,7 @@ from review.actions.copies import lacking, restore_copies
 from review.actions.operations import apply
 from review.domain.errors import RunthroughError
 from review.domain.model import Recording
+from review.pipeline.jobs import UNFINISHED
 from review.report.attempt import board
 from review.report.recordings import find, rows
 from review.store.repository import repository
@@ -86,7 +87,7 @@ def _review(recording_id: str) -> None:
 
 
 def _unfinished(data: Mapping[str, Any]) -> bool:
-    return data["recording"]["analysis"]["state"] in ("waiting", "running")
+    return data["recording"]["analysis"]["state"] in UNFINISHED
 
 
 def _data(recording_id: str) -> dict[str, Any]:
