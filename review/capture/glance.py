@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from review.capture.ahead import read_ahead
 from review.capture.crowd import Crowd
 from review.capture.detectors import Detectors, native_image
+from review.capture.landmarker import Look
 from review.capture.models import find_models
 from review.capture.quiet import quiet_native
 from review.capture.upright import upright
@@ -31,36 +32,17 @@ _LONG_SIDE_PX: Final = 960
 
 
 def glance(
-    film: Path,
-    first: int,
-    stop: int,
+    order: Look,
     times: NDArray[np.float64],
-    size: tuple[int, int],
-    mirrored: bool = False,
-    models_folder: Path | None = None,
+    width_px: int,
+    height_px: int,
     beat: Callable[[int], None] | None = None,
 ) -> tuple[xr.Dataset, xr.Dataset]:
     """Look at about a frame a second of a stretch for everybody in it.
 
     Frames that stand for themselves are taken where they come often enough, since those between need not be decoded
-    then; where they do not, the frames between are decoded as well.
-
-    Parameters
-    ----------
-    film
-        The film.
-    first, stop
-        The stretch's frames are `first` to ``stop - 1``.
-    times
-        Presentation times of all frames, shape ``(time,)``, seconds.
-    size
-        Width and height as displayed.
-    mirrored
-        Whether the film shows the room mirrored.
-    models_folder
-        Where the models are, if not in the installed package.
-    beat
-        Called with the number of frames of the stretch that are behind.
+    then; where they do not, the frames between are decoded as well. Parameters and errors are those of
+    `review.capture.landmarker.look`, but which frames of the order are wanted is chosen here.
 
     Returns
     -------
@@ -68,19 +50,13 @@ def glance(
         Over the stretch, with the stream ``people`` only.
     sightings
         Over the frames that were looked at.
-
-    Raises
-    ------
-    FilmRefused
-        If the film cannot be opened.
-    ModelRefused
-        If a model is missing or cannot start.
     """
     tell = beat or (lambda done: None)
+    film, first, stop, mirrored, size = order.film, order.first, order.stop, order.mirrored, (width_px, height_px)
     seen: dict[int, xr.Dataset] = {}
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        detectors = stack.enter_context(Detectors(find_models(models_folder)))
+        detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         for walk in (_often(film, times, first, stop), _between(film, times, first, stop, seen)):
             line = stack.enter_context(read_ahead(_jobs(walk, mirrored), 4))
             for job in line:

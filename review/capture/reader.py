@@ -96,7 +96,7 @@ def _answer(order: str, given: Any, answers: IO[bytes]) -> tuple[str, Any]:
         return "disk", (fault.errno, fault.strerror)
     except av.error.FFmpegError as fault:
         return "decoders", fault.strerror
-    except Exception as fault:
+    except Exception as fault:  # any fault of a decoder is told to the parent, which knows what to say of it
         return "fault", (f"{type(fault).__name__}: {fault}", traceback.format_exc())
 
 

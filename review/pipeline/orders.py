@@ -81,12 +81,10 @@ def _seen(order: Order) -> Seen:
     chunk, size = order.chunk, order.size
     if chunk.key == "sound":
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
-    if chunk.stage == 0:
-        tracks, sightings = glance(
-            order.film, chunk.first, chunk.stop, order.times, size, order.mirrored, order.models_folder
-        )
-        return Seen(tracks, ("people",), sightings)
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
+    if chunk.stage == 0:
+        tracks, sightings = glance(request, order.times, *size)
+        return Seen(tracks, ("people",), sightings)
     if chunk.everybody:
         tracks, sightings = look_at_all(request, order.times, *size)
         return Seen(tracks, ("picture", "people"), sightings)

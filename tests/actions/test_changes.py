@@ -9,27 +9,25 @@ from pathlib import Path
 import pytest
 
 from review.__main__ import main
-from review.actions import checklists, comments, grades, marks, people, recordings
+from review.actions import comments, grades, marks, people, recordings
 from review.actions.changes import Answers, change
 from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotAllowed, NotFound
 from review.domain.model import Person, Pointing, Recording, Role
 from review.pipeline.analyse import analyse
-from review.store.home import Home, find_home
+from review.store.home import Home
 from review.store.media import media_folder
 from review.store.repository import Job, reading, repository
 from review.store.trackstore import TrackStore
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 from tests.store.made import SHEET
 
 
 @pytest.fixture
 def kept(tmp_path: Path) -> tuple[Home, Person, Recording]:
     """Return a home, a learner and the learner's recording of a short film."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path / "home")
     return home, learner, recordings.add(home, learner, make_film(tmp_path / "attempt.mp4", even_times(9)))
 
 

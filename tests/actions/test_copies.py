@@ -9,15 +9,16 @@ import numpy as np
 import pytest
 
 from review.__main__ import main
-from review.actions import checklists, marks, people, recordings
+from review.actions import marks, recordings
 from review.actions.copies import COPY, STILLS, TIMES, lacking, restore_copies
 from review.capture.intake import probe
 from review.domain.errors import NotFound
-from review.domain.model import Person, Recording, Role
-from review.store.home import Home, find_home
+from review.domain.model import Person, Recording
+from review.store.home import Home
 from review.store.media import load_times, media_folder
 from review.store.repository import reading, repository
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 
 
 @pytest.fixture
@@ -29,10 +30,7 @@ def film(tmp_path: Path) -> Path:
 @pytest.fixture
 def kept(tmp_path: Path, film: Path) -> tuple[Home, Person, Recording]:
     """Return a home, a learner and the learner's recording of the film."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path / "home")
     return home, learner, recordings.add(home, learner, film)
 
 

@@ -7,11 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from review.actions import checklists, people, recordings
+from review.actions import recordings
 from review.actions.inbox import QUIET_S, Inbox
-from review.domain.model import Role
-from review.store.home import find_home
-from review.store.repository import reading, repository
+from review.store.repository import reading
+from tests.homes import learners_home
 from tests.ui.conftest import write_film
 
 
@@ -33,10 +32,7 @@ class Watched:
 def watched(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Watched:
     """Return an inbox of an empty folder; analyses are not started."""
     monkeypatch.setattr(recordings, "start_analysis", lambda home, person, recording: None)
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path / "home")
     folder = tmp_path / "inbox"
     folder.mkdir()
     said: list[str] = []

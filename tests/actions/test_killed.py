@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from review.actions import checklists, people, recordings
-from review.domain.model import Role
-from review.store.home import Home, find_home
+from review.actions import recordings
+from review.store.home import Home
 from review.store.leftovers import sweep
-from review.store.repository import reading, repository
+from review.store.repository import reading
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 
 MAKING = ".playback.mp4.*.part"
 
@@ -33,10 +33,7 @@ def listing(home: Home) -> list[str]:
 
 def test_kill_while_the_copy_is_made(tmp_path: Path, film: Path) -> None:
     """After a SIGKILL in the middle of the copy the next start sweeps all of it away, and the film can be added."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path / "home")
     order = [sys.executable, "-m", "review", "add", str(film), "--quiet", "--home", str(home.root)]
     with subprocess.Popen(order, stdout=subprocess.DEVNULL) as adding:
         while not list(home.media.rglob(MAKING)):

@@ -18,14 +18,14 @@ import time
 from itertools import chain
 from pathlib import Path
 
-from review.actions import marks, people
-from review.actions.checklists import install_shipped
+from review.actions import marks
 from review.actions.recordings import add
-from review.domain.model import Person, Recording, Role, Value
+from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
 from review.pipeline.values import marked_values
-from review.store.home import Home, find_home
+from review.store.home import Home
 from review.store.repository import reading, repository
+from tests.homes import learners_home
 
 LONGEST_S = 20.0
 
@@ -33,19 +33,15 @@ LONGEST_S = 20.0
 def figures(film: Path) -> dict[str, float]:
     """Measure a film."""
     with tempfile.TemporaryDirectory(prefix="demand") as folder:
-        homes = [find_home(Path(folder) / name) for name in ("marked", "whole")]
-        added = [_added(home, film) for home in homes]
-        with repository(homes[0]) as repo:
-            person = repo.person("L-07")
-            _mark_all(homes[0], person, added[0])
+        (marked, person), (whole, _) = (learners_home(Path(folder) / name) for name in ("marked", "whole"))
+        recording, twin = add(marked, person, film), add(whole, person, film)
+        _mark_all(marked, person, recording)
         began = time.perf_counter()
-        values = _values(homes[0], added[0])
+        values = _values(marked, recording)
         took = time.perf_counter() - began
-        with repository(homes[1]) as repo:
-            stored = repo.recording(added[1].id)
-        analyse(homes[1], stored)
-        _mark_all(homes[1], person, stored)
-        full = _values(homes[1], stored)
+        analyse(whole, twin)
+        _mark_all(whole, person, twin)
+        full = _values(whole, twin)
     pairs = [(one, other) for one, other in zip(values, full, strict=True) if _number(one) and _number(other)]
     within = [_agree(one, other) for one, other in pairs]
     for (one, other), good in zip(pairs, within, strict=True):
@@ -53,18 +49,11 @@ def figures(film: Path) -> dict[str, float]:
             print("apart:", one.step_id, one.step_side, one.measure, one.estimate, other.estimate)
     return {
         "marked_s": took,
-        "marked_share_of_length": took / added[0].duration_s,
+        "marked_share_of_length": took / recording.duration_s,
         "values": float(len(values)),
         "values_with_number": float(len(pairs)),
         "values_within": sum(within) / max(1, len(within)),
     }
-
-
-def _added(home: Home, film: Path) -> Recording:
-    with repository(home) as repo:
-        install_shipped(repo)
-        person = people.ensure(repo, "L-07", Role.LEARNER)
-    return add(home, person, film)
 
 
 def _mark_all(home: Home, person: Person, recording: Recording) -> None:

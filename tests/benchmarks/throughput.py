@@ -144,7 +144,7 @@ def ours(span: Span) -> int:
 
 def first_look(span: Span) -> int:
     """Run (e)."""
-    glance(span.film, span.first, span.stop, span.times, span.size)
+    glance(Look(span.film, span.first, span.stop, ()), span.times, *span.size)
     return span.frames
 
 

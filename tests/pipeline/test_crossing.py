@@ -11,17 +11,17 @@ import numpy.typing as npt
 import pytest
 import xarray as xr
 
-from review.actions import marks, people
-from review.actions.checklists import install_shipped
+from review.actions import marks
 from review.actions.pointings import point, unpoint
 from review.actions.recordings import add
-from review.domain.model import Recording, Role
+from review.domain.model import Recording
 from review.domain.tracks import FOUND, NOT_LOOKED, UNSURE
 from review.pipeline.analyse import analyse
 from review.report.people import most_people, people_seen
-from review.store.home import Home, find_home
+from review.store.home import Home
 from review.store.repository import reading, repository
 from sample_clips import clip_path
+from tests.homes import learners_home
 
 PEOPLE = ("partner", "examiner")
 
@@ -37,10 +37,7 @@ def truth() -> dict[str, Any]:
 @pytest.fixture(scope="module")
 def analysed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, Recording, xr.Dataset]:
     """Add the film, mark one step so that the rest is looked at five times a second, and analyse it."""
-    home = find_home(tmp_path_factory.mktemp("crossing"))
-    with repository(home) as repo:
-        install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path_factory.mktemp("crossing"))
     recording = add(home, learner, clip_path("crossing"))
     with repository(home) as repo:
         sheet = repo.checklist(recording.checklist_id or "", recording.checklist_version)

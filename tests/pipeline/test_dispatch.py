@@ -12,27 +12,23 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from review.actions import people
-from review.actions.checklists import install_shipped
 from review.actions.recordings import add, start_analysis, stop_analysis
 from review.domain.errors import WorkerLost
-from review.domain.model import Person, Recording, Role
+from review.domain.model import Person, Recording
 from review.pipeline import desk, dispatch, orders
 from review.pipeline.dispatch import Dispatcher
 from review.pipeline.holders import alive, this_holder
-from review.store.home import Home, find_home
+from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.trackstore import TrackStore
 from tests.films import even_times, make_film, numbered
+from tests.homes import learners_home
 
 
 @pytest.fixture
 def home(tmp_path: Path) -> Home:
     """Make a home with the packaged sheets."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        install_shipped(repo)
-        people.ensure(repo, "L-07", Role.LEARNER)
+    home, _ = learners_home(tmp_path / "home")
     return home
 
 

@@ -7,25 +7,18 @@ from pathlib import Path
 
 import zarr
 
-from review.actions import people
-from review.actions.checklists import install_shipped
 from review.actions.recordings import add
-from review.domain.model import Role
 from review.domain.tracks import SCHEMA_VERSION, looked
 from review.pipeline.analyse import analyse
 from review.report.tracks import version
-from review.store.home import find_home
-from review.store.repository import repository
 from review.store.trackstore import TrackStore
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 
 
 def test_outdated_tracks_count_as_none_until_they_are_computed_anew(tmp_path: Path) -> None:
     """After a change of form the page has no tracks, and analysing again brings all of them back."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path / "home")
     recording = add(home, learner, make_film(tmp_path / "short.mp4", even_times(9)))
     with ThreadPoolExecutor(1) as pool:
         analyse(home, recording, executor=pool)

@@ -7,10 +7,8 @@ from typing import Any
 
 import pytest
 
-from review.actions import checklists, people
-from review.domain.model import Role
-from review.store.home import find_home
-from review.store.repository import reading, repository
+from review.store.repository import reading
+from tests.homes import learners_home
 from tests.ui.conftest import serving
 
 pytestmark = pytest.mark.browser
@@ -20,10 +18,7 @@ FILMED_MS = 3000
 
 def test_filming_here_makes_a_recording(chromium: Any, tmp_path: Path) -> None:
     """Three seconds filmed in the page become a recording of three seconds that the browser can play."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        people.ensure(repo, "L-07", Role.LEARNER)
+    home, _ = learners_home(tmp_path / "home")
     with serving(home) as address:
         page = chromium.new_page(viewport={"width": 1366, "height": 768})
         page.goto(f"{address}/?as=L-07")

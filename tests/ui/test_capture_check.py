@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from review.actions import checklists, marks, people, recordings
-from review.domain.model import Role
-from review.store.home import find_home
+from review.actions import marks, recordings
 from review.store.repository import Job, repository
 from review.store.trackstore import TrackStore
+from tests.homes import learners_home
 from tests.store.made import WHEN
 from tests.synthetic import standing, with_picture
 from tests.ui.conftest import STAMPS_MS, serving
@@ -24,10 +23,7 @@ pytestmark = pytest.mark.browser
 @pytest.fixture(scope="module")
 def dark(tmp_path_factory: pytest.TempPathFactory, tiny_film: Path) -> Iterator[tuple[str, str]]:
     """Serve a home with one dark film in which a step is marked; give the address and the film's recording."""
-    home = find_home(tmp_path_factory.mktemp("dark") / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
+    home, learner = learners_home(tmp_path_factory.mktemp("dark") / "home")
     film = recordings.add(home, learner, tiny_film, name="Dark attempt", checklist_id="balance_only")
     tracks = with_picture(standing(np.array(STAMPS_MS) / 1000), brightness=0.05)
     store = TrackStore(home, film.id)

@@ -7,11 +7,9 @@ from typing import Any
 
 import pytest
 
-from review.actions import checklists, people
-from review.domain.model import Role
-from review.store.home import find_home
-from review.store.repository import reading, repository
+from review.store.repository import reading
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 from tests.ui.conftest import serving
 
 pytestmark = pytest.mark.browser
@@ -19,10 +17,7 @@ pytestmark = pytest.mark.browser
 
 def test_what_was_refused_is_what_is_left_in_hand(chromium: Any, tmp_path: Path) -> None:
     """Two films are added under their own names; the empty file between them is refused and named as what is left."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        people.ensure(repo, "L-07", Role.LEARNER)
+    home, _ = learners_home(tmp_path / "home")
     first = make_film(tmp_path / "first.mp4", even_times(6))
     last = make_film(tmp_path / "last.mp4", even_times(9))
     empty = tmp_path / "empty.mp4"

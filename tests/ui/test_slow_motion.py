@@ -7,11 +7,9 @@ from typing import Any
 
 import pytest
 
-from review.actions import checklists, people
-from review.domain.model import Role
-from review.store.home import find_home
-from review.store.repository import reading, repository
+from review.store.repository import reading
 from tests.films import even_times, make_film
+from tests.homes import learners_home
 from tests.ui.conftest import serving
 
 pytestmark = pytest.mark.browser
@@ -19,10 +17,7 @@ pytestmark = pytest.mark.browser
 
 def test_how_many_times_slower_is_asked_and_kept(chromium: Any, tmp_path: Path) -> None:
     """The first film is said to be eight times slower than life; the next one is not, unless that is said again."""
-    home = find_home(tmp_path / "home")
-    with repository(home) as repo:
-        checklists.install_shipped(repo)
-        people.ensure(repo, "L-07", Role.LEARNER)
+    home, _ = learners_home(tmp_path / "home")
     slow = make_film(tmp_path / "slow.mp4", even_times(6))
     plain = make_film(tmp_path / "plain.mp4", even_times(9))
     with serving(home) as address:
