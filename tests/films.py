@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -56,6 +58,24 @@ def even_times(frames: int, rate_hz: float = 30.0) -> list[float]:
     return [number / rate_hz for number in range(frames)]
 
 
+@contextmanager
+def same_schedule() -> Iterator[None]:
+    """Give the calling thread back its place among the system's threads.
+
+    The encoder SVT-AV1 puts whoever opens it under SCHED_FIFO 99 where it may, and leaves it there: with all that is
+    started from then on, it takes the machine from everything else.
+    """
+    if not hasattr(os, "sched_getscheduler"):
+        yield
+        return
+    policy, parameters = os.sched_getscheduler(0), os.sched_getparam(0)
+    try:
+        yield
+    finally:
+        os.sched_setscheduler(0, policy, parameters)
+
+
+@same_schedule()
 def make_film(
     path: Path,
     times_s: Sequence[float],
@@ -194,6 +214,7 @@ def spoil_packet(path: Path, number: int) -> Path:
     return path
 
 
+@same_schedule()
 def make_picture(path: Path, codec: str, pixels: str, frames: int = 1) -> Path:
     """Write a picture file, or an animated one of ten frames a second, and return its path."""
     with av.open(str(path), "w", format=_PICTURE_FORMATS.get(path.suffix, "image2")) as out:

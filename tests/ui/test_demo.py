@@ -23,7 +23,8 @@ RUNTHROUGH = Path(sys.executable).with_name("runthrough")
 
 def run(*words: str, home: Path) -> Any:
     """Run a command of the tool and return the JSON it prints."""
-    done = subprocess.run([RUNTHROUGH, *words, "--json", "--home", home], capture_output=True, text=True)
+    order = [RUNTHROUGH, *words, "--json", "--home", home]
+    done = subprocess.run(order, capture_output=True, text=True, timeout=60)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 
@@ -101,16 +102,15 @@ def test_step_is_marked_graded_and_commented(demo: tuple[str, Path], page: Any) 
 
 def test_values_arrive_with_interval_and_expectation(demo: tuple[str, Path], page: Any) -> None:
     """When the films are analysed, the graded step shows number, 95 % interval and what is expected."""
-    address, home = demo
-    page.goto("about:blank")
-    for _ in range(120):
-        states = {one["analysis"]["state"] for one in run("recordings", home=home)}
-        assert "failed" not in states
-        if states == {"done"}:
-            break
-        time.sleep(3)
-    page.goto(address)
-    page.get_by_test_id("frame").get_by_text("of 1").wait_for(timeout=60_000)
+    _wait_until_analysed(demo[1])
     value = row(page, "position_guard|").get_by_text("shoulder widths, 95 %").first
     value.wait_for(timeout=30_000)
     assert "expected at most 0.45" in value.inner_text()
+
+
+def _wait_until_analysed(home: Path) -> None:
+    until = time.monotonic() + 240
+    while (states := {one["analysis"]["state"] for one in run("recordings", home=home)}) != {"done"}:
+        assert "failed" not in states
+        assert time.monotonic() < until, states
+        time.sleep(3)
