@@ -83,6 +83,15 @@ class Reason(IntEnum):
     NO_SCALE = 19
     NO_SOUND = 20
     PERSON_UNSURE = 21
+    LIMB_OUT_OF_VIEW = 22
+    HAND_NOT_FOUND = 23
+    HAND_OVER_FACE = 24
+    TRUNK_TURNED = 25
+    LIMB_NOT_RELAXED = 26
+    MODEL_BLIND = 27
+    SOUND_CLIPPED = 28
+    SOUND_NOISY = 29
+    TOO_UNSURE = 30
 
     @property
     def words(self) -> str:
@@ -113,6 +122,15 @@ _REASON_WORDS = {
     Reason.NO_SCALE: "no scale, as the partner's height is not given",
     Reason.NO_SOUND: "the film has no sound here",
     Reason.PERSON_UNSURE: "not sure which person is the examined one",
+    Reason.LIMB_OUT_OF_VIEW: "the limb is out of view",
+    Reason.HAND_NOT_FOUND: "no hand found",
+    Reason.HAND_OVER_FACE: "a hand is before the face",
+    Reason.TRUNK_TURNED: "the trunk turned along",
+    Reason.LIMB_NOT_RELAXED: "the limb moved before the tap",
+    Reason.MODEL_BLIND: "this cannot be seen by the landmark models",
+    Reason.SOUND_CLIPPED: "the sound is clipped",
+    Reason.SOUND_NOISY: "too much noise in the sound",
+    Reason.TOO_UNSURE: "too unsure on this film to be said",
 }
 
 

@@ -135,3 +135,43 @@ def above_floor(total: Bounded, floor: Bounded) -> Bounded:
 
 def _quadrature(total: float, floor: float) -> float:
     return math.sqrt(max(0.0, max(0.0, total) ** 2 - max(0.0, floor) ** 2))
+
+
+@dataclass(frozen=True, slots=True)
+class Bias:
+    """What a chain of instruments adds to the truth: ``reading = scale * truth + offset``, and how sure that is.
+
+    Parameters
+    ----------
+    offset, offset_sd
+        What is added, and the standard deviation of what is left after taking it off, in the unit of the reading.
+    scale, scale_sd
+        By how much it is multiplied, and the standard deviation of what is left after that, as a share of the truth.
+    """
+
+    offset: float = 0.0
+    offset_sd: float = 0.0
+    scale: float = 1.0
+    scale_sd: float = 0.0
+
+    def corrected(self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0) -> Bounded:
+        """Take the bias off a reading and join what is left of it with noise and scale into a 95 % interval.
+
+        Parameters
+        ----------
+        reading
+            As it was measured.
+        noise
+            Its standard error from the spread of its samples, same unit.
+        scale_sd
+            Standard deviation of a further scale, such as that of a length in the picture, as a share of the value.
+
+        Examples
+        --------
+        >>> Bias(offset=1.0, scale=2.0).corrected(5.0)
+        Bounded(value=2.0, low=2.0, high=2.0)
+        """
+        value = (reading - self.offset) / self.scale
+        return bounded(
+            value, noise=noise / self.scale, offset=self.offset_sd, scale=math.hypot(self.scale_sd, scale_sd)
+        )
