@@ -13,7 +13,7 @@ number.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -23,6 +23,7 @@ import xarray as xr
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Reason
 from review.measures.capture_quality import camera_moving
+from review.measures.learned import bias
 from review.measures.stance_width import body_height_px, middle, point, standing_reasons
 from review.signals.estimates import evidence, stated, unstated
 from review.signals.filtering import low_pass, pieces, speed, spread_in_time
@@ -50,8 +51,8 @@ LEAST_RATE_HZ: Final = 8.0
 
 _MARGIN_S = 0.3
 _MAX_GAP_S = 0.5
-_SCALE_SD = 0.06
 _FLOOR_FACTOR = 2.0
+_NEEDS = (Need("pose", 15.0), Need("picture", 5.0))
 _REFERENCE = "Prieto et al. 1996, IEEE Trans. Biomed. Eng. 43:956-966, on the medio-lateral axis"
 
 
@@ -122,7 +123,7 @@ def _displacement(tracks: xr.Dataset, percent: float, units: str) -> xr.DataArra
     trace = xr.DataArray(scale * (sides["shoulder"] - place), dims="time", coords={"time": tracks["time"]})
     feet = ("time", scale * (sides["ankle"] - place))
     reasons = np.where(held & ~np.isfinite(trace.values), int(Reason.TOO_SHORT), reasons)
-    return with_reasons(trace.assign_coords(feet=feet), reasons, units).assign_attrs(percent=percent)
+    return with_reasons(trace.assign_coords(feet=feet), reasons, units)
 
 
 def _reasons(tracks: xr.Dataset, percent: float) -> npt.NDArray[np.int8]:
@@ -163,17 +164,17 @@ class SwaySummary:
     ----------
     statistic
         What is computed, of the shoulders for the total and of the feet for the noise floor.
-    offset_sd
-        Standard deviation of what small movements lose or gain in the model, in percent of the height (a second).
+    key
+        Under which the model's bias is learned: what it makes of the whole sway, and of small movements.
     """
 
     statistic: Callable[[Pieces], float]
-    offset_sd: float
+    key: str
 
     def __call__(self, trace: xr.DataArray) -> tuple[Estimate, ...]:
         """Return the statistic above the noise floor, or why there is none.
 
-        The 95 % interval joins the noise that happens to run along with the sway, 6 % of scale, and `offset_sd`; the
+        The 95 % interval joins the noise that happens to run along with the sway and what is left of the bias; the
         floor may be anything from nothing to twice what the feet show. It says how well the film shows this very
         stretch, not how the person would sway in another one.
         """
@@ -183,9 +184,9 @@ class SwaySummary:
             return (_too_little(trace),)
         floor = self.statistic(feet)
         count = sum(effective_size(values) for _, values in feet)
-        offset = self.offset_sd * float(trace.attrs["percent"])
-        total = bounded(self.statistic(shoulders), noise=floor / np.sqrt(count), offset=offset, scale=_SCALE_SD)
-        number = above_floor(total, Bounded(floor, 0.0, _FLOOR_FACTOR * floor))
+        known = bias(self.key)
+        total = known.corrected(self.statistic(shoulders), noise=floor / np.sqrt(count))
+        number = above_floor(total, Bounded(floor / known.scale, 0.0, _FLOOR_FACTOR * floor / known.scale))
         moments = evidence(trace)
         if number.low <= 0:
             return (unstated(trace, Reason.BELOW_NOISE, rests_on=moments),)
@@ -221,75 +222,35 @@ def _weak(trace: xr.DataArray, seconds: float) -> tuple[Reason, ...]:
     return slow + ((Reason.TOO_SHORT,) if seconds < ADVISED_SECONDS else ())
 
 
-_RMS = SwaySummary(_rms, offset_sd=0.02)
-_RANGE = SwaySummary(_range, offset_sd=0.06)
-_VELOCITY = SwaySummary(_velocity, offset_sd=0.04)
-_NEEDS = (Need("pose", 15.0), Need("picture", 5.0))
+def _twins(name: str, title: str, statistic: Callable[[Pieces], float], per: str = "") -> tuple[Measure, Measure]:
+    """Declare one statistic of the sway in percent of the height and in millimetres, both `per` unit of time."""
+    share = Measure(
+        name=name,
+        title=f"Sideways sway ({title})",
+        trace=postural_sway,
+        summarise=SwaySummary(statistic, name),
+        unit=f"% height{per}",
+        unit_words="percent of height" + (" a second" if per else ""),
+        needs=_NEEDS,
+        curve="Shoulders to the side",
+        reference=_REFERENCE,
+    )
+    length = replace(
+        share,
+        name=f"{name}_mm",
+        title=f"Sideways sway ({title}, mm{per})",
+        trace=postural_sway_mm,
+        summarise=SwaySummary(statistic, f"{name}_mm"),
+        unit=f"mm{per}",
+        unit_words="",
+    )
+    return share, length
+
 
 MEASURES = (
-    Measure(
-        name="postural_sway",
-        title="Sideways sway (RMS)",
-        trace=postural_sway,
-        summarise=_RMS,
-        unit="% height",
-        unit_words="percent of height",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
-    Measure(
-        name="postural_sway_mm",
-        title="Sideways sway (RMS, mm)",
-        trace=postural_sway_mm,
-        summarise=_RMS,
-        unit="mm",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
-    Measure(
-        name="sway_range",
-        title="Sideways sway (range)",
-        trace=postural_sway,
-        summarise=_RANGE,
-        unit="% height",
-        unit_words="percent of height",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
-    Measure(
-        name="sway_range_mm",
-        title="Sideways sway (range, mm)",
-        trace=postural_sway_mm,
-        summarise=_RANGE,
-        unit="mm",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
-    Measure(
-        name="sway_velocity",
-        title="Sideways sway (mean velocity)",
-        trace=postural_sway,
-        summarise=_VELOCITY,
-        unit="% height/s",
-        unit_words="percent of height a second",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
-    Measure(
-        name="sway_velocity_mm",
-        title="Sideways sway (mean velocity, mm/s)",
-        trace=postural_sway_mm,
-        summarise=_VELOCITY,
-        unit="mm/s",
-        needs=_NEEDS,
-        curve="Shoulders to the side",
-        reference=_REFERENCE,
-    ),
+    *_twins("postural_sway", "RMS", _rms),
+    *_twins("sway_range", "range", _range),
+    *_twins("sway_velocity", "mean velocity", _velocity, per="/s"),
     Measure(
         name="sway_noise_floor",
         title="Noise floor of the sideways sway",

@@ -17,6 +17,7 @@ import xarray as xr
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import why_absent
+from review.measures.learned import bias
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
 from review.signals.geometry import distance, midpoint
@@ -24,9 +25,6 @@ from review.signals.runs import runs_above
 from review.signals.uncertainty import bounded, median_error
 
 Flags = npt.NDArray[np.bool_]
-
-ANKLE_SPREADING: Final = 0.025
-"""What the model adds to the distance between the ankles, in shoulder widths, from rendered people."""
 
 EYE_TO_ANKLE: Final = 0.897
 """Eye height (0.936) less ankle height (0.039) as shares of standing height."""
@@ -37,11 +35,6 @@ TOGETHER: Final = 0.45
 LEAST_VISIBILITY: Final = 0.5
 GREATEST_TURN_DEG: Final = 20.0
 
-_RATIO_SCALE_SD = 0.07
-_RATIO_OFFSET_SD = 0.02
-_MM_SCALE_SD = 0.03
-_MM_OFFSET_SD = 0.004
-_SHOULDER_WIDTH_IN_HEIGHTS = 0.21
 _TURN_CUTOFF_HZ = 0.5
 _LEAST_FRAMES = 5
 _TOGETHER_MIN_S = 0.5
@@ -120,8 +113,8 @@ def body_height_px(tracks: xr.Dataset) -> npt.NDArray[np.float64]:
 def stance_width(tracks: xr.Dataset) -> xr.DataArray:
     """Distance between the ankles' centres in shoulder widths.
 
-    ``|ankle_left - ankle_right| / |shoulder_left - shoulder_right| - 0.025`` in the picture, never below 0; the number
-    takes off the model's bias (see the module). Shape ``(time,)``, unit 1. NaN where nobody was found,
+    ``|ankle_left - ankle_right| / |shoulder_left - shoulder_right|`` in the picture, less what the model is known to
+    add (see `review.measures.learned`), never below 0. Shape ``(time,)``, unit 1. NaN where nobody was found,
     where shoulders or ankles are out of view and where the shoulder line is turned by more than 20 deg. Any rate
     serves.
 
@@ -131,7 +124,8 @@ def stance_width(tracks: xr.Dataset) -> xr.DataArray:
     """
     ankles = distance(point(tracks, "left_ankle"), point(tracks, "right_ankle"))
     shoulders = distance(point(tracks, "left_shoulder"), point(tracks, "right_shoulder"))
-    ratio = ankles / shoulders.where(shoulders > 0) - ANKLE_SPREADING
+    known = bias("stance_width")
+    ratio = (ankles / shoulders.where(shoulders > 0) - known.offset) / known.scale
     return with_reasons(ratio.clip(min=0.0), standing_reasons(tracks), "1")
 
 
@@ -148,29 +142,32 @@ def stance_width_mm(tracks: xr.Dataset) -> xr.DataArray:
     """
     height_mm = float(tracks.attrs["height_mm"])
     ankles = distance(point(tracks, "left_ankle"), point(tracks, "right_ankle"))
-    spreading = ANKLE_SPREADING * _SHOULDER_WIDTH_IN_HEIGHTS
-    width = (ankles / body_height_px(tracks) - spreading).clip(min=0.0) * height_mm
+    known = bias("stance_width_mm")
+    width = ((ankles / body_height_px(tracks) * height_mm - known.offset) / known.scale).clip(min=0.0)
     reasons = standing_reasons(tracks)
     if not np.isfinite(height_mm):
         reasons = np.full(reasons.shape, int(Reason.NO_SCALE), np.int8)
-    return with_reasons(width, reasons, "mm").assign_attrs(height_mm=height_mm)
+    return with_reasons(width, reasons, "mm")
 
 
 def width_of_stretch(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the median width in shoulder widths, with what the corrections leave uncertain in its interval."""
-    return _median(trace, _RATIO_SCALE_SD, _RATIO_OFFSET_SD)
+    return _median(trace, "stance_width")
 
 
 def width_of_stretch_mm(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the median width in mm; its interval holds the unsure proportion of eye to standing height."""
-    return _median(trace, _MM_SCALE_SD, _MM_OFFSET_SD * float(trace.attrs["height_mm"]))
+    return _median(trace, "stance_width_mm")
 
 
-def _median(trace: xr.DataArray, scale_sd: float, offset_sd: float) -> tuple[Estimate, ...]:
+def _median(trace: xr.DataArray, key: str) -> tuple[Estimate, ...]:
+    """Sum up a trace from which the bias is already taken: what is left of it goes into the interval."""
     known = trace.values[np.isfinite(trace.values)]
     if len(known) < _LEAST_FRAMES:
         return (unstated(trace),)
-    number = bounded(float(np.median(known)), noise=median_error(known), offset=offset_sd, scale=scale_sd)
+    left = bias(key)
+    width = float(np.median(known))
+    number = bounded(width, noise=median_error(known), offset=left.offset_sd, scale=left.scale_sd)
     return (stated(trace, number),)
 
 
