@@ -1,20 +1,14 @@
-"""Estimates against the known truth of the rendered sample clips.
+"""Estimates against the known truth of the packaged sample clips.
 
-Run: ``python -m tests.benchmarks.truth [--home FOLDER] [--json]``
-
-The clips are analysed as any film is (a home folder that is kept saves the second run that work), and each estimate
-is set beside what the clip was rendered with. The clips have one rendered person without noise: they show whether the
-arithmetic of the chain is right and where its bias lies, not how well it does on real films.
+The clips are analysed as any film is, and each estimate is set beside what the clip was rendered with. The clips have
+one rendered person without noise: they show whether the arithmetic of the chain is right, not how well it does on
+other people or real films.
 """
 
 from __future__ import annotations
 
-import argparse
-import json
-import tempfile
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -28,7 +22,7 @@ from review.domain.tracks import cut
 from review.measures import measure
 from review.pipeline.analyse import analyse
 from review.pipeline.values import measured
-from review.store.home import Home, find_home
+from review.store.home import Home
 from review.store.repository import repository
 from sample_clips import clip_path, truth
 
@@ -186,21 +180,7 @@ def _numbers(check: Check) -> tuple[float | None, ...]:
     return check.truth, check.estimate, check.low, check.high, check.allowed
 
 
-def main() -> None:
-    """Print the table."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--home", type=Path, help="a folder to keep the analysis in")
-    parser.add_argument("--json", action="store_true")
-    args = parser.parse_args()
-    with tempfile.TemporaryDirectory() as scratch:
-        checks = table(find_home(args.home or Path(scratch)))
-    if args.json:
-        print(json.dumps([{**asdict(check), "near": check.near, "inside": check.inside} for check in checks]))
-        return
-    print(f"{'clip':8} {'what':30} {'truth':>8} {'estimate':>8} {'low':>8} {'high':>8} {'allowed':>8}")
-    for check in checks:
-        print(_line(check))
-
-
-if __name__ == "__main__":
-    main()
+def as_text(checks: list[Check]) -> str:
+    """Return the table as a text for people."""
+    head = f"{'clip':8} {'what':30} {'truth':>8} {'estimate':>8} {'low':>8} {'high':>8} {'allowed':>8}"
+    return "\n".join([head, *map(_line, checks)])

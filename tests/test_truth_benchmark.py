@@ -1,0 +1,114 @@
+"""The benchmark of measures on rendered people: what it learns, and what it says of rows and events."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from review.domain.model import Estimate, Event, Interval, Side, Value
+from review.measures.learned import table
+from review.signals.uncertainty import Bias
+from tests.benchmarks.truth.clips import Clip
+from tests.benchmarks.truth.learning import Learned, Reading, learned_from
+from tests.benchmarks.truth.rows import row_of
+from tests.benchmarks.truth.table import summary
+from tests.benchmarks.truth.writing import as_toml
+
+KEY = "jaw_opening"
+CLIP = Clip("jaw", Path("jaw.mp4"), {"person": "p01", "build": "slight", "skin": "dark"}, 1700.0, [])
+
+
+def readings(draw: np.random.Generator, people: int, each: int = 4) -> list[Reading]:
+    """Make readings that are 20 % high, and each person's another 8 % off at random, with noise of 0.5."""
+    found = []
+    for person in range(people):
+        own = 1.2 * (1 + 0.08 * draw.standard_normal())
+        for truth in draw.uniform(15, 45, each):
+            found.append(Reading(KEY, f"p{person}", own * truth + 0.5 * draw.standard_normal(), 0.5, truth))
+    return found
+
+
+def test_a_scale_is_learned() -> None:
+    """From many people whose readings are 20 % high, the scale 1.2 and the spread between people come out."""
+    learned = learned_from(readings(np.random.default_rng(1), 60))[KEY]
+    assert learned.people == 60
+    assert learned.bias.scale == pytest.approx(1.2, abs=0.03)
+    assert learned.bias.scale_sd == pytest.approx(0.08, abs=0.02)
+
+
+def test_new_people_lie_within_the_intervals() -> None:
+    """Learned from five people, the intervals of further ones hold the truth about 95 times in 100, never below 88."""
+    draw, held = np.random.default_rng(2), []
+    for _ in range(40):
+        bias = learned_from(readings(draw, 5))[KEY].bias
+        for one in readings(draw, 10):
+            number = bias.corrected(one.value, noise=one.noise)
+            held.append(number.low <= one.truth <= number.high)
+    assert 0.88 < np.mean(held) < 0.995
+
+
+def test_too_few_people_teach_nothing() -> None:
+    """Two people are not enough to tell what people have in common."""
+    assert learned_from(readings(np.random.default_rng(3), 2, each=20)) == {}
+
+
+def test_what_is_learned_is_written_as_it_is_read() -> None:
+    """The written table keeps keys and fits, takes over what was learned and leaves the rest as it was."""
+    written = tomllib.loads(as_toml({KEY: Learned(Bias(0.0, 0.5, 1.23456, 0.07), 12, 5)}))
+    assert written.keys() == table().keys()
+    assert written[KEY]["scale"] == 1.235
+    assert (written[KEY]["readings"], written[KEY]["people"], written[KEY]["fit"]) == (12, 5, table()[KEY]["fit"])
+    others = [key for key in table() if key != KEY]
+    assert [written[key] for key in others] == [dict(table()[key]) for key in others]
+
+
+def value(number: float | None, side: Side | None = None, events: tuple[Event, ...] = ()) -> Value:
+    """Make a value with an interval of 2 to either side."""
+    ends = (None, None) if number is None else (number - 2, number + 2)
+    return Value("clip", KEY, "mm", Estimate(number, *ends, 1.0, (), (), side), None, None, events)
+
+
+def check(**other: Any) -> dict[str, Any]:
+    """Make a check of the opening of the jaw."""
+    return {"measure": KEY, "onset_s": 0.0, "offset_s": 5.0, "side": None, "unit": "mm", "value": 30.0, **other}
+
+
+def test_rows_tell_inside_and_outside() -> None:
+    """A truth within the interval is inside, one beyond it is not; a number where none should be is neither."""
+    assert row_of(CLIP, check(), [value(31.0)]).inside is True
+    assert row_of(CLIP, check(), [value(33.0)]).inside is False
+    refused = row_of(CLIP, check(refuse=True), [value(33.0)])
+    assert (refused.truth, refused.inside, refused.error) == (None, None, None)
+
+
+def test_the_value_of_the_side_is_taken() -> None:
+    """A check of the right side looks at the right side's value."""
+    assert row_of(CLIP, check(side="right"), [value(10.0, "left"), value(29.0, "right")]).value == 29.0
+
+
+def test_events_are_paired_once() -> None:
+    """Of two known taps and three found ones, two pairs come together by time and kind, and one is invented."""
+    known = [{"kind": "tap", "side": None, "at_s": 1.0}, {"kind": "tap", "side": None, "at_s": 2.0}]
+    happened = tuple(Event("tap", Interval(at, at)) for at in (1.04, 1.2, 1.99))
+    events = row_of(CLIP, check(events=known), [value(3.0, events=happened)]).events
+    assert (events.known, events.found, events.invented) == (2, 2, 1)
+    assert events.off_s == pytest.approx((0.04, -0.01))
+
+
+def test_the_summary_counts_what_matters() -> None:
+    """Coverage is over numbers, a number where none should be is a wrong answer, small groups are not judged."""
+    good = row_of(CLIP, check(), [value(31.0)])
+    bad = row_of(CLIP, check(), [value(35.0)])
+    wrong, right = (row_of(CLIP, check(refuse=True), [value(number)]) for number in (5.0, None))
+    found = summary([*[good] * 9, bad, wrong, right], 1)
+    assert found["coverage"] == pytest.approx(0.9)
+    assert found["answered_wrongly"] == 1
+    assert found["worst_group_coverage"] == pytest.approx(0.9)
+    assert summary([good, bad], 1)["worst_group_coverage"] is None
+    line = next(one for one in found["measures"] if one["measure"] == KEY)
+    assert (line["asked"], line["answered"], line["refused_rightly"], line["answered_wrongly"]) == (10, 10, 1, 1)
+    assert line["bias"] == pytest.approx((9 * 1 + 5) / 10)
