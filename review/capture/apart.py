@@ -25,13 +25,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 import review
+from review.capture.bounds import MOST_BYTES, memory_here
 from review.capture.probe import FilmFacts
 from review.capture.refusals import Refusal
 from review.domain.errors import FilmRefused, WorkerLost
 
 _READER: Final = "review.capture.reader"
 _GOING_S: Final = 10.0
-_GIB: Final = 1 << 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +41,7 @@ class Limits:
     Attributes
     ----------
     memory_bytes
-        Memory for data (Linux only). Measured on two cores for HEVC of 10 bit, with its new encoding: 1.8 GB for
-        3840 x 2160 pixels, 5.4 GB for 7680 x 4320. The machine's own memory, less a quarter, is the limit where
-        that is smaller.
+        Memory for data (Linux only). The machine's own memory, less a quarter, is the limit where that is smaller.
     look_s, look_s_per_megabyte
         Seconds of computing, on every core, for reading the facts: a grace, and more for every megabyte of the file.
     make_s, make_s_per_second
@@ -53,7 +51,7 @@ class Limits:
         Where computing cannot be limited (Windows), this alone counts.
     """
 
-    memory_bytes: int = 8 * _GIB
+    memory_bytes: int = MOST_BYTES
     look_s: float = 120.0
     look_s_per_megabyte: float = 1.0
     make_s: float = 300.0
@@ -75,7 +73,7 @@ class Apart:
 
     def __init__(self, limits: Limits | None = None) -> None:
         self._limits = limits or Limits()
-        self._memory = min(self._limits.memory_bytes, 3 * _machine_bytes() // 4)
+        self._memory = memory_here(self._limits.memory_bytes)
         self._process: subprocess.Popen[bytes] | None = None
         self._making_s = self._limits.make_s
         self._film = Path()
@@ -205,14 +203,6 @@ class Apart:
                 env={**os.environ, "PYTHONPATH": os.pathsep.join(search)},
             )
         return self._process
-
-
-def _machine_bytes() -> int:
-    """Return the memory of this machine, or a number no limit reaches where it cannot be told."""
-    try:
-        return os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    except (AttributeError, ValueError, OSError):
-        return sys.maxsize // 4
 
 
 def _stop(process: subprocess.Popen[bytes], late: Event) -> None:

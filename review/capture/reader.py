@@ -6,27 +6,21 @@ answers go to standard output, both pickled.
 
 from __future__ import annotations
 
-import contextlib
 import errno
-import math
 import os
 import pickle
 import queue
 import signal
 import sys
-import time
 import traceback
-from pathlib import Path
 from threading import Thread
 from typing import IO, Any, Final
 
 import av
 
+from review.capture.bounds import bound_computing, bound_memory
 from review.capture.intake import make_playback, probe, stills
 from review.domain.errors import FilmRefused
-
-if sys.platform != "win32":
-    import resource
 
 _DISK: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS})
 _SHARE_STEP: Final = 0.005
@@ -39,12 +33,12 @@ def serve(memory_bytes: int) -> None:
     for taken in (0, 1):  # libraries that print must not print among the answers
         os.dup2(nothing, taken)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what stops
-    _bound(memory_bytes)
+    bound_memory(memory_bytes)
     waiting: queue.SimpleQueue[tuple[str, float, Any]] = queue.SimpleQueue()
     Thread(target=_receive, args=(orders, waiting), daemon=True).start()
     while True:
         order, seconds, given = waiting.get()
-        _bound_computing(seconds)
+        bound_computing(seconds)
         _send(answers, _answer(order, given, answers))
 
 
@@ -55,30 +49,6 @@ def _receive(orders: IO[bytes], waiting: queue.SimpleQueue[tuple[str, float, Any
             waiting.put(pickle.load(orders))
     finally:
         os._exit(0)
-
-
-def _bound(memory_bytes: int) -> None:
-    """Limit this process. Windows has no such limits; macOS knows the one of memory and does not keep it."""
-    if sys.platform == "win32":
-        return
-    for what, limit in ((resource.RLIMIT_DATA, memory_bytes), (resource.RLIMIT_CORE, 0)):
-        hard = resource.getrlimit(what)[1]
-        lower = limit if hard == resource.RLIM_INFINITY else min(limit, hard)
-        with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(what, (lower, lower))
-    with contextlib.suppress(OSError):  # Linux: when memory runs out, end this process before any other
-        Path("/proc/self/oom_score_adj").write_text("1000")
-
-
-def _bound_computing(seconds: float) -> None:
-    """Let the system end this process with SIGXCPU once it has computed so long, on every core, from now on."""
-    if sys.platform == "win32":
-        return
-    until = math.ceil(time.process_time() + seconds * (os.cpu_count() or 1))
-    hard = resource.getrlimit(resource.RLIMIT_CPU)[1]
-    lower = until if hard == resource.RLIM_INFINITY else min(until, hard)
-    with contextlib.suppress(ValueError, OSError):
-        resource.setrlimit(resource.RLIMIT_CPU, (lower, hard))
 
 
 def _answer(order: str, given: Any, answers: IO[bytes]) -> tuple[str, Any]:

@@ -60,6 +60,20 @@ def test_full_disk_is_told_in_words(site: Site) -> None:
     assert reason.startswith(f"The disk with {site.home.root} is nearly full")
 
 
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a file that is always full")
+def test_a_disk_that_fills_in_a_slice(site: Site) -> None:
+    """The sender is told, nothing of the slice counts, and once there is room the same slice goes in its place."""
+    uid = "5555bbbb5555bbbb"
+    part = site.home.incoming / uid / "arriving.part"
+    part.parent.mkdir(parents=True)
+    part.symlink_to("/dev/full")
+    path = f"/api/upload/{uid}?offset=0"
+    told = site.ask("PUT", path, b"whole", Content_Digest=digest(b"whole"))
+    assert (told.status, "is full. What was sent is kept: make room and go on." in told.said["message"]) == (507, True)
+    part.unlink()
+    assert site.ask("PUT", path, b"whole", Content_Digest=digest(b"whole")).said == {"offset": 5}
+
+
 def test_an_empty_film_is_called_empty(site: Site) -> None:
     """A file without a byte is refused as empty, whatever else was said of it."""
     body = json.dumps({"file": "nothing.mp4", "size": 0, "as": "L-07"}).encode()

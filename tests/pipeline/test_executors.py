@@ -1,0 +1,32 @@
+"""The pool in which films are looked at."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from review.capture.bounds import memory_here
+from review.pipeline.executors import local_pool
+
+
+def _limits() -> tuple[int, str]:
+    import resource
+    from pathlib import Path
+
+    return resource.getrlimit(resource.RLIMIT_DATA)[0], Path("/proc/self/oom_score_adj").read_text().strip()
+
+
+def _take(count: int) -> int:
+    return len(bytearray(count))
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only Linux keeps such limits")
+def test_a_film_cannot_take_the_machine() -> None:
+    """A worker that asks for more than its share is told no, lives on, and would be the first that the system ends."""
+    with local_pool(1) as pool:
+        limit, first = pool.submit(_limits).result()
+        assert (limit, first) == (memory_here(), "1000")
+        with pytest.raises(MemoryError):
+            pool.submit(_take, limit).result()
+        assert pool.submit(_take, 1000).result() == 1000
