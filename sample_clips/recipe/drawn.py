@@ -9,8 +9,8 @@ import numpy as np
 
 from .camera import Camera
 from .drawable import Drawable, Ribbons
-from .dressing import SLEEVE_END
-from .figure import Figure
+from .figure import EYE_RADIUS_M, Figure
+from .paint import eye_texture
 from .person import Person
 from .programs import Programs, fill
 from .rotations import Array, move
@@ -49,6 +49,9 @@ class DrawnPerson:
         }
         tailor = person.tailor
         self._hems = {"shirt": tailor.shirt_hem_y, "shorts": tailor.shorts_hem_y}
+        look = person.look
+        self._paints = {"lips": look.lips, "flush": look.flush, "scalp": look.scalp}
+        self._eye_picture = _texture(context, eye_texture(look.iris, look.iris_radius_m / EYE_RADIUS_M))
         surface, depth = programs.surface, programs.depth
         self.parts = {
             name: Drawable(context, surface[_PARTS[name][0]], depth, part.surface, part.rest, part.paint, part.shadow)
@@ -82,8 +85,10 @@ class DrawnPerson:
         """Draw skin, clothes, mouth and eyeballs into the picture."""
         for name, drawable in self.parts.items():
             hem = self._hems.get(name, 0.0)
-            fill(drawable.program, tint=self._colours[name], hem_height=hem, sleeve_end=SLEEVE_END)
+            sleeve_end = self._person.tailor.sleeve_end
+            fill(drawable.program, tint=self._colours[name], hem_height=hem, sleeve_end=sleeve_end, **self._paints)
             drawable.draw()
+        self._eye_picture.use(1)
         for side, drawable in self._eyes.items():
             eye = self._figure.eyes[side]
             fill(
@@ -108,3 +113,11 @@ class DrawnPerson:
         for drawable in (*self.parts.values(), *self._eyes.values()):
             drawable.draw_depth()
         self._ribbons.draw_depth()
+
+
+def _texture(context: moderngl.Context, painted: Array) -> moderngl.Texture:
+    """Return a picture of linear colours, shape ``(height, width, 3)``, for the graphics side."""
+    texture = context.texture(painted.shape[:2], 3, (painted * 255).astype(np.uint8).tobytes())
+    texture.build_mipmaps()
+    texture.anisotropy = 4
+    return texture

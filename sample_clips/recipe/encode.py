@@ -16,7 +16,7 @@ _KEYFRAME_EVERY = 60
 """A key frame every two seconds, so that a player jumps quickly."""
 
 
-def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int], crf: int) -> None:
+def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int], crf: int, preset: str) -> None:
     """Write pictures of shape ``(height, width, 3)`` as H.264 in an MP4 file whose index comes first.
 
     Parameters
@@ -25,11 +25,13 @@ def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int]
         Width and height.
     crf
         How coarsely they are compressed; more is coarser.
+    preset
+        How much time x264 takes for it.
     """
     with av.open(str(path), "w", options={"movflags": "+faststart"}) as film:
         stream = film.add_stream("libx264", rate=FRAMES_PER_SECOND)
         (stream.width, stream.height), stream.pix_fmt = size_px, "yuv420p"
-        stream.options = {"crf": str(crf), "preset": "slow", "g": str(_KEYFRAME_EVERY)}
+        stream.options = {"crf": str(crf), "preset": preset, "g": str(_KEYFRAME_EVERY)}
         context = stream.codec_context
         context.time_base = Fraction(1, FRAMES_PER_SECOND)
         context.colorspace, context.color_range = Colorspace.ITU709, ColorRange.MPEG

@@ -33,7 +33,7 @@ class Landmarks:
         for side, (_, unit_side, sign) in _SIDES.items():
             upper, lower = _lid_pair(person, side, f"eyeBlink{unit_side}")
             self._on_skin[f"{side}_upper_lid"], self._on_skin[f"{side}_lower_lid"] = upper, lower
-            x = person.body.vertices[person.lash_roots, 0] * sign
+            x = person.pattern.vertices[person.lash_roots, 0] * sign
             own = x > 0
             roots = person.lash_roots[own]
             self._on_skin[f"{side}_eye_inner"] = int(roots[np.argmin(x[own])])
@@ -69,7 +69,7 @@ def head_angles_deg(head: Array) -> tuple[float, float, float]:
 
 
 def _nose(person: Person) -> int:
-    body = person.body
+    body = person.pattern
     points = body.vertices[body.skin_ids]
     _, eye_y, _ = body.eye_centres["left"]
     middle = (abs(points[:, 0]) < 0.01) & (points[:, 1] > 1.5) & (points[:, 1] < eye_y)
@@ -78,7 +78,7 @@ def _nose(person: Person) -> int:
 
 def _lid_pair(person: Person, side: str, unit: str) -> tuple[int, int]:
     """Return the two vertices, above and below the eye, that come closest when the lid is shut."""
-    body = person.body
+    body = person.pattern
     centre, shift = body.eye_centres[side], body.units[unit]
     points = body.vertices[body.skin_ids]
     near = body.skin_ids[(abs(points[:, 0] - centre[0]) < 0.0035) & (points[:, 2] > centre[2] + 0.008)]

@@ -1,9 +1,11 @@
-"""How a person looks: height and colours."""
+"""How a person looks: build, height, colours, hair, clothes."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import Final
+
+from .build import FIRST, Build
 
 Colour = tuple[float, float, float]
 """Linear red, green, blue."""
@@ -11,12 +13,37 @@ Colour = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Look:
-    """Height and colours of one person.
+    """How one person looks.
 
     Parameters
     ----------
     size
-        Height in heights of the base body; everything is scaled alike.
+        Height in heights of the body that `body` makes; everything is scaled alike. Poses and places are meant before
+        this scaling, so 1 wherever metres of the room should be metres of the pose.
+    skin, hair, shirt, shorts
+        Colours.
+    build
+        From which the body is made.
+    id
+        Name of the person, the same in all clips.
+    build_word, skin_word, age_word
+        What is written down of the person: slight, middle, heavy, tall or short; light, medium or dark; young, middle
+        or old.
+    lips, flush
+        Colours that are mixed into the skin at the lips and where blood shines through.
+    scalp
+        Colour of the skin under the hair.
+    iris
+        Colour of the iris.
+    iris_radius_m, eye_travel_m
+        Radius of the iris, and of the circle on which it travels when the gaze turns; the ball that is drawn is larger
+        (`figure.EYE_RADIUS_M`), because the lids of the base mesh ask for it.
+    hair_style
+        ``short``, ``cropped``, ``bald`` (some at the sides), ``bob`` or ``bun``.
+    long_sleeves, long_legs
+        Whether sleeves reach the wrists and legs of the trousers the ankles.
+    glasses
+        Whether the person wears glasses.
     """
 
     size: float
@@ -24,6 +51,21 @@ class Look:
     hair: Colour
     shirt: Colour
     shorts: Colour
+    build: Build = FIRST
+    id: str = ""
+    build_word: str = "middle"
+    skin_word: str = "light"
+    age_word: str = "young"
+    lips: Colour = (0.43, 0.13, 0.105)
+    flush: Colour = (0.56, 0.17, 0.12)
+    scalp: Colour = (0.035, 0.022, 0.016)
+    iris: Colour = (0.012, 0.008, 0.006)
+    iris_radius_m: float = 0.0066
+    eye_travel_m: float = 0.0155
+    hair_style: str = "short"
+    long_sleeves: bool = False
+    long_legs: bool = False
+    glasses: bool = False
 
 
 PARTNER: Final = Look(

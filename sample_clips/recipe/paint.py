@@ -10,10 +10,6 @@ from PIL import Image
 from .body import Body
 from .rotations import Array
 
-IRIS_SHARE = 0.0066 / 0.0155
-"""Radius of the iris in radii of the eyeball."""
-
-_IRIS_COLOUR = np.array([0.012, 0.008, 0.006])
 _WHITE_COLOUR = 0.8 * np.array([0.86, 0.83, 0.80])
 
 
@@ -48,10 +44,15 @@ def scalp(body: Body, points: Array) -> Array:
     return np.clip((points[:, 1] - line) / 0.004, 0, 1) * (points[:, 1] > eye_y - 0.09)
 
 
-def eye_texture(size: int = 512, seed: int = 1) -> Array:
+def eye_texture(colour: tuple[float, float, float], iris_share: float, size: int = 512, seed: int = 1) -> Array:
     """Paint the eyeball as seen from the front, the disc as wide as the ball.
 
-    The iris is almost black on purpose: landmark models find a light one less well.
+    Parameters
+    ----------
+    colour
+        Of the iris; landmark models find a light one less well.
+    iris_share
+        Radius of the iris in radii of the eyeball.
 
     Returns
     -------
@@ -60,15 +61,15 @@ def eye_texture(size: int = 512, seed: int = 1) -> Array:
     """
     y, x = np.mgrid[-1 : 1 : size * 1j, -1 : 1 : size * 1j]
     radius = np.hypot(x, y)[..., None]
-    pupil = IRIS_SHARE * 0.40
+    pupil = iris_share * 0.40
     redness = np.clip((radius - 0.55) / 0.45, 0, 1)
     image = _WHITE_COLOUR * (1 - 0.22 * redness * np.array([0.2, 1, 1]))
-    outward = np.clip((radius - pupil) / (IRIS_SHARE - pupil), 0, 1)
+    outward = np.clip((radius - pupil) / (iris_share - pupil), 0, 1)
     fibres = _iris_fibres(np.arctan2(y, x), np.random.default_rng(seed))[..., None]
-    iris = _IRIS_COLOUR * (1 + 0.16 * fibres) * (1.25 - 0.55 * outward**3)
+    iris = np.array(colour) * (1 + 0.16 * fibres) * (1.25 - 0.55 * outward**3)
     iris = np.where(outward < 0.3, iris * np.array([1.25, 1.1, 0.9]), iris)
-    image = _blend(image, iris, (IRIS_SHARE - radius) / 0.012 + 0.5)
-    image = image * (1 - 0.65 * np.exp(-(((radius - IRIS_SHARE) / 0.028) ** 2)))
+    image = _blend(image, iris, (iris_share - radius) / 0.012 + 0.5)
+    image = image * (1 - 0.65 * np.exp(-(((radius - iris_share) / 0.028) ** 2)))
     image = _blend(image, np.array(0.008), (pupil - radius) / 0.01 + 0.5)
     return np.clip(image, 0, 1)
 

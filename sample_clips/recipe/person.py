@@ -12,9 +12,10 @@ from scipy.spatial import cKDTree
 
 from . import dressing, paint, strands
 from .body import Body
-from .figure import Figure, Pose, scaled
+from .build import FIRST
+from .figure import EYE_RADIUS_M, Figure, Pose, scaled
 from .look import PARTNER, Look
-from .rotations import Array, X, Y, move, placed, rotation
+from .rotations import Array, X, Y, Z, move, placed, rotation
 from .surface import Faces, Surface, compact, subdivided
 
 _EYE_DROP_M = 0.0018
@@ -30,7 +31,10 @@ _BROW_STRANDS = 1100
 
 @dataclass
 class Part:
-    """A piece of the person: base vertices `ids`, subdivided by `matrix` into `surface`, with rest and paint."""
+    """A piece of the person: base vertices `ids`, subdivided by `matrix` into `surface`, with rest and paint.
+
+    `rest` lies on the pattern body, in whose places clothes, hair and paint are laid out.
+    """
 
     ids: NDArray[np.int64]
     matrix: sp.csr_matrix
@@ -57,12 +61,13 @@ class Person:
 
     def __init__(self, assets: Path, *, fine_head: bool, hair: int, look: Look = PARTNER) -> None:
         self.look = look
-        self.body = body = Body(assets)
-        self.tailor = dressing.Tailor(body)
+        self.body = body = Body(assets, look.build)
+        self.pattern = body if look.build == FIRST else Body(assets)
+        self.tailor = dressing.Tailor(self.pattern, look)
         self._tucked = self.tailor.tucked()
         self._skin_surface = Surface(body.faces_of("body"), body.size)
         self._tights_surface = Surface(self.tailor.tights, body.size)
-        self._paint = paint.skin_paint(body, assets)
+        self._paint = paint.skin_paint(self.pattern, assets)
         self.parts: dict[str, Part] = {}
         self._make_skin(fine_head)
         self._make_clothes()
@@ -70,7 +75,7 @@ class Person:
             self._add(name, body.faces_of(group), 1)
         self._add("lashes", body.faces_of(*_LASHES), 0)
         self._lash_ids = self.parts["lashes"].ids
-        nearest = cKDTree(body.vertices[body.skin_ids]).query(body.vertices[self._lash_ids])[1]
+        nearest = cKDTree(self.pattern.vertices[body.skin_ids]).query(self.pattern.vertices[self._lash_ids])[1]
         self.lash_roots = body.skin_ids[nearest]
         self._head_part = "head" if fine_head else "body"
         self.strands = self._grow(hair)
@@ -91,7 +96,7 @@ class Person:
         parts = {name: part.matrix @ sources.get(name, drawn)[part.ids] for name, part in self.parts.items()}
         head = bones["head"]
         grown = {name: strand.posed(parts[self._head_part], head) for name, strand in self.strands.items()}
-        turn = head[:3, :3] @ rotation(Y, pose.gaze[0]) @ rotation(X, -pose.gaze[1])
+        turn = head[:3, :3] @ _eye_turn(pose.gaze, self.look.eye_travel_m / EYE_RADIUS_M)
         eyes = {
             side: placed(turn, move(head, centre - _EYE_DROP_M * Y)) for side, centre in self.body.eye_centres.items()
         }
@@ -129,15 +134,27 @@ class Person:
     def _add(self, name: str, faces: Faces, levels: int) -> None:
         ids, own_faces = compact(faces)
         matrix, surface = subdivided(own_faces, len(ids), levels)
-        self.parts[name] = Part(ids, matrix, surface, matrix @ self.body.vertices[ids], matrix @ self._paint[ids])
+        self.parts[name] = Part(ids, matrix, surface, matrix @ self.pattern.vertices[ids], matrix @ self._paint[ids])
 
     def _grow(self, hair: int) -> dict[str, strands.Hair | strands.Brows]:
         part = self.parts[self._head_part]
+        ground = strands.Ground(self.pattern, part.surface, part.rest, part.matrix @ self.body.vertices[part.ids])
         random = np.random.default_rng(3)
         return {
-            "hair": strands.grow_hair(self.body, part.surface, part.rest, hair, random),
-            "brows": strands.grow_brows(self.body, part.surface, part.rest, _BROW_STRANDS, random),
+            "hair": strands.grow_hair(ground, hair, random, self.look.hair_style),
+            "brows": strands.grow_brows(ground, _BROW_STRANDS, random),
         }
+
+
+def _eye_turn(gaze: tuple[float, float], travel: float) -> Array:
+    """Rotation of a drawn eyeball whose iris goes as far as that of a ball `travel` times as large would."""
+    turn = rotation(Y, gaze[0]) @ rotation(X, -gaze[1])
+    if travel == 1:
+        return turn
+    x, y, _ = travel * (turn @ Z)
+    pitch = np.degrees(np.arcsin(y))
+    yaw = np.degrees(np.arctan2(x, np.sqrt(1 - x**2 - y**2)))
+    return rotation(Y, yaw) @ rotation(X, -pitch)
 
 
 def ball(around: int = 48, along: int = 32) -> tuple[Array, Surface]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -10,6 +9,7 @@ import moderngl
 import numpy as np
 
 from .camera import Camera, parallel_view
+from .lights import Lights
 from .rotations import unit
 
 MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE")
@@ -17,19 +17,6 @@ MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE")
 SHADOW_MAP_PX = 2048
 
 _FOLDER = Path(__file__).parent / "shaders"
-
-
-@dataclass(frozen=True)
-class Lights:
-    """A warm key light from the front left of the person, a cold fill light, sky and floor."""
-
-    key_direction: tuple[float, float, float] = (0.36, 0.80, 0.62)
-    fill_direction: tuple[float, float, float] = (-0.75, 0.25, 0.65)
-    key_colour: tuple[float, float, float] = (2.15, 2.0, 1.8)
-    fill_colour: tuple[float, float, float] = (0.55, 0.60, 0.70)
-    sky_colour: tuple[float, float, float] = (0.62, 0.66, 0.74)
-    ground_colour: tuple[float, float, float] = (0.34, 0.31, 0.28)
-    exposure: float = 0.56
 
 
 class Programs:

@@ -13,9 +13,9 @@ from .camera import Camera, parallel_view
 from .drawable import Drawable
 from .drawn import DrawnPerson
 from .figure import Figure
-from .paint import eye_texture
+from .lights import Lights
 from .person import Person
-from .programs import SHADOW_MAP_PX, Lights, Programs, fill
+from .programs import SHADOW_MAP_PX, Programs, fill
 from .room import Box, box_mesh
 from .rotations import Array, move
 
@@ -37,16 +37,21 @@ class Renderer:
         The room and what stands in it, by name.
     thinnest_strand_px
         Half width below which no hair is drawn, lest it flickers.
+    lights
+        What lights them.
     """
 
     def __init__(
-        self, people: dict[str, Person], camera: Camera, boxes: dict[str, Box], thinnest_strand_px: float
+        self,
+        people: dict[str, Person],
+        camera: Camera,
+        boxes: dict[str, Box],
+        thinnest_strand_px: float,
+        lights: Lights,
     ) -> None:
         self.context = moderngl.create_context(standalone=True, backend="egl")
-        self._camera = camera
         self._programs = Programs(self.context, feet=2 * len(people))
-        self._lights = Lights()
-        self._programs.set_scene(camera, self._lights)
+        self.aim(camera, lights)
         self._make_targets()
         self._people = {
             name: DrawnPerson(self.context, self._programs, person, camera, thinnest_strand_px)
@@ -61,6 +66,11 @@ class Renderer:
         }
         for name in boxes:
             self.place(name, np.eye(4))
+
+    def aim(self, camera: Camera, lights: Lights) -> None:
+        """Take over where the camera is now, its picture as large as before, and what lights the scene."""
+        self._camera, self._lights = camera, lights
+        self._programs.set_scene(camera, lights)
 
     def place(self, name: str, transform: Array) -> None:
         """Put the box called `name` to where `transform` (4 x 4) takes it."""
@@ -84,7 +94,6 @@ class Renderer:
         self._canvas.use()
         self._canvas.clear(0.5, 0.5, 0.5, 1.0, depth=1.0)
         self._shadow_texture.use(0)
-        self._eye_picture.use(1)
         for drawn in self._people.values():
             drawn.draw_surfaces()
         self._draw_room()
@@ -119,10 +128,6 @@ class Renderer:
         self._shadow_target = context.framebuffer(depth_attachment=self._shadow_texture)
         self._depth_texture = context.depth_texture(size)
         self._depth_target = context.framebuffer(depth_attachment=self._depth_texture)
-        painted = (eye_texture() * 255).astype(np.uint8)
-        self._eye_picture = context.texture(painted.shape[:2], 3, painted.tobytes())
-        self._eye_picture.build_mipmaps()
-        self._eye_picture.anisotropy = 4
 
     def _draw_sky_hiders(self, parts: list[Drawable]) -> None:
         for drawable in parts:

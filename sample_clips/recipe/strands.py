@@ -17,6 +17,16 @@ _POINTS_OF_HAIR = 5
 
 
 @dataclass(frozen=True)
+class Ground:
+    """The skin that hairs grow from: its surface, where it rests on the pattern body and on the person's own."""
+
+    pattern: Body
+    surface: Surface
+    rest: Array
+    own: Array
+
+
+@dataclass(frozen=True)
 class Hair:
     """Strands that move rigidly with the head: rest positions, shape ``(strands, points, 3)``."""
 
@@ -43,13 +53,15 @@ class Brows:
         return (self.roots @ skin)[:, None] + self.offsets @ head[:3, :3].T
 
 
-def grow_hair(body: Body, surface: Surface, rest: Array, count: int, random: np.random.Generator) -> Hair:
+def grow_hair(ground: Ground, count: int, random: np.random.Generator, style: str) -> Hair:
     """Grow short hair on the scalp: combed aside on top, down at the sides."""
-    eye_y = body.eye_centres["left"][1]
-    _, roots, normals = _scattered(surface, rest, lambda centres: scalp(body, centres), count, random)
-    height = np.clip((roots[:, 1] - eye_y) / 0.09, 0, 1)
+    eye_y = ground.pattern.eye_centres["left"][1]
+    matrix = _scattered(ground, lambda centres: scalp(ground.pattern, centres), count, random)
+    places, roots = matrix @ ground.rest, matrix @ ground.own
+    normals = _units(matrix @ ground.surface.normals(ground.own))
+    height = np.clip((places[:, 1] - eye_y) / 0.09, 0, 1)
     length = (0.010 + 0.022 * height) * (0.75 + 0.5 * random.random(count))
-    side = np.tanh((roots[:, 0] + 0.025) / 0.03)
+    side = np.tanh((places[:, 0] + 0.025) / 0.03)
     combed = np.c_[0.45 * side * height, -0.75 + 0.55 * height, -0.35 - 0.15 * height]
     combed = _along_skin(combed + 0.28 * random.standard_normal((count, 3)), normals)
     points = [roots - normals * 0.0015]
@@ -60,9 +72,9 @@ def grow_hair(body: Body, surface: Surface, rest: Array, count: int, random: np.
     return Hair(np.stack(points, axis=1))
 
 
-def grow_brows(body: Body, surface: Surface, rest: Array, count: int, random: np.random.Generator) -> Brows:
+def grow_brows(ground: Ground, count: int, random: np.random.Generator) -> Brows:
     """Grow the brows above both eyes."""
-    _, eye_y, eye_z = body.eye_centres["left"]
+    _, eye_y, eye_z = ground.pattern.eye_centres["left"]
 
     def density(centres: Array) -> Array:
         x = abs(centres[:, 0])
@@ -71,7 +83,9 @@ def grow_brows(body: Body, surface: Surface, rest: Array, count: int, random: np
         inside = (x > 0.010) & (x < 0.055) & (centres[:, 2] > eye_z - 0.03) & (away < 1.6)
         return inside * np.exp(-1.2 * away**2)
 
-    roots, places, normals = _scattered(surface, rest, density, count, random)
+    roots = _scattered(ground, density, count, random)
+    places = roots @ ground.rest
+    normals = _units(roots @ ground.surface.normals(ground.own))
     x = abs(places[:, 0])
     above = np.clip((places[:, 1] - _brow_height(x, eye_y)) / 0.004, -1, 1)
     tilt = np.interp(x, [0.010, 0.02, 0.04, 0.055], [1.3, 0.7, 0.15, -0.35])
@@ -90,10 +104,10 @@ def _brow_height(x: Array, eye_y: float) -> Array:
 
 
 def _scattered(
-    surface: Surface, rest: Array, density: Callable[[Array], Array], count: int, random: np.random.Generator
-) -> tuple[sp.csr_matrix, Array, Array]:
-    """Scatter points over a surface: matrix from vertices to points, the points, their unit normals."""
-    triangles = surface.triangles
+    ground: Ground, density: Callable[[Array], Array], count: int, random: np.random.Generator
+) -> sp.csr_matrix:
+    """Scatter points over the pattern: matrix from vertices to points."""
+    triangles, rest = ground.surface.triangles, ground.rest
     a, b, c = (rest[triangles[:, i]] for i in range(3))
     weight = np.linalg.norm(np.cross(b - a, c - a), axis=1) * density(rest[triangles].mean(axis=1))
     chosen = triangles[random.choice(len(triangles), count, p=weight / weight.sum())]
@@ -102,8 +116,7 @@ def _scattered(
     shares[outside] = 1 - shares[outside]
     mixed = np.c_[1 - shares.sum(axis=1), shares]
     rows = np.repeat(np.arange(count), 3)
-    matrix = sp.csr_matrix((mixed.ravel(), (rows, chosen.ravel())), shape=(count, len(rest)))
-    return matrix, matrix @ rest, _units(matrix @ surface.normals(rest))
+    return sp.csr_matrix((mixed.ravel(), (rows, chosen.ravel())), shape=(count, len(rest)))
 
 
 def _along_skin(direction: Array, normals: Array) -> Array:

@@ -12,8 +12,10 @@ from numpy.typing import NDArray
 from .acts.act import Act, apart
 from .acts.scene import FRAMES_PER_SECOND, Record
 from .camera import Camera
+from .casting import about
 from .landmarks import Landmarks, head_angles_deg
 from .moment import Moment
+from .shooting import Shoot
 
 SCHEMA_VERSION: Final = 1
 
@@ -40,14 +42,25 @@ _AXES: Final = "x to the person's own left, y up, z the way the person faces; me
 
 
 class TruthWriter:
-    """Collects the truth of an act frame by frame."""
+    """Collects the truth of an act frame by frame.
 
-    def __init__(self, act: Act) -> None:
-        self._act = act
+    Parameters
+    ----------
+    act
+        What is acted.
+    camera
+        As it is placed, before it shakes.
+    shoot
+        How a clip of the studio is filmed; None for a clip that is not of the studio.
+    """
+
+    def __init__(self, act: Act, camera: Camera, shoot: Shoot | None = None) -> None:
+        self._act, self._camera, self._shoot = act, camera, shoot
         self._landmarks = Landmarks(act.person)
         self._digits = _DIGITS | act.digits
         self._columns: dict[str, list[float]] = {name: [] for name in self._digits}
         self._joints: dict[str, list[list[float]]] = {name: [] for name in act.points}
+        self._cameras: list[Camera] = []
 
     def add(self, moment: Moment) -> None:
         """Take down one frame."""
@@ -67,7 +80,8 @@ class TruthWriter:
         values |= dict(zip(("head_yaw_deg", "head_pitch_deg", "head_roll_deg"), angles, strict=True))
         for name, digits in self._digits.items():
             self._columns[name].append(round(float(values[name]), digits) + 0.0)
-        pixels = self._act.camera.project(np.array([places[name] for name in self._joints]))
+        self._cameras.append(moment.camera)
+        pixels = moment.camera.project(np.array([places[name] for name in self._joints]))
         for points, (x, y) in zip(self._joints.values(), pixels, strict=True):
             points.append([round(float(x), 1), round(float(y), 1)])
 
@@ -91,10 +105,10 @@ class TruthWriter:
             "schema_version": SCHEMA_VERSION,
             "clip": clip,
             "fps": FRAMES_PER_SECOND,
-            "size_px": list(self._act.camera.size_px),
+            "size_px": list(self._camera.size_px),
             "person": {"height_m": round(self._act.person.height_m, 4)},
             "axes": _AXES,
-            "camera": camera_record(self._act.camera),
+            "camera": camera_record(self._camera),
             "plan": self._act.plan(),
             "segments": self._act.segments(),
             "events": sorted(events, key=lambda event: event["onset_s"]),
@@ -104,7 +118,22 @@ class TruthWriter:
                 "joints_px": self._joints,
             },
         }
+        record |= self._studio(record["frames"])
         path.write_text(json.dumps(record, separators=(",", ":")) + "\n", encoding="utf-8")
+
+    def _studio(self, frames: Record) -> Record:
+        """Return what a clip of the studio says beyond: who plays, how it is filmed, what measures must say."""
+        if self._shoot is None:
+            return {}
+        if self._shoot.phone == "hand":
+            frames["camera_place_m"] = [np.round(camera.place, 5).tolist() for camera in self._cameras]
+            frames["camera_target_m"] = [np.round(camera.target, 5).tolist() for camera in self._cameras]
+        columns = {name: np.array(values) for name, values in frames.items() if name in {"time_s", *self._columns}}
+        return {
+            "about": about(self._act.person.look) | self._shoot.about(),
+            "height_mm": round(1000 * self._act.person.height_m, 1),
+            "checks": self._act.checks(columns),
+        }
 
 
 def check_clock(clip: str, frames: int, times_s: list[float]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from collections.abc import Mapping
 from typing import ClassVar
 
 import numpy as np
@@ -47,6 +48,10 @@ class Act(Scene):
 
     def events(self) -> list[Record]:
         """Return events that follow from the plan; others are read from the columns."""
+        return []
+
+    def checks(self, columns: Mapping[str, Array]) -> list[Record]:
+        """Return what measures must say of the clip, read from its columns, ``time_s`` among them."""
         return []
 
     def plan(self) -> Record:

@@ -8,14 +8,16 @@ out vec4 pixel;
 uniform vec3 tint;
 
 #if MATERIAL == SKIN
+uniform vec3 lips, flush, scalp;
+
 vec3 surface_colour(vec3 n, float sun) {
     float blotch = layered_noise(rest * 42.0), pore = noise(rest * 700.0), fine = noise(rest * 1900.0);
     vec3 colour = tint * (0.88 + 0.26 * blotch);
     colour *= mix(vec3(1.0), vec3(0.86, 0.80, 0.76) + vec3(0.24, 0.34, 0.40) * pore, 0.55);
-    colour = mix(colour, vec3(0.56, 0.17, 0.12), paint.y * 0.34);
-    colour = mix(colour, vec3(0.43, 0.13, 0.105) * (0.85 + 0.3 * pore), paint.x * 0.72);
-    colour = mix(colour, vec3(0.24, 0.10, 0.07), paint.z * 0.34);
-    colour = mix(colour, vec3(0.035, 0.022, 0.016), paint.w * 0.85);
+    colour = mix(colour, flush, paint.y * 0.34);
+    colour = mix(colour, lips * (0.85 + 0.3 * pore), paint.x * 0.72);
+    colour = mix(colour, min(vec3(0.24, 0.10, 0.07), 0.85 * colour), paint.z * 0.34);
+    colour = mix(colour, scalp, paint.w * 0.85);
     vec3 shift_x = vec3(0.35, 0, 0), shift_y = vec3(0, 0.35, 0), shift_z = vec3(0, 0, 0.35);
     vec3 slope = vec3(noise(rest * 700.0 + shift_x), noise(rest * 700.0 + shift_y), noise(rest * 700.0 + shift_z)) - pore;
     float roughness = 0.46 + 0.12 * (fine - 0.5) - 0.10 * paint.x;
