@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from review.domain.errors import NotFound
-from review.domain.model import Estimate, Side
+from review.domain.model import Estimate, Reason, Side
 
 NOT_ASSESSABLE: Final = "not_assessable"
 """Key of the level that every grade scale has: it carries no points and leaves the sum."""
@@ -68,6 +68,20 @@ class Target:
         if estimate.high < low or estimate.low > high:
             return "outside"
         return "within" if low <= estimate.low and estimate.high <= high else "cannot tell"
+
+    def served(self, estimate: Estimate) -> Estimate:
+        """Return an estimate as it serves this range: without its number where that is too unsure to be of use.
+
+        That is so where the 95 % interval is wider than the range and not wholly outside of it: no value could be
+        told to lie within. A range that is open at an end, or a single number, asks nothing of the width.
+        """
+        if self.low is None or self.high is None or estimate.low is None or estimate.high is None:
+            return estimate
+        too_wide = 0 < self.high - self.low < estimate.high - estimate.low
+        if not too_wide or self.judge(estimate) != "cannot tell":
+            return estimate
+        reasons = tuple(dict.fromkeys((Reason.TOO_UNSURE, *estimate.reasons)))
+        return replace(estimate, value=None, low=None, high=None, reasons=reasons)
 
 
 @dataclass(frozen=True, slots=True)

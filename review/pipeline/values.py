@@ -100,12 +100,17 @@ def mark_values(tracks: xr.Dataset, step: Step, mark: Mark) -> tuple[Value, ...]
 def interval_values(
     tracks: xr.Dataset, step: Step, side: Side | None, interval: Interval, recording_id: str
 ) -> tuple[Value, ...]:
-    """Run a step's measures over a stretch of the film."""
+    """Run a step's measures over a stretch of the film; numbers too unsure for the step's range are left out of it."""
     seconds = cut(tracks, interval.onset_s, interval.offset_s)
     if seconds.sizes["time"] == 0:
         return ()
     found = [measured(seconds, one, recording_id, step.id, side) for one in step_measures(step)]
-    return tuple(value for values in found for value in values)
+    return tuple(_served(value, step) for values in found for value in values)
+
+
+def _served(value: Value, step: Step) -> Value:
+    target = next((one for one in step.targets if one.measure == value.measure), None)
+    return value if target is None else replace(value, estimate=target.served(value.estimate))
 
 
 def marked_values(tracks: xr.Dataset, checklist: Checklist, marks: Iterable[Mark]) -> tuple[Value, ...]:
