@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 import tempfile
 import time
 from itertools import chain
@@ -33,17 +34,18 @@ LONGEST_S = 20.0
 def figures(film: Path) -> dict[str, float]:
     """Measure a film."""
     with tempfile.TemporaryDirectory(prefix="demand") as folder:
-        (marked, person), (whole, _) = (learners_home(Path(folder) / name) for name in ("marked", "whole"))
-        recording, twin = add(marked, person, film), add(whole, person, film)
+        (marked, person), (whole, other) = (learners_home(Path(folder) / name) for name in ("marked", "whole"))
+        recording, twin = add(marked, person, film), add(whole, other, film)
         _mark_all(marked, person, recording)
         began = time.perf_counter()
         values = _values(marked, recording)
         took = time.perf_counter() - began
+        print(f"all values of the marked film after {took:.0f} s; now it is looked at in full", file=sys.stderr, flush=True)
         analyse(whole, twin)
-        _mark_all(whole, person, twin)
+        _mark_all(whole, other, twin)
         full = _values(whole, twin)
     pairs = [(one, other) for one, other in zip(values, full, strict=True) if _number(one) and _number(other)]
-    within = [_agree(one, other) for one, other in pairs]
+    within = [_agree(one, full_one) for one, full_one in pairs]
     for (one, other), good in zip(pairs, within, strict=True):
         if not good:
             print("apart:", one.step_id, one.step_side, one.measure, one.estimate, other.estimate)
