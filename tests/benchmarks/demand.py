@@ -40,7 +40,7 @@ def figures(film: Path) -> dict[str, float]:
         began = time.perf_counter()
         values = _values(marked, recording)
         took = time.perf_counter() - began
-        print(f"all values of the marked film after {took:.0f} s; now it is looked at in full", file=sys.stderr, flush=True)
+        print(f"all values after {took:.0f} s; now all frames are looked at", file=sys.stderr, flush=True)
         analyse(whole, twin)
         _mark_all(whole, other, twin)
         full = _values(whole, twin)
