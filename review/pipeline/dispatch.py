@@ -124,9 +124,13 @@ class Dispatcher:
         begun = False if stopping else self._fill()
         if not self._flying:
             return begun
-        finished, _ = wait(self._flying, timeout=_LOOK_S, return_when=FIRST_COMPLETED)
-        for future in finished:
-            self._take_back(future, *self._flying.pop(future))
+        back = wait(self._flying, timeout=_LOOK_S, return_when=FIRST_COMPLETED).done
+        finished = [(future, *self._flying.pop(future)) for future in back]
+        whole = all(future.exception() is None for future in back)
+        if finished and whole and not stopping and not self._alone:
+            self._fill()  # no worker waits while what came back is kept
+        for future, desk, chunk in finished:
+            self._take_back(future, desk, chunk)
         self._renew()
         return True
 

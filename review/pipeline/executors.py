@@ -4,12 +4,22 @@ from __future__ import annotations
 
 import os
 import signal
+import sys
 from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from threading import Thread
+from typing import Final
 
 from review.capture.bounds import bound_memory, memory_here
 from review.pipeline.memory import keep_small
+
+_SWITCH_S: Final = 0.0005
+"""How long a thread of a worker may keep Python from the others, seconds.
+
+A worker's threads hand frames to each other and to the models' own threads, hundreds of times a second, and each
+hand-over waits for up to this long. On two cores body and face went from 38-54 frames a second with Python's own 5 ms
+to 51-69 with 1 ms and 57-71 with 0.2 ms.
+"""
 
 
 def usable_cores() -> int:
@@ -27,11 +37,13 @@ def local_pool(processes: int | None = None) -> Executor:
     than one film may need (`review.capture.bounds`), and when the machine runs out of it, they end first.
     """
     count = processes or usable_cores()
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_follow_parent)
+    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=be_worker)
 
 
-def _follow_parent() -> None:
+def be_worker() -> None:
+    """Make this process a worker: small, bounded, quick to change threads, and at an end when its parent is."""
     keep_small()
+    sys.setswitchinterval(_SWITCH_S)
     bound_memory(memory_here())
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()

@@ -3,8 +3,8 @@
 Run: ``python -m tests.benchmarks.throughput CLIP [--processes N] [--rounds N] [--stretch S] [--marked] [--json]``
 
 Five ways, each with the same number of processes, each process taking its own part of the clip, models opened in the
-measured time, processes started and libraries imported before it. The ways take turns for some rounds, and each is
-judged by its fastest round, since other work on the machine can only slow one down:
+measured time, processes started as those of the analysis are and libraries imported before it. The ways take turns for
+some rounds, and each is judged by its fastest round, since other work on the machine can only slow one down:
 
 (a) models alone: body and face, one after the other, on frames already in memory at the size we hand them;
 (b) decoding alone, at our size;
@@ -40,6 +40,7 @@ from review.capture.intake import probe
 from review.capture.landmarker import LONG_SIDE_PX, Look, look
 from review.capture.models import find_models
 from review.capture.video import frames
+from review.pipeline.executors import be_worker
 from tests.benchmarks import demand
 
 IN_MEMORY = 150
@@ -150,7 +151,7 @@ def first_look(span: Span) -> int:
 
 def measured(work: Callable[[Span], int], spans: list[Span]) -> float:
     """Return the frames a second of one way, over all processes."""
-    with ProcessPoolExecutor(len(spans), mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(len(spans), get_context("spawn"), be_worker) as pool:
         list(pool.map(_get_ready, range(len(spans))))
         if work is models_alone:
             seconds = max(pool.map(models_alone_timed, spans))
