@@ -154,10 +154,11 @@ def test_targets_are_those_chosen_for_the_steps(screening: Checklist) -> None:
         "cn3_4_6_eye_movements": {"gaze_sweep": (6, 6), "head_stillness": (0.9, None)},
         "cn5_light_touch": {"eyes_closed_share": (0.8, None)},
         "cn7_eye_closing": {"eye_closure": (1, None)},
+        "cn11_shrug": {"shoulder_elevation": (0.05, None)},
         "cn11_head_turn": {"head_yaw_range": (30, None)},
         "romberg_setup": {"stance_width": (None, 0.45)},
-        "romberg_eyes_open": {"eye_closure": (None, 1), "stance_width": (None, 0.45)},
-        "romberg_eyes_closed": {"hold_time": (20, None), "stance_width": (None, 0.45)},
+        "romberg_eyes_open": {"eye_closure": (None, 1), "base_of_support": (None, 0), "stance_width": (None, 0.45)},
+        "romberg_eyes_closed": {"hold_time": (20, None), "base_of_support": (None, 0), "stance_width": (None, 0.45)},
     }
 
 
