@@ -83,7 +83,9 @@ class Body:
         self.units = {
             path.stem: read_target(path, self.size) * METRES_PER_UNIT for path in sorted(units.glob("*.target"))
         }
-        self.eye_centres = {side: self._sphere_centre(f"helper-{side[0]}-eye") for side in ("left", "right")}
+        spheres = {side: self._sphere(f"helper-{side[0]}-eye") for side in ("left", "right")}
+        self.eye_centres = {side: centre for side, (centre, _) in spheres.items()}
+        self.eye_radius = spheres["left"][1]
 
     def faces_of(self, *groups: str) -> Faces:
         """Return the quads of one or more groups of the base mesh."""
@@ -113,8 +115,9 @@ class Body:
             return self.vertices[entry["vertex_index"]]
         return self.vertices[entry["vertex_indices"]].mean(axis=0)
 
-    def _sphere_centre(self, group: str) -> Array:
-        """Centre of the sphere that fits the vertices of `group` best (linear least squares)."""
+    def _sphere(self, group: str) -> tuple[Array, float]:
+        """Centre and radius of the sphere that fits the vertices of `group` best (linear least squares)."""
         points = self.vertices[np.unique(self.faces_of(group))]
         terms = np.c_[2 * points, np.ones(len(points))]
-        return np.linalg.lstsq(terms, (points**2).sum(axis=1), rcond=None)[0][:3]
+        *centre, rest = np.linalg.lstsq(terms, (points**2).sum(axis=1), rcond=None)[0]
+        return np.array(centre), float(np.sqrt(rest + np.dot(centre, centre)))

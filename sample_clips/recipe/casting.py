@@ -33,7 +33,7 @@ _GREY_IRIS: Final[Colour] = (0.085, 0.105, 0.115)
 def _skin(colour: Colour, word: str) -> dict[str, Any]:
     """Return skin, with lips and flush that go with it."""
     red, green, blue = colour
-    lips = (0.75 * red + 0.05, 0.42 * green + 0.015, 0.50 * blue + 0.015)
+    lips = (0.78 * red + 0.015, 0.45 * green + 0.008, 0.52 * blue + 0.008)
     flush = (min(1.05 * red + 0.02, 1.0), 0.60 * green, 0.60 * blue)
     return {"skin": colour, "skin_word": word, "lips": lips, "flush": flush}
 
@@ -49,7 +49,7 @@ _PEOPLE: Final = (
     Look(
         id="p01",
         size=1.0,
-        build=Build(height=0.1, face=(0.8, 0.1, 0.1)),
+        build=Build(face=(0.8, 0.1, 0.1)),
         **_skin(_LIGHT, "light"),
         **_hair(_BROWN_HAIR, "short", _LIGHT),
         iris=_BROWN_IRIS,
@@ -73,7 +73,7 @@ _PEOPLE: Final = (
     Look(
         id="p03",
         size=1.0,
-        build=Build(old=0.4, weight=0.75, muscle=-0.2, face=(0.6, 0.2, 0.2)),
+        build=Build(old=0.4, weight=1.0, muscle=-0.3, face=(0.6, 0.2, 0.2)),
         build_word="heavy",
         age_word="middle",
         **_skin(_OLIVE, "medium"),
@@ -115,7 +115,7 @@ _PEOPLE: Final = (
     Look(
         id="p06",
         size=1.0,
-        build=Build(male=0.0, old=0.35, weight=0.7, muscle=-0.1, face=(0.1, 0.1, 0.8)),
+        build=Build(male=0.0, old=0.35, weight=0.95, muscle=-0.2, face=(0.1, 0.1, 0.8)),
         build_word="heavy",
         age_word="middle",
         **_skin(_BROWN, "dark"),
@@ -129,7 +129,7 @@ _PEOPLE: Final = (
     Look(
         id="p07",
         size=1.0,
-        build=Build(muscle=0.6, height=0.55, face=(0.0, 0.1, 0.9)),
+        build=Build(muscle=0.6, height=0.18, face=(0.0, 0.1, 0.9)),
         build_word="tall",
         **_skin(_DARKEST, "dark"),
         **_hair(_BLACK_HAIR, "cropped", _DARKEST),
@@ -141,7 +141,7 @@ _PEOPLE: Final = (
     Look(
         id="p08",
         size=1.0,
-        build=Build(male=0.0, old=0.75, height=-0.35, weight=0.2, face=(0.3, 0.7, 0.0)),
+        build=Build(male=0.0, old=0.75, height=-0.08, weight=0.2, face=(0.3, 0.7, 0.0)),
         build_word="short",
         age_word="old",
         **_skin(_OLIVE, "medium"),
@@ -156,7 +156,7 @@ _PEOPLE: Final = (
     Look(
         id="p09",
         size=1.0,
-        build=Build(weight=-0.35, height=-0.3, face=(0.1, 0.9, 0.0)),
+        build=Build(weight=-0.35, height=-0.1, face=(0.1, 0.9, 0.0)),
         build_word="short",
         **_skin((0.47, 0.29, 0.19), "medium"),
         **_hair(_BLACK_HAIR, "short", _OLIVE),
@@ -169,7 +169,7 @@ _PEOPLE: Final = (
     Look(
         id="p10",
         size=1.0,
-        build=Build(male=0.0, old=0.15, muscle=0.2, height=0.4, face=(0.7, 0.1, 0.2)),
+        build=Build(male=0.0, old=0.15, muscle=0.2, height=0.18, face=(0.7, 0.1, 0.2)),
         build_word="tall",
         **_skin(_OLIVE, "medium"),
         **_hair(_BROWN_HAIR, "bob", _OLIVE),

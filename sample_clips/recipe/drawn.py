@@ -9,7 +9,7 @@ import numpy as np
 
 from .camera import Camera
 from .drawable import Drawable, Ribbons
-from .figure import EYE_RADIUS_M, Figure
+from .figure import Figure
 from .paint import eye_texture
 from .person import Person
 from .programs import Programs, fill
@@ -25,6 +25,7 @@ _PARTS: Final = {
     "tongue": ("PLAIN", (0.36, 0.11, 0.10)),
     "lashes": ("PLAIN", (0.02, 0.014, 0.011)),
 }
+_FRAME_COLOUR: Final = (0.018, 0.016, 0.017)
 """Material of each part and its colour, or the name of its colour in the person's look."""
 
 
@@ -51,7 +52,7 @@ class DrawnPerson:
         self._hems = {"shirt": tailor.shirt_hem_y, "shorts": tailor.shorts_hem_y}
         look = person.look
         self._paints = {"lips": look.lips, "flush": look.flush, "scalp": look.scalp}
-        self._eye_picture = _texture(context, eye_texture(look.iris, look.iris_radius_m / EYE_RADIUS_M))
+        self._eye_picture = _texture(context, eye_texture(look.iris, look.iris_radius_m / person.eye_radius_m))
         surface, depth = programs.surface, programs.depth
         self.parts = {
             name: Drawable(context, surface[_PARTS[name][0]], depth, part.surface, part.rest, part.paint, part.shadow)
@@ -60,6 +61,9 @@ class DrawnPerson:
         self._eyes = {
             side: Drawable(context, surface["EYE"], depth, person.eyeball_surface) for side in person.body.eye_centres
         }
+        worn = person.glasses
+        self._frame = worn and Drawable(context, surface["PLAIN"], depth, worn.frame_surface)
+        self._lenses = worn and Drawable(context, surface["LENS"], depth, worn.lens_surface)
         self._ribbons = Ribbons(context, programs.strand, programs.depth)
 
     def show(self, figure: Figure) -> None:
@@ -70,11 +74,18 @@ class DrawnPerson:
         for side, drawable in self._eyes.items():
             turned = self._person.eyeball @ figure.eyes[side][:3, :3].T
             drawable.move(turned * figure.eye_radius_m + figure.eyes[side][:3, 3], turned)
+        self._show_glasses(figure)
         strands = []
         for name, points in figure.strands.items():
             strand = self._person.strands[name]
             strands.append((points, max(strand.radius_m, self._thinnest_m) * strand.width))
         self._ribbons.move(strands, self._camera_at)
+
+    def _show_glasses(self, figure: Figure) -> None:
+        worn, head = self._person.glasses, figure.bones["head"]
+        if worn and self._frame and self._lenses:
+            self._frame.move(move(head, worn.frame))
+            self._lenses.move(move(head, worn.lenses), worn.lens_normals @ figure.head_axes.T)
 
     def feet(self) -> list[Array]:
         """Return the foremost points of the left and of the right foot."""
@@ -88,6 +99,9 @@ class DrawnPerson:
             sleeve_end = self._person.tailor.sleeve_end
             fill(drawable.program, tint=self._colours[name], hem_height=hem, sleeve_end=sleeve_end, **self._paints)
             drawable.draw()
+        if self._frame:
+            fill(self._frame.program, tint=_FRAME_COLOUR)
+            self._frame.draw()
         self._eye_picture.use(1)
         for side, drawable in self._eyes.items():
             eye = self._figure.eyes[side]
@@ -108,9 +122,15 @@ class DrawnPerson:
         fill(self._programs.strand, tint=self._person.look.hair, hair_centre=centre, root_darkness=0.45)
         self._ribbons.draw()
 
+    def draw_lenses(self) -> None:
+        """Draw what the lenses of the glasses mirror over what is seen through them."""
+        if self._lenses:
+            self._lenses.draw()
+
     def draw_depth(self) -> None:
-        """Draw the distance of everything."""
-        for drawable in (*self.parts.values(), *self._eyes.values()):
+        """Draw the distance of everything but lenses."""
+        frame = [self._frame] if self._frame else []
+        for drawable in (*self.parts.values(), *self._eyes.values(), *frame):
             drawable.draw_depth()
         self._ribbons.draw_depth()
 

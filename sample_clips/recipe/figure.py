@@ -10,7 +10,7 @@ from .rig import Bones, Rotations
 from .rotations import Array, placed
 
 EYE_RADIUS_M = 0.0155
-"""Radius of the eyeballs, set by the lids of the base mesh; a human one has about 12 mm."""
+"""Radius of the eyeballs of the first clips' body, set by the lids of the base mesh; a human one has about 12 mm."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +52,8 @@ class Figure:
         Vertices of the base mesh.
     lid_height
         Where the upper lids shade the eyeballs, in their radii above the centre.
+    eye_radius_m
+        Radius of the eyeballs.
     size
         Height of the person in heights of the base body.
     """
@@ -62,17 +64,13 @@ class Figure:
     bones: Bones
     skin: Array
     lid_height: float
+    eye_radius_m: float
     size: float
 
     @property
     def head_axes(self) -> Array:
         """Axes of the head in the room, as columns."""
         return self.bones["head"][:3, :3] / self.size
-
-    @property
-    def eye_radius_m(self) -> float:
-        """Radius of the eyeballs."""
-        return EYE_RADIUS_M * self.size
 
 
 def scaled(figure: Figure, size: float) -> Figure:
@@ -85,5 +83,6 @@ def scaled(figure: Figure, size: float) -> Figure:
         bones={bone: grow @ transform for bone, transform in figure.bones.items()},
         skin=figure.skin * size,
         lid_height=figure.lid_height,
+        eye_radius_m=figure.eye_radius_m * size,
         size=size,
     )

@@ -51,7 +51,7 @@ class Set:
     ) -> None:
         kind: Any = act.func if isinstance(act, partial) else act
         self._people = {
-            name: Person(assets, fine_head=kind.fine_head, hair=kind.hair, look=look)
+            name: Person(assets, fine_head=kind.fine_head, hair=kind.hair, look=look, levels=0 if shoot else 1)
             for name, look in (looks or kind.looks).items()
         }
         self.scene: Scene = act(self._people)

@@ -10,10 +10,11 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from . import dressing, paint, strands
+from . import dressing, glasses, paint, strands
 from .body import Body
 from .build import FIRST
 from .figure import EYE_RADIUS_M, Figure, Pose, scaled
+from .hair import grow_hair
 from .look import PARTNER, Look
 from .rotations import Array, X, Y, Z, move, placed, rotation
 from .surface import Faces, Surface, compact, subdivided
@@ -56,11 +57,14 @@ class Person:
     hair
         Number of hairs.
     look
-        Height and colours.
+        How the person looks.
+    levels
+        How often skin and clothes are subdivided; the head of a close-up once more.
     """
 
-    def __init__(self, assets: Path, *, fine_head: bool, hair: int, look: Look = PARTNER) -> None:
+    def __init__(self, assets: Path, *, fine_head: bool, hair: int, look: Look = PARTNER, levels: int = 1) -> None:
         self.look = look
+        self._levels = levels
         self.body = body = Body(assets, look.build)
         self.pattern = body if look.build == FIRST else Body(assets)
         self.tailor = dressing.Tailor(self.pattern, look)
@@ -72,7 +76,7 @@ class Person:
         self._make_skin(fine_head)
         self._make_clothes()
         for name, group in _MOUTH.items():
-            self._add(name, body.faces_of(group), 1)
+            self._add(name, body.faces_of(group), levels)
         self._add("lashes", body.faces_of(*_LASHES), 0)
         self._lash_ids = self.parts["lashes"].ids
         nearest = cKDTree(self.pattern.vertices[body.skin_ids]).query(self.pattern.vertices[self._lash_ids])[1]
@@ -80,6 +84,8 @@ class Person:
         self._head_part = "head" if fine_head else "body"
         self.strands = self._grow(hair)
         self.eyeball, self.eyeball_surface = ball()
+        self.eye_radius_m = EYE_RADIUS_M * body.eye_radius / self.pattern.eye_radius
+        self.glasses = glasses.fitted(body, self.pattern) if look.glasses else None
 
     @property
     def height_m(self) -> float:
@@ -96,11 +102,13 @@ class Person:
         parts = {name: part.matrix @ sources.get(name, drawn)[part.ids] for name, part in self.parts.items()}
         head = bones["head"]
         grown = {name: strand.posed(parts[self._head_part], head) for name, strand in self.strands.items()}
-        turn = head[:3, :3] @ _eye_turn(pose.gaze, self.look.eye_travel_m / EYE_RADIUS_M)
+        turn = head[:3, :3] @ _eye_turn(pose.gaze, self.look.eye_travel_m / self.eye_radius_m)
         eyes = {
             side: placed(turn, move(head, centre - _EYE_DROP_M * Y)) for side, centre in self.body.eye_centres.items()
         }
-        return scaled(Figure(parts, grown, eyes, bones, skin, 0.42 + 0.012 * pose.gaze[1], 1.0), self.look.size)
+        lid_height = 0.42 + 0.012 * pose.gaze[1]
+        figure = Figure(parts, grown, eyes, bones, skin, lid_height, self.eye_radius_m, 1.0)
+        return scaled(figure, self.look.size)
 
     def head_centre(self, figure: Figure) -> Array:
         """Return the middle of the skull."""
@@ -119,13 +127,13 @@ class Person:
         faces = faces[~self._tucked[faces].all(axis=1)]
         of_head = np.asarray(rig.weights[:, [rig.number[bone] for bone in rig.below("head")]].sum(axis=1)).ravel()
         is_head = (of_head[faces].min(axis=1) > 0.5) & fine_head
-        self._add("body", faces[~is_head], 1)
+        self._add("body", faces[~is_head], self._levels)
         if fine_head:
-            self._add("head", faces[is_head], 2)
+            self._add("head", faces[is_head], self._levels + 1)
 
     def _make_clothes(self) -> None:
-        self._add("shirt", self.tailor.shirt(), 1)
-        self._add("shorts", self.tailor.shorts(), 1)
+        self._add("shirt", self.tailor.shirt(), self._levels)
+        self._add("shorts", self.tailor.shorts(), self._levels)
         shirt = self.parts["shirt"]
         shirt.paint[:, 0] = self.tailor.sleeve(shirt.rest)
         triangles = shirt.surface.triangles
@@ -138,10 +146,11 @@ class Person:
 
     def _grow(self, hair: int) -> dict[str, strands.Hair | strands.Brows]:
         part = self.parts[self._head_part]
-        ground = strands.Ground(self.pattern, part.surface, part.rest, part.matrix @ self.body.vertices[part.ids])
+        own = part.matrix @ self.body.vertices[part.ids]
+        ground = strands.Ground(self.pattern, part.surface, part.rest, own, self.body.eye_centres["left"])
         random = np.random.default_rng(3)
         return {
-            "hair": strands.grow_hair(ground, hair, random, self.look.hair_style),
+            "hair": grow_hair(ground, hair, random, self.look.hair_style),
             "brows": strands.grow_brows(ground, _BROW_STRANDS, random),
         }
 

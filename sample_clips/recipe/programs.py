@@ -12,7 +12,7 @@ from .camera import Camera, parallel_view
 from .lights import Lights
 from .rotations import unit
 
-MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE")
+MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE", "LENS")
 
 SHADOW_MAP_PX = 2048
 

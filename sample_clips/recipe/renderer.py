@@ -99,6 +99,10 @@ class Renderer:
         self._draw_room()
         for drawn in self._people.values():
             drawn.draw_hair()
+        self.context.enable(self.context.BLEND)
+        for drawn in self._people.values():
+            drawn.draw_lenses()
+        self.context.disable(self.context.BLEND)
         self.context.copy_framebuffer(self._plain, self._canvas)
         pixels = np.frombuffer(self._plain.read(components=3), np.uint8)
         width, height = self._camera.size_px

@@ -1,4 +1,4 @@
-"""Hair and brows as strands of a few points each."""
+"""Strands of a few points each: what they grow from, hair, brows."""
 
 from __future__ import annotations
 
@@ -9,21 +9,22 @@ import numpy as np
 import scipy.sparse as sp
 
 from .body import Body
-from .paint import scalp
 from .rotations import Array, move
 from .surface import Surface
-
-_POINTS_OF_HAIR = 5
 
 
 @dataclass(frozen=True)
 class Ground:
-    """The skin that hairs grow from: its surface, where it rests on the pattern body and on the person's own."""
+    """The skin that hairs grow from: its surface, where it rests on the pattern body and on the person's own.
+
+    `eye` is the centre of the person's left eye.
+    """
 
     pattern: Body
     surface: Surface
     rest: Array
     own: Array
+    eye: Array
 
 
 @dataclass(frozen=True)
@@ -53,25 +54,6 @@ class Brows:
         return (self.roots @ skin)[:, None] + self.offsets @ head[:3, :3].T
 
 
-def grow_hair(ground: Ground, count: int, random: np.random.Generator, style: str) -> Hair:
-    """Grow short hair on the scalp: combed aside on top, down at the sides."""
-    eye_y = ground.pattern.eye_centres["left"][1]
-    matrix = _scattered(ground, lambda centres: scalp(ground.pattern, centres), count, random)
-    places, roots = matrix @ ground.rest, matrix @ ground.own
-    normals = _units(matrix @ ground.surface.normals(ground.own))
-    height = np.clip((places[:, 1] - eye_y) / 0.09, 0, 1)
-    length = (0.010 + 0.022 * height) * (0.75 + 0.5 * random.random(count))
-    side = np.tanh((places[:, 0] + 0.025) / 0.03)
-    combed = np.c_[0.45 * side * height, -0.75 + 0.55 * height, -0.35 - 0.15 * height]
-    combed = _along_skin(combed + 0.28 * random.standard_normal((count, 3)), normals)
-    points = [roots - normals * 0.0015]
-    for share in np.linspace(0, 1, _POINTS_OF_HAIR)[1:]:
-        upright = 0.95 - 0.75 * share
-        direction = normals * upright + combed * (1 - 0.35 * upright)
-        points.append(points[-1] + _units(direction) * (length / (_POINTS_OF_HAIR - 1))[:, None])
-    return Hair(np.stack(points, axis=1))
-
-
 def grow_brows(ground: Ground, count: int, random: np.random.Generator) -> Brows:
     """Grow the brows above both eyes."""
     _, eye_y, eye_z = ground.pattern.eye_centres["left"]
@@ -83,15 +65,15 @@ def grow_brows(ground: Ground, count: int, random: np.random.Generator) -> Brows
         inside = (x > 0.010) & (x < 0.055) & (centres[:, 2] > eye_z - 0.03) & (away < 1.6)
         return inside * np.exp(-1.2 * away**2)
 
-    roots = _scattered(ground, density, count, random)
+    roots = scattered(ground, density, count, random)
     places = roots @ ground.rest
-    normals = _units(roots @ ground.surface.normals(ground.own))
+    normals = units(roots @ ground.surface.normals(ground.own))
     x = abs(places[:, 0])
     above = np.clip((places[:, 1] - _brow_height(x, eye_y)) / 0.004, -1, 1)
     tilt = np.interp(x, [0.010, 0.02, 0.04, 0.055], [1.3, 0.7, 0.15, -0.35])
     tilt = tilt + 0.22 * random.standard_normal(count) - 0.35 * above
     flat = np.c_[np.sign(places[:, 0]) * np.cos(tilt), np.sin(tilt), np.zeros(count)]
-    direction = _along_skin(flat, normals)
+    direction = along_skin(flat, normals)
     length = np.interp(x, [0.010, 0.02, 0.045, 0.055], [0.005, 0.0075, 0.0065, 0.004])
     length = (length * (0.7 + 0.5 * random.random(count)))[:, None]
     ends = [normals * -0.0006, direction * length * 0.5 + normals * 0.0010, direction * length + normals * 0.0008]
@@ -103,10 +85,10 @@ def _brow_height(x: Array, eye_y: float) -> Array:
     return eye_y + 0.0175 + 0.0065 * arch - 0.0015 * (x > 0.044)
 
 
-def _scattered(
+def scattered(
     ground: Ground, density: Callable[[Array], Array], count: int, random: np.random.Generator
 ) -> sp.csr_matrix:
-    """Scatter points over the pattern: matrix from vertices to points."""
+    """Scatter points over the pattern; return the matrix from vertices to points."""
     triangles, rest = ground.surface.triangles, ground.rest
     a, b, c = (rest[triangles[:, i]] for i in range(3))
     weight = np.linalg.norm(np.cross(b - a, c - a), axis=1) * density(rest[triangles].mean(axis=1))
@@ -119,9 +101,11 @@ def _scattered(
     return sp.csr_matrix((mixed.ravel(), (rows, chosen.ravel())), shape=(count, len(rest)))
 
 
-def _along_skin(direction: Array, normals: Array) -> Array:
-    return _units(direction - normals * (direction * normals).sum(axis=1, keepdims=True))
+def along_skin(direction: Array, normals: Array) -> Array:
+    """Return the unit directions along the skin that come closest to `direction`."""
+    return units(direction - normals * (direction * normals).sum(axis=1, keepdims=True))
 
 
-def _units(vectors: Array) -> Array:
+def units(vectors: Array) -> Array:
+    """Return the vectors scaled to length one."""
     return vectors / np.linalg.norm(vectors, axis=1, keepdims=True)

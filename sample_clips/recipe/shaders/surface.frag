@@ -110,6 +110,19 @@ vec3 surface_colour(vec3 n, float sun) {
 }
 #endif
 
+#if MATERIAL == LENS
+float mirrored = 0.0;  // share of the light that is mirrored and not let through
+
+vec3 surface_colour(vec3 n, float sun) {
+    vec3 view = normalize(camera_at - place), ray = reflect(-view, n);
+    float fresnel = 0.04 + 0.5 * pow(1.0 - max(dot(n, view), 0.0), 4.0);
+    float lamp = smoothstep(0.93, 0.97, dot(ray, key_direction)), window = smoothstep(0.90, 0.95, dot(ray, fill_direction));
+    mirrored = clamp(fresnel + 0.45 * lamp + 0.30 * window, 0.0, 0.8);
+    vec3 c = mix(ground_colour, sky_colour, ray.y * 0.5 + 0.5);
+    return c + 0.5 * key_colour * lamp + 0.5 * fill_colour * window;
+}
+#endif
+
 void main() {
     vec3 n = normalize(direction);
 #if MATERIAL != EYE
@@ -121,4 +134,7 @@ void main() {
     float sun = lit(in_light, 1.0);
 #endif
     pixel = vec4(developed(surface_colour(n, sun)), 1.0);
+#if MATERIAL == LENS
+    pixel.a = mirrored;
+#endif
 }
