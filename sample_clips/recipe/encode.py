@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 
 import av
+import numpy as np
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 
 from .acts.scene import FRAMES_PER_SECOND
 from .renderer import Picture
+from .sounds import SAMPLES_PER_SECOND, Sound
+
+_SOUND_FRAME = 1024
 
 _KEYFRAME_EVERY = 60
 """A key frame every two seconds, so that a player jumps quickly."""
@@ -50,3 +55,23 @@ def presentation_times(path: Path) -> list[float]:
     with av.open(str(path)) as film:
         times = [float(frame.pts * frame.time_base) for frame in film.decode(video=0)]
     return [time - times[0] for time in times]
+
+
+def add_sound(path: Path, sound: Sound) -> None:
+    """Put a sound under the pictures of a film, as AAC; the pictures stay as they are."""
+    sounding = path.with_name(f"sounding_{path.name}")
+    with av.open(str(path)) as film, av.open(str(sounding), "w", options={"movflags": "+faststart"}) as result:
+        pictures = result.add_stream_from_template(film.streams.video[0])
+        voice = result.add_stream("aac", rate=SAMPLES_PER_SECOND, layout="mono", bit_rate=96_000)
+        for packet in film.demux(video=0):
+            if packet.dts is not None:
+                packet.stream = pictures
+                result.mux(packet)
+        for start in range(0, len(sound), _SOUND_FRAME):
+            piece = np.ascontiguousarray(sound[None, start : start + _SOUND_FRAME], np.float32)
+            frame = av.AudioFrame.from_ndarray(piece, format="fltp", layout="mono")
+            frame.sample_rate, frame.pts = SAMPLES_PER_SECOND, start
+            frame.time_base = Fraction(1, SAMPLES_PER_SECOND)
+            result.mux(voice.encode(frame))
+        result.mux(voice.encode())
+    os.replace(sounding, path)

@@ -1,0 +1,139 @@
+"""The clips of the studio: who does what, and how it is filmed. The most important ones come first."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import partial
+from types import MappingProxyType
+from typing import Any, Final
+
+from .acts.jaw import Jaw
+from .acts.looking import Gaze, Lids
+from .acts.mimic import Mimic, Strength
+from .acts.neck import Neck
+from .acts.played import Played
+from .acts.shoulders import Shrug
+from .acts.standing import Standing
+from .shooting import Shoot
+
+
+@dataclass(frozen=True)
+class Clip:
+    """One clip of the studio.
+
+    Parameters
+    ----------
+    kind
+        The act.
+    cast
+        Role -> person of the cast; the ``person`` is the one who is measured.
+    shoot
+        How it is filmed.
+    given
+        Parameters of the act.
+    """
+
+    kind: type[Played]
+    cast: Mapping[str, str]
+    shoot: Shoot
+    given: Mapping[str, Any]
+
+    @property
+    def person(self) -> str:
+        """Who is measured."""
+        return self.cast["person"]
+
+    @property
+    def about_s(self) -> float:
+        """About how long the clip lasts, seconds."""
+        return float(self.given.get("seconds", self.kind.usual_s))
+
+    @property
+    def act(self) -> partial[Played]:
+        """The act with its parameters, to be given the people."""
+        return partial(self.kind, **self.given)
+
+
+def _clip(kind: type[Played], person: str, given: Mapping[str, Any], examiner: str = "", **shoot: Any) -> Clip:
+    """Return a clip; what `shoot` does not say is even light, a tripod, and no noise, at the act's own size."""
+    cast = {"person": person} | ({"examiner": examiner} if examiner else {})
+    shoot.setdefault("size_px", kind.size_px)
+    return Clip(kind, cast, Shoot(**shoot), given)
+
+
+_PHONE: Final = {"phone": "hand", "noise": "phone"}
+
+_OTHER_ORDER: Final = ("lips_pursed", "eyes_shut_tight", "smile", "frown", "brows_up")
+
+_WEAK_LEFT: Final = {
+    "smile": Strength(0.35, 1.0),
+    "brows_up": Strength(0.4, 1.0),
+    "eyes_shut_tight": Strength(0.85, 1.0),
+    "frown": Strength(0.5, 1.0),
+}
+_WEAK_RIGHT: Final = {"smile": Strength(1.0, 0.5), "brows_up": Strength(1.0, 0.55)}
+
+_ALL: Final[dict[str, Clip]] = {
+    "face_p01": _clip(Mimic, "p01", {}),
+    "stance_p07": _clip(Standing, "p07", {"stance_m": 0.12, "steps": [("left", 1.6, 0.20, 0.0)]}),
+    "jaw_p02": _clip(Jaw, "p02", {"opening_mm": 38.0, "sideways_mm": [("left", 8.0), ("right", 8.0)]}),
+    "neck_p04": _clip(Neck, "p04", {"ways": [("rotation_left", 60.0), ("rotation_right", 50.0), ("flexion", 45.0)]}),
+    "gaze_p03": _clip(Gaze, "p03", {"aside_deg": 20.0}, light="window"),
+    "shrug_p06": _clip(Shrug, "p06", {"shrugs": ((60.0, 60.0), (0.0, 50.0))}),
+    "face_p07": _clip(Mimic, "p07", {"order": _OTHER_ORDER, "weak": _WEAK_LEFT}, light="warm"),
+    "jaw_p05": _clip(Jaw, "p05", {"opening_mm": 24.0, "sideways_mm": [("right", 5.0)]}, light="window"),
+    "neck_p08": _clip(
+        Neck,
+        "p08",
+        {"ways": [("extension", 30.0), ("side_bend_left", 35.0), ("side_bend_right", 25.0)]},
+        light="dim",
+    ),
+    "stance_p02": _clip(Standing, "p02", {"stance_m": 0.33, "seconds": 4.0}, **_PHONE),
+    "gaze_p09": _clip(Gaze, "p09", {"order": ("right", "left", "left_up", "left_down"), "aside_deg": 22.0}, **_PHONE),
+    "jaw_p10": _clip(
+        Jaw, "p10", {"opening_mm": 44.0, "sideways_mm": [("left", 10.0), ("right", 6.0)]}, azimuth_deg=18.0
+    ),
+    "neck_p01": _clip(
+        Neck,
+        "p01",
+        {"ways": [("rotation_left", 35.0), ("rotation_right", 70.0)], "trunk_share": 0.3},
+        azimuth_deg=-15.0,
+    ),
+    "shrug_p09": _clip(Shrug, "p09", {"shrugs": ((25.0, 25.0), (65.0, 65.0))}, azimuth_deg=20.0, light="warm"),
+    "face_p04": _clip(Mimic, "p04", {"weak": _WEAK_RIGHT}, azimuth_deg=12.0, **_PHONE),
+    "jaw_p06": _clip(Jaw, "p06", {"opening_mm": 31.0}, light="dim", noise="phone"),
+    "neck_p03": _clip(
+        Neck,
+        "p03",
+        {"ways": [("flexion", 35.0), ("extension", 40.0), ("side_bend_left", 25.0), ("side_bend_right", 40.0)]},
+        **_PHONE,
+    ),
+    "stance_p05": _clip(
+        Standing, "p05", {"stance_m": 0.26, "steps": [("right", 1.5, -0.24, 0.0), ("left", 3.2, 0.24, 0.0)]}
+    ),
+    "shrug_p01": _clip(Shrug, "p01", {"shrugs": ((45.0, 0.0), (50.0, 50.0))}, light="window"),
+    "shrug_p05": _clip(Shrug, "p05", {"shrugs": ((40.0, 40.0),)}, azimuth_deg=-25.0, **_PHONE),
+    "gaze_p07": _clip(Gaze, "p07", {"aside_deg": 16.0}, azimuth_deg=10.0),
+    "face_p08": _clip(Mimic, "p08", {"order": ("brows_up", "smile", "lips_pursed")}, light="window"),
+    "lids_p04": _clip(Lids, "p04", {}),
+    "lids_p05": _clip(
+        Lids, "p05", {"held": (0.9, 3.2), "blinks_s": (4.2,), "winks": (("left", 3.7, 4.0),)}, azimuth_deg=20.0
+    ),
+    "stance_p09": _clip(Standing, "p09", {"stance_m": 0.44, "seconds": 4.0}, azimuth_deg=10.0, light="dim"),
+    "stance_p06": _clip(Standing, "p06", {"stance_m": 0.13, "seconds": 5.0, "shut": (0.8, 4.2)}, light="warm"),
+    "gaze_head_p10": _clip(Gaze, "p10", {"aside_deg": 15.0, "head_share": 1.0, "order": ("right", "left", "left_up")}),
+    "gaze_p02": _clip(
+        Gaze, "p02", {"order": ("left", "left_up", "right", "right_down"), "aside_deg": 18.0}, light="warm"
+    ),
+    "jaw_p09": _clip(Jaw, "p09", {"opening_mm": 17.0, "sideways_mm": [("left", 6.0)]}, azimuth_deg=-12.0, **_PHONE),
+    "lids_p09": _clip(Lids, "p09", {"held": (1.5, 3.9), "blinks_s": (0.7,)}, light="dim", **_PHONE),
+    "lids_p08": _clip(
+        Lids, "p08", {"held": (1.1, 2.4), "blinks_s": (0.6, 3.0, 3.6), "seconds": 4.4}, azimuth_deg=-15.0
+    ),
+    "face_side_p03": _clip(Mimic, "p03", {"order": ("smile", "brows_up"), "refuse": "side view"}, azimuth_deg=80.0),
+    "stance_side_p01": _clip(Standing, "p01", {"seconds": 3.0, "refuse": "side view"}, azimuth_deg=88.0),
+}
+
+CATALOGUE: Final[Mapping[str, Clip]] = MappingProxyType(_ALL)
+"""All clips by name, the most important first."""
