@@ -8,7 +8,8 @@ The tree::
     │   ├── ChecklistRefused    a checklist file with faults, all of them at once
     │   ├── ModelRefused        a landmark model that is missing or not the expected one
     │   ├── NotFound            an id or a name that is not known here
-    │   ├── EntryRefused        a mark, grade or comment that cannot be stored as given
+    │   ├── EntryRefused        a mark, grade, comment or entry that cannot be stored as given
+    │   │   └── EntryFaulty     the text of an entry with faults, all of them at once
     │   └── NotAllowed          the acting person may not do or see this
     ├── WorkerLost              a process at work ended before its time
     └── BrokenPromise           our own data is not as our own code promises (exit code 1)
@@ -83,7 +84,15 @@ class NotFound(InputError):
 
 
 class EntryRefused(InputError):
-    """A mark, grade or comment that cannot be stored as given; nothing was changed."""
+    """A mark, grade, comment or entry that cannot be stored as given; nothing was changed."""
+
+
+class EntryFaulty(EntryRefused):
+    """The text of an entry with faults; `faults` holds all of them, each a sentence."""
+
+    def __init__(self, title: str, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        super().__init__(f"{title}: {' '.join(self.faults)} Nothing was changed.")
 
 
 class NotAllowed(InputError):
