@@ -1,4 +1,4 @@
-"""How loud the sound of a film is at every frame, how much of it is clipped, how much is mains hum."""
+"""What the sound of a film is like at every frame: how loud, clipped, humming, sudden, voiced."""
 
 from __future__ import annotations
 
@@ -14,13 +14,14 @@ from numpy.typing import NDArray
 
 from review.capture.clock import clock_of
 from review.capture.film import open_film, picture_stream
+from review.capture.onsets import OnsetEar, Onsets
 from review.capture.sound import own_rate, sound_blocks
+from review.capture.voicing import HOP_S, above_background, spoken
 from review.domain.tracks import FOUND, NOT_FOUND, empty_tracks
 
 Numbers = NDArray[np.float64]
 Samples = NDArray[np.int16]
 
-HOP_S: Final = 0.05
 SILENCE_DB: Final = -120.0
 
 _HOPS_A_WINDOW: Final = 20
@@ -38,8 +39,10 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
 
     The sound is heard once, in pieces, at its own rate and on the clock of the picture. Each frame is given the level
     and the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second, counted from
-    the first frame, in which that lies. Level and hum are those of the mix to mono. Clipping is counted on each channel
-    as it was recorded, and the worst one is told: mixing and slower sampling both round off clipped tops.
+    the first frame, in which that lies. Voicing, speech level and tilt are those of the same 0.05 s, see
+    `review.capture.voicing`; the sudden sound of a frame is the strongest that begins before the next frame is
+    shown, see `review.capture.onsets`. All but clipping are those of the mix to mono. Clipping is counted on each
+    channel as it was recorded, and the worst one is told: mixing and slower sampling both round off clipped tops.
 
     Parameters
     ----------
@@ -69,17 +72,36 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
         return tracks
     zero_s = clock.origin * clock.tick_s - float(times[clock.unstamped])
     rate_hz = own_rate(film) or 0
+    ear = OnsetEar(rate_hz) if rate_hz else None
     seconds = _seconds(film, zero_s, rate_hz, float(times[-1]) + 1) if rate_hz else ()
-    heard = [_judged(second, rate_hz) for second in seconds]
-    if not heard:
+    heard = [_judged(second, rate_hz, ear) for second in seconds]
+    if not heard or ear is None:
         return tracks
-    level, clipped, hum = (np.concatenate(part) for part in zip(*heard, strict=True))
+    whole = np.concatenate(heard)
+    speech, tilt = above_background(whole[:, 3:])
     hop = (times / HOP_S + 1e-6).astype(int)
-    known = hop < len(level)
+    known = hop < len(whole)
     tracks["sound_state"].values[known] = FOUND
-    for name, values in (("sound_level", level), ("sound_clipped", clipped), ("sound_hum", hum)):
-        tracks[name].values[known] = values[hop[known]]
+    columns = {"level": whole[:, 0], "clipped": whole[:, 1], "hum": whole[:, 2], "voicing": whole[:, 6]}
+    for name, values in (columns | {"speech": speech, "tilt": tilt}).items():
+        tracks[f"sound_{name}"].values[known] = values[hop[known]]
+    _put_onsets(tracks, ear.onsets(), known)
     return tracks
+
+
+def _put_onsets(tracks: xr.Dataset, onsets: Onsets, known: NDArray[np.bool_]) -> None:
+    """Give each frame the strongest sudden sound that begins while it is shown."""
+    times = tracks["time"].values
+    frames = np.searchsorted(times, onsets.moment_s, side="right") - 1
+    tracks["sound_onset"].values[known] = 0.0
+    tracks["sound_onset_after"].values[known] = 0.0
+    tracks["sound_onset_fall"].values[known] = 0.0
+    for number in np.argsort(onsets.rise_db):
+        frame = frames[number]
+        if frame >= 0 and known[frame]:
+            tracks["sound_onset"].values[frame] = onsets.rise_db[number]
+            tracks["sound_onset_after"].values[frame] = onsets.moment_s[number] - times[frame]
+            tracks["sound_onset_fall"].values[frame] = onsets.fall_db[number]
 
 
 def _seconds(film: Path, zero_s: float, rate_hz: int, stop_s: float) -> Iterator[Samples]:
@@ -98,18 +120,24 @@ def _seconds(film: Path, zero_s: float, rate_hz: int, stop_s: float) -> Iterator
         yield np.concatenate(kept)
 
 
-def _judged(second: Samples, rate_hz: int) -> tuple[Numbers, Numbers, Numbers]:
-    """Return level, clipped share and hum of each 0.05 s of a piece of at most a second."""
+def _judged(second: Samples, rate_hz: int, ear: OnsetEar | None) -> Numbers:
+    """Judge each 0.05 s of a piece of at most a second, and have `ear` hear it.
+
+    Shape ``(hop, 7)``: level, clipped share, hum, and what `spoken` gives.
+    """
     hops = min(_HOPS_A_WINDOW, int(len(second) / (rate_hz * HOP_S) + 1e-6))
     edges = np.round(np.arange(hops + 1) * rate_hz * HOP_S).astype(int)
     edges[-1] = min(edges[-1], len(second))
     used, sizes = second[: edges[-1]], np.diff(edges)
     mono = second.astype(np.float64) @ np.full(second.shape[1], 1 / second.shape[1])
+    if ear is not None:
+        ear.hear(mono)
     power = np.add.reduceat(mono[: edges[-1]] ** 2, edges[:-1]) / sizes
     level = np.maximum(20 * np.log10(np.maximum(np.sqrt(2 * power) / _FULL_SCALE, 1e-9)), SILENCE_DB)
     ends = ((used >= _CLIPPED) | (used <= -_CLIPPED)).astype(np.int32)
     clipped = np.add.reduceat(ends, edges[:-1]).max(axis=1) / sizes
-    return level, clipped, np.full(hops, hum_share(mono, rate_hz))
+    hum = np.full(hops, hum_share(mono, rate_hz))
+    return np.column_stack([level, clipped, hum, spoken(mono, rate_hz)])
 
 
 def hum_share(sound: Numbers, rate_hz: float) -> float:

@@ -92,6 +92,7 @@ class Reason(IntEnum):
     SOUND_CLIPPED = 28
     SOUND_NOISY = 29
     TOO_UNSURE = 30
+    NOT_HEARD = 31
 
     @property
     def words(self) -> str:
@@ -131,6 +132,7 @@ _REASON_WORDS = {
     Reason.SOUND_CLIPPED: "the sound is clipped",
     Reason.SOUND_NOISY: "too much noise in the sound",
     Reason.TOO_UNSURE: "too unsure on this film to be said",
+    Reason.NOT_HEARD: "no speech was heard",
 }
 
 

@@ -33,6 +33,14 @@ sound_state          time                         1        as pose_state (found 
 sound_level          time                         dB       level while the frame is shown, RMS, re a full-scale sine
 sound_clipped        time                         1        share of samples at the end of the scale
 sound_hum            time                         1        share of the power at mains frequency and its harmonics
+sound_onset          time                         dB       rise of the strongest sudden sound while the frame is
+                                                           shown, 0 without one
+sound_onset_after    time                         s        when that sound begins, after the frame's own time
+sound_onset_fall     time                         dB       how far that sound has fallen 0.14 s after its loudest
+sound_voicing        time                         1        how periodic the sound is at the pitch of voices, 0 to 1
+sound_speech         time                         dB       level from 200 to 6000 Hz above the film's own background
+sound_tilt           time                         dB       level from 80 to 700 Hz less that from 1500 to 7000 Hz, the
+                                                           background taken off: high for voice, low for whisper
 ===================  ===========================  =======  ==========================================================
 
 NaN stands where a point was not found, where it is not sure whose it is, and where a frame was not looked at; the
@@ -53,7 +61,7 @@ import xarray as xr
 from review.domain.errors import TracksBroken
 from review.domain.model import Reason
 
-SCHEMA_VERSION: Final = 3
+SCHEMA_VERSION: Final = 4
 NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2
@@ -177,6 +185,12 @@ VARIABLES: Final[dict[str, tuple[str, tuple[str, ...], str]]] = {
     "sound_level": ("sound", ("time",), "dB"),
     "sound_clipped": ("sound", ("time",), "1"),
     "sound_hum": ("sound", ("time",), "1"),
+    "sound_onset": ("sound", ("time",), "dB"),
+    "sound_onset_after": ("sound", ("time",), "s"),
+    "sound_onset_fall": ("sound", ("time",), "dB"),
+    "sound_voicing": ("sound", ("time",), "1"),
+    "sound_speech": ("sound", ("time",), "dB"),
+    "sound_tilt": ("sound", ("time",), "dB"),
 }
 """Name of each variable -> the stream it belongs to, its dimensions, its unit."""
 

@@ -43,6 +43,12 @@ GRAINS: Final = {
     "brightness": 1 / 4096,
     "contrast": 1 / 4096,
     "background_shift": 1 / 256,
+    "sound_onset": 1 / 64,
+    "sound_onset_after": 1 / 8192,
+    "sound_onset_fall": 1 / 64,
+    "sound_voicing": 1 / 1024,
+    "sound_speech": 1 / 64,
+    "sound_tilt": 1 / 64,
 }
 """Step to which a variable is rounded, in its unit; the others are kept as they come."""
 

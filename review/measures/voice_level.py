@@ -1,0 +1,127 @@
+"""How loud was spoken above the film's own background, and how much of it was whispered."""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from review.domain.measure import Measure, Need
+from review.domain.model import Estimate, Event, Interval, Reason
+from review.measures.face_view import shares
+from review.measures.learned import bias
+from review.measures.speech_runs import LONGEST_SHARE_S, SHORTEST_S, Speech, speech, speech_level
+from review.signals.estimates import stated, unstated
+from review.signals.runs import true_runs
+from review.signals.uncertainty import Bounded, effective_size
+
+Series = npt.NDArray[np.float64]
+
+_CLIPPED_SHARE: Final = 0.1
+_DROWNED_DB: Final = 4.0
+_EDGE_S: Final = 0.05
+_PAUSE_S: Final = 0.25
+_HOLE_S: Final = 1.0
+_REFERENCE = "common practice, no source"
+
+
+def level_of_speech(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return the mean power of the speech, its short pauses included, above the background, which is taken off; in dB.
+
+    The 95 % interval joins the spread of the level (correlated moments counted as fewer) with what is known of the
+    reading's bias.
+    """
+    said = speech(trace)
+    reason = _refusal(trace, said)
+    if reason is not None:
+        return (unstated(trace, reason),)
+    level = trace.values[said.stretch & np.isfinite(trace.values)]
+    ratio = np.maximum(10 ** (level / 10) - 1, 1e-3)
+    mean = 10 * np.log10(ratio.mean())
+    noise = 10 / np.log(10) * ratio.std() / ratio.mean() / np.sqrt(max(1.0, effective_size(ratio)))
+    return (stated(trace, bias("voice_level").corrected(mean, noise=float(noise)), rests_on=_moments(trace, said)),)
+
+
+def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return the share of the speaking time that was whispered.
+
+    The low end of the 95 % interval counts no doubtful moment as whispered, the high end all of them; both are widened
+    by 0.05 s for each edge of a stretch.
+    """
+    said = speech(trace)
+    reason = _refusal(trace, said)
+    if reason is not None:
+        return (unstated(trace, reason),)
+    weight = shares(trace["time"].values, LONGEST_SHARE_S)
+    whole = float(weight[said.active].sum())
+    whispered, sure, possible = (
+        float(weight[flags].sum()) / whole
+        for flags in (said.whispered, said.whispered & ~said.doubtful, said.whispered | said.doubtful)
+    )
+    stretches = speech_events(trace)
+    mixed = len({event.kind for event in stretches}) > 1
+    edge = 2 * _EDGE_S * len(stretches) / whole if mixed else 0.0
+    number = Bounded(whispered, max(0.0, sure - edge), min(1.0, possible + edge))
+    return (stated(trace, number, rests_on=_moments(trace, said)),)
+
+
+def speech_events(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the stretches that were ``voiced`` and ``whispered``, in order; ``peak`` is their greatest level, dB."""
+    said = speech(trace)
+    times = trace["time"].values
+    kinds = {"whispered": said.whispered, "voiced": said.active & ~said.whispered}
+    events = [
+        Event(kind, Interval(run.onset_s, run.offset_s), None, float(np.nanmax(trace.values[run.samples])))
+        for kind, flags in kinds.items()
+        for run in true_runs(times, flags, SHORTEST_S / 2, _PAUSE_S, _HOLE_S)
+    ]
+    return tuple(sorted(events, key=lambda event: event.interval))
+
+
+def _moments(trace: xr.DataArray, said: Speech) -> tuple[Interval, ...]:
+    runs = true_runs(trace["time"].values, said.active, 0.0, _PAUSE_S, _HOLE_S)
+    return tuple(Interval(run.onset_s, run.offset_s) for run in runs)
+
+
+def _refusal(trace: xr.DataArray, said: Speech) -> Reason | None:
+    """Return why nothing can be said of the speech, None if something can."""
+    reasons = trace["reason"].values
+    if not np.isin(reasons, (Reason.NONE, Reason.SOUND_CLIPPED)).any():
+        return Reason.NOT_LOOKED if (reasons == Reason.NOT_LOOKED).all() else Reason.NO_SOUND
+    clipped = int((reasons == Reason.SOUND_CLIPPED).sum())
+    if clipped > _CLIPPED_SHARE * (clipped + int(said.active.sum())):
+        return Reason.SOUND_CLIPPED
+    if said.active.any():
+        return None
+    level = trace.values[reasons == Reason.NONE]
+    return Reason.SOUND_NOISY if np.percentile(level, 90) > _DROWNED_DB else Reason.NOT_HEARD
+
+
+MEASURES = (
+    Measure(
+        name="voice_level",
+        title="Speech above the background",
+        trace=speech_level,
+        summarise=level_of_speech,
+        events=speech_events,
+        unit="dB",
+        unit_words="dB above this film's background",
+        needs=(Need("sound", 10.0),),
+        curve="Sound above the background",
+        reference=_REFERENCE,
+    ),
+    Measure(
+        name="whispered_share",
+        title="Whispered share of the speech",
+        trace=speech_level,
+        summarise=whispered_share_of,
+        events=speech_events,
+        unit="1",
+        unit_words="% of the speaking time",
+        needs=(Need("sound", 10.0),),
+        curve="Sound above the background",
+        reference=_REFERENCE,
+    ),
+)
