@@ -22,6 +22,7 @@ RING = (
     *(10, 338, 297, 332, 284, 251, 389, 356, 454, 323, 361, 288, 397, 365, 379, 378, 400, 377),
     *(152, 148, 176, 149, 150, 136, 172, 58, 132, 93, 234, 127, 162, 21, 54, 103, 67, 109),
 )
+LIPS = (61, 146, 91, 181, 84, 17, 314, 405, 321, 375, 291, 409, 270, 269, 267, 0, 37, 39, 40, 185)
 _EYE = {
     "left": {263: (0.5, 0), 362: (0.2, 0), 385: (0.3, 1), 387: (0.4, 1), 373: (0.4, -1), 380: (0.3, -1)},
     "right": {33: (-0.5, 0), 133: (-0.2, 0), 158: (-0.3, 1), 160: (-0.4, 1), 144: (-0.4, -1), 153: (-0.3, -1)},
@@ -127,6 +128,10 @@ def _face_places(head: Head) -> dict[int, tuple[Value, Value, float]]:
         out, raised = (np.asarray(way) for way in head.corners[number])
         places[291 if side == "left" else 61] = (sign * (0.28 + out), raised - 0.81, 0.09)
     gap, jaw = np.asarray(head.gap), np.asarray(head.jaw)
+    for number, point in enumerate(LIPS):
+        turn = 2 * np.pi * number / len(LIPS)
+        below = np.maximum(np.sin(turn), 0.0) * gap
+        places.setdefault(point, (-0.28 * np.cos(turn), -0.81 - 0.12 * np.sin(turn) - below, 0.25))
     places |= {1: (0, -0.49, 0.49), 2: (0, -0.56, 0.32), 13: (0, -0.81, 0.27), 14: (jaw, -0.81 - gap, 0.27)}
     places |= {17: (jaw, -0.95 - gap, 0.27), 0: (0, -0.7, 0.3)}
     for number, point in enumerate(RING):

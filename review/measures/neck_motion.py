@@ -19,7 +19,7 @@ from review.measures.learned import bias
 from review.measures.own_rest import resting_value
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
-from review.signals.swings import swings
+from review.signals.runs import runs_above
 from review.signals.uncertainty import Bounded, noise_sd
 
 Series = npt.NDArray[np.float64]
@@ -39,7 +39,6 @@ _HOLE_S = 0.5
 _SHORT_S = 0.2
 _REST_DEG = 2.0
 _FACING_DEG = 30.0
-_EDGE_SHARE = 0.1
 _LEAST_FRAMES = 5
 _TRUNK_ERROR_DEG = 4.0
 _NO_SHOULDERS_DEG = 3.0
@@ -171,19 +170,12 @@ def _both(found: Iterable[list[Event]]) -> tuple[Event, ...]:
 
 
 def _moves(trace: xr.DataArray, kind: str, side: Side | None, sign: int) -> list[Event]:
-    """Movements one way for at least 0.2 s, from a tenth of their height to a tenth; ``peak`` in deg."""
+    """Movements one way for at least 0.2 s, from where they pass `MOVED_DEG`; ``peak`` in deg."""
     seen = looked_at(trace)
     angle = kind if kind in _ANGLES else "flexion_extension"
     towards = sign * seen.sel(angle=angle).values
-    found = swings(
-        seen["time"].values,
-        towards,
-        MOVED_DEG,
-        edge_share=_EDGE_SHARE,
-        min_s=_SHORT_S,
-        bridge_s=_SHORT_S,
-        max_step_s=_HOLE_S,
-    )
+    times = seen["time"].values
+    found = runs_above(times, towards, MOVED_DEG, min_s=_SHORT_S, bridge_s=_SHORT_S, max_step_s=_HOLE_S)
     name = f"{kind}_{side}" if side else kind
     return [
         Event(name, Interval(run.onset_s, run.offset_s), side, float(np.nanmax(towards[run.samples]))) for run in found
