@@ -7,7 +7,7 @@ import os
 import sys
 from typing import Final
 
-from review.commands import changing, films, inbox, machine, mending, sheets, working
+from review.commands import changing, entering, films, inbox, machine, mending, sheets, working
 from review.domain.errors import RunthroughError
 
 ABOUT: Final = (
@@ -31,7 +31,7 @@ def parser() -> argparse.ArgumentParser:
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for family in (films, changing, mending, inbox, sheets, machine, working):
+    for family in (films, changing, mending, inbox, sheets, entering, machine, working):
         family.register(commands)
     return top
 

@@ -23,6 +23,7 @@ class Deed(StrEnum):
     ERASE_RECORDING = "erase this recording"
     MARK = "mark this recording"
     GRADE = "grade this recording"
+    ENTER = "enter a result on this recording"
     COMMENT = "comment on this recording"
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
@@ -47,6 +48,7 @@ _POLICY: Final = {
     Deed.ERASE_RECORDING: Rule(_KEEPERS),
     Deed.MARK: Rule(_ALL),
     Deed.GRADE: Rule(_ALL),
+    Deed.ENTER: Rule(_ALL),
     Deed.COMMENT: Rule(_ALL),
     Deed.CHANGE_ENTRY: Rule(_ALL, own=True),
     Deed.SAVE_CHECKLIST: Rule(_ALL, on_recording=False),

@@ -18,6 +18,7 @@ TABLE = {
     Deed.ERASE_RECORDING: KEEPERS,
     Deed.MARK: ALL,
     Deed.GRADE: ALL,
+    Deed.ENTER: ALL,
     Deed.COMMENT: ALL,
     Deed.CHANGE_ENTRY: ALL,
     Deed.SAVE_CHECKLIST: ALL,

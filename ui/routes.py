@@ -14,9 +14,10 @@ from starlette.routing import Route
 
 from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
-from review.domain.model import Person
+from review.domain.model import Person, Side
 from review.measures import measure
 from review.report import recordings
+from review.report.entries import preview
 from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
@@ -44,6 +45,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/times/{id}", _threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
+        ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
         ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
@@ -123,6 +125,15 @@ class _Films:
         person = self._person(request)
         recording = recordings.find(self._home, person, request.path_params["id"])
         return JSONResponse(people_seen(self._home, person, recording), headers=ASK_AGAIN)
+
+    def entry(self, request: Request) -> Response:
+        """Answer with what a text would be read as on a step, as `preview` says; nothing is stored."""
+        asked = request.query_params
+        side: Side | None = "left" if asked.get("side") == "left" else "right" if asked.get("side") == "right" else None
+        place = (request.path_params["id"], asked.get("step", ""), side)
+        return JSONResponse(
+            preview(self._home, self._person(request), *place, asked.get("text", "")), headers=ASK_AGAIN
+        )
 
     def still(self, request: Request) -> Response:
         """Answer with a frame as a JPEG picture; the browser may keep it until the film turns out mirrored."""

@@ -99,7 +99,7 @@ def _answered(repo: Repository, before: Recording, answers: Answers) -> Recordin
 
 
 def _strays(repo: Repository, recording: Recording) -> Iterator[str]:
-    """Yield, in plain words, the marks, grades and comments that have no place on the recording's sheet."""
+    """Yield, in plain words, the marks, grades, comments and entries without a place on the recording's sheet."""
     for mark in repo.marks(recording.id):
         if not _fits(repo, recording, mark.step_id, mark.side):
             yield f"a mark of {mark.step_id}"
@@ -109,6 +109,13 @@ def _strays(repo: Repository, recording: Recording) -> Iterator[str]:
     for comment in repo.comments(recording.id):
         if comment.step_id is not None and not _fits(repo, recording, comment.step_id, comment.side):
             yield f"a comment on {comment.step_id}"
+    yield from _stray_entries(repo, recording)
+
+
+def _stray_entries(repo: Repository, recording: Recording) -> Iterator[str]:
+    for entry in repo.entries(recording.id):
+        if not _fits(repo, recording, entry.step_id, entry.side, kind=entry.kind):
+            yield f"an entry on {entry.step_id}"
 
 
 def _fits(
@@ -118,11 +125,14 @@ def _fits(
     side: Side | None,
     criterion_id: str | None = None,
     level: str | None = None,
+    kind: str | None = None,
 ) -> bool:
     with suppress(NotFound, EntryRefused):
         sheet, step = check_place(repo, recording, step_id, side)
         if level is not None:
             sheet.scale.level(level)
+        if kind is not None and kind != step.entry:
+            return False
         return criterion_id is None or criterion_id in [criterion.id for criterion in step.criteria]
     return False
 

@@ -8,6 +8,8 @@ kind::
     remove_mark      mark_id
     grade            step, side, level, [criterion], [confidence]
     withdraw_grade   step, side, [criterion]
+    enter            step, side, text
+    withdraw_entry   step, side
     comment          text, and either reply_to or onset_s, [offset_s], [step], [side]; [comment_id]
     remove_comment   comment_id
     point            time_s, x, y
@@ -25,7 +27,7 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
-from review.actions import comments, grades, marks, pointings
+from review.actions import comments, entries, grades, marks, pointings
 from review.actions.checks import check_text
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person, Recording, Side
@@ -130,6 +132,15 @@ def _withdraw_grade(repo: Repository, person: Person, recording: Recording, give
     grades.withdraw(repo, person, recording, step_id, given.side(), given.name("criterion"))
 
 
+def _enter(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    step_id = given.needed("step", given.name("step"))
+    entries.enter(repo, person, recording, step_id, given.side(), given.text("text"))
+
+
+def _withdraw_entry(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    entries.withdraw(repo, person, recording, given.needed("step", given.name("step")), given.side())
+
+
 def _comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
     text, comment_id, reply_to = given.text("text"), given.name("comment_id"), given.name("reply_to")
     known = repo.comment_history(comment_id) if comment_id else ()
@@ -171,6 +182,8 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "remove_mark": _remove_mark,
         "grade": _grade,
         "withdraw_grade": _withdraw_grade,
+        "enter": _enter,
+        "withdraw_entry": _withdraw_entry,
         "comment": _comment,
         "remove_comment": _remove_comment,
         "point": _point,

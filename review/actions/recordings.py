@@ -218,6 +218,7 @@ def _contents(repo: Repository, recording: Recording) -> list[str]:
         "mark": len(repo.marks(recording.id)),
         "grade": len(repo.grades(recording.id)),
         "comment": len(repo.comments(recording.id)),
+        "entered result": len(repo.entries(recording.id)),
     }
     rows = [f"{count} {word}{'s' if count != 1 else ''} with their history" for word, count in counts.items()]
     return [f"film {recording.name} ({recording.id}), its copy and its stills", "its tracks and values", *rows]

@@ -13,6 +13,7 @@ from review.domain.errors import InputError, NotFound
 from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
 from review.report import capture_check, recordings, values
+from review.report.entries import entries_of
 from review.store.home import Home
 
 VALUE_COLUMNS: Final = ("measure", "step", "side", "value", "unit", "low", "high", "usable", "reasons")
@@ -63,8 +64,8 @@ ANALYSE_TEXT: Final = (
     "finished is kept."
 )
 ERASE_TEXT: Final = (
-    "Erase a recording: the film, its copy and stills, its tracks and values, and everybody's marks, grades and "
-    "comments on it with their history. It cannot be taken back. What was erased is printed."
+    "Erase a recording: the film, its copy and stills, its tracks and values, and everybody's marks, grades, "
+    "comments and entries on it with their history. It cannot be taken back. What was erased is printed."
 )
 VALUES_TEXT: Final = (
     "Print the values of an analysed recording with their 95 % intervals, or why there is no number; then what to do "
@@ -139,7 +140,7 @@ def run_analyse(args: argparse.Namespace) -> None:
             close()
         found = values.values_of(home, person, recording)
         if args.json:
-            common.print_json(values.as_json(recording, found))
+            common.print_json(values.as_json(recording, found, entries_of(home, person, recording)))
         elif not args.quiet:
             print(_sentence(recording))
             _print_values(found)
@@ -202,7 +203,7 @@ def run_values(args: argparse.Namespace) -> None:
     recording = recordings.find(home, person, args.recording)
     found = values.values_of(home, person, recording)
     if args.json:
-        common.print_json(values.as_json(recording, found))
+        common.print_json(values.as_json(recording, found, entries_of(home, person, recording)))
     elif args.csv:
         columns = (*VALUE_COLUMNS, "evidence")
         common.print_csv([values.flat(row) for row in values.as_json(recording, found)["values"]], columns)

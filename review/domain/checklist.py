@@ -122,6 +122,8 @@ class Step:
         Further measures whose values are shown on the step with nothing expected of them.
     view
         What must be in the picture: some of "face", "upper_body", "whole_body", "feet", "hands", "limb".
+    entry
+        Kind of result that is typed in on the step, a name out of `review.domain.entries.KINDS`; None for none.
     """
 
     id: str
@@ -138,6 +140,7 @@ class Step:
     targets: tuple[Target, ...]
     view: tuple[str, ...]
     shown: tuple[str, ...] = ()
+    entry: str | None = None
 
     @property
     def measures(self) -> tuple[str, ...]:

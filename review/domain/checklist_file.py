@@ -22,6 +22,7 @@ from review.domain.checklist import (
     Step,
     Target,
 )
+from review.domain.entries import KINDS
 from review.domain.errors import ChecklistRefused, Fault, NotFound
 from review.domain.model import Side
 from review.domain.toml_lines import line_map
@@ -43,7 +44,7 @@ KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "section": ("id", "title", "step"),
     "step": (
         *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "critical"),
-        *("sides", "view", "criteria", "targets", "measures"),
+        *("sides", "view", "criteria", "targets", "measures", "entry"),
     ),
     "criterion": ("id", "text"),
     "target": ("measure", "low", "high", "unit", "source"),
@@ -218,6 +219,7 @@ def _step(step: Table, known: Mapping[str, str] | None) -> Step:
         targets=targets,
         view=step.words("view", "view", VIEWS),
         shown=_shown(step, targets, known),
+        entry=_entry(step),
     )
 
 
@@ -226,6 +228,13 @@ def _caution(step: Table) -> str:
         return step.text("caution")
     step.fault("this step has no caution; say what can hurt here and how to avoid it.")
     return ""
+
+
+def _entry(step: Table) -> str | None:
+    kind = step.text("entry") if "entry" in step.values else ""
+    if kind and kind not in KINDS:
+        step.fault(str(NotFound.among("kind of entry", kind, KINDS)), "entry")
+    return kind or None
 
 
 def _criteria(step: Table) -> tuple[Criterion, ...]:

@@ -1,4 +1,4 @@
-"""One attempt as the Review page shows it: sheet, marks, grades, comments, values in words, curves."""
+"""One attempt as the Review page shows it: sheet, marks, grades, comments, entries, values in words, curves."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from review.domain.checklist import Checklist, Step, Target
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
+from review.report import entries
 from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.seconds import Seconds
@@ -47,6 +48,7 @@ def board(
         sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
         marks, grades = repo.marks(recording.id), repo.grades(recording.id)
         comments, state = repo.comments(recording.id), analysis(repo, recording)
+        entered = repo.entries(recording.id)
         pointed = bool(repo.pointings(recording.id))
     seconds = Seconds(home, recording.id, marks, people, person)
     size = {name: getattr(recording, name) for name in ("width_px", "height_px", "frames", "duration_s", "mirrored")}
@@ -75,6 +77,7 @@ def board(
         "marks": [_mark(mark, people, person) for mark in marks],
         "grades": [_grade(grade, people, person) for grade in grades],
         "comments": [_comment(comment, people, person) for comment in comments],
+        "entries": [{**entries.shown(one, people), "mine": one.person_id == person.id} for one in entered],
         "curves": _curves(home, person, recording, sheet),
         "ack": ack,
         "faults": [dict(fault) for fault in faults],
@@ -113,6 +116,7 @@ def _row(step: Step, side: Side | None, seconds: Seconds) -> dict[str, Any]:
         "critical": step.critical,
         "criteria": [{"id": criterion.id, "text": criterion.text} for criterion in step.criteria],
         "view": list(step.view),
+        "entry": entries.field_of(step),
         "targets": [_target(target) for target in step.targets],
         "stills": _still_times(mark.interval) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,

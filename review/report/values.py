@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from review.access import Deed, demand
@@ -39,15 +39,19 @@ def values_of(home: Home, person: Person, recording: Recording) -> tuple[Value, 
     return kept or film_values(tracks, recording.id)
 
 
-def as_json(recording: Recording, values: Iterable[Value]) -> dict[str, Any]:
-    """Return ``{"recording", "values", "events"}`` with plain JSON values under fixed names."""
+def as_json(recording: Recording, values: Iterable[Value], entries: Sequence[Mapping[str, Any]] = ()) -> dict[str, Any]:
+    """Return ``{"recording", "values", "events", "entries"}`` with plain JSON values under fixed names.
+
+    `entries` is what `review.report.entries.entries_of` gives.
+    """
     found = list(values)
     events = [
         {"measure": value.measure, "side": event.side, **_ends(event.interval), "kind": event.kind, "peak": event.peak}
         for value in found
         for event in value.events
     ]
-    return {"recording": facts(recording), "values": [_value(value) for value in found], "events": events}
+    said = {"values": [_value(value) for value in found], "events": events, "entries": [dict(one) for one in entries]}
+    return {"recording": facts(recording), **said}
 
 
 def _value(value: Value) -> dict[str, Any]:

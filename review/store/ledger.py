@@ -1,4 +1,4 @@
-"""Append-only revisions of what people say of a recording: marks, grades, comments."""
+"""Append-only revisions of what people say of a recording: marks, grades, comments, entries."""
 
 from __future__ import annotations
 
@@ -8,16 +8,17 @@ from typing import Any, Generic, TypeVar
 from sqlalchemy import and_, func, insert, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
+from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark
-from review.store.rows import entry_columns
-from review.store.tables import EntryRow
+from review.store.rows import said_columns
+from review.store.tables import SaidRow
 
-Entry = TypeVar("Entry", Mark, Grade, Comment)
-Row = TypeVar("Row", bound=EntryRow)
+Said = TypeVar("Said", Mark, Grade, Comment, Entry)
+Row = TypeVar("Row", bound=SaidRow)
 
 
-class Ledger(Generic[Row, Entry]):
+class Ledger(Generic[Row, Said]):
     """All revisions of one kind of entry.
 
     Parameters
@@ -25,11 +26,11 @@ class Ledger(Generic[Row, Entry]):
     session
         Open transaction.
     kind
-        The word for it: "mark", "grade" or "comment".
+        The word for it: "mark", "grade", "comment" or "entry".
     row
         Its table.
     read
-        Makes an entry of a row.
+        Makes what was said of a row.
     order
         What the current ones are sorted by, before the time at which they were first said.
     """
@@ -39,16 +40,16 @@ class Ledger(Generic[Row, Entry]):
         session: Session,
         kind: str,
         row: type[Row],
-        read: Callable[[Row], Entry],
+        read: Callable[[Row], Said],
         order: Sequence[InstrumentedAttribute[Any]],
     ) -> None:
         self._session = session
         self._kind = kind
         self._row = row
-        self._read: Callable[[Row], Entry] = read
+        self._read: Callable[[Row], Said] = read
         self._order = order
 
-    def current(self, recording_id: str) -> tuple[Entry, ...]:
+    def current(self, recording_id: str) -> tuple[Said, ...]:
         """Return the highest revision of each entry of a recording, those that were removed left out."""
         row = self._row
         newest = (
@@ -65,13 +66,13 @@ class Ledger(Generic[Row, Entry]):
         )
         return tuple(self._read(found) for found in self._session.scalars(asked))
 
-    def history(self, entry_id: str) -> tuple[Entry, ...]:
+    def history(self, entry_id: str) -> tuple[Said, ...]:
         """Return all revisions of one entry, oldest first; empty for an unknown id."""
         row = self._row
         asked = select(row).where(row.id == entry_id).order_by(row.revision)
         return tuple(self._read(found) for found in self._session.scalars(asked))
 
-    def latest(self, entry_id: str) -> Entry:
+    def latest(self, entry_id: str) -> Said:
         """Return the highest revision of one entry, even if that says that it was removed.
 
         Raises
@@ -84,7 +85,7 @@ class Ledger(Generic[Row, Entry]):
             raise NotFound(f"No {self._kind} has the id {entry_id!r}; it may have gone with its recording. Reload.")
         return history[-1]
 
-    def put(self, entry: Entry) -> None:
+    def put(self, entry: Said) -> None:
         """Add a revision.
 
         Raises
@@ -104,4 +105,4 @@ class Ledger(Generic[Row, Entry]):
                 f"The {self._kind} {entry.id!r} belongs to another recording or person; expected a new id for a new "
                 "one. Nothing was changed."
             )
-        self._session.execute(insert(self._row).values(entry_columns(entry)))
+        self._session.execute(insert(self._row).values(said_columns(entry)))

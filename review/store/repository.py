@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from review.domain.checklist import Checklist
 from review.domain.checklist_file import parse_checklist
+from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.store.database import Database, open_database
@@ -21,6 +22,7 @@ from review.store.ledger import Ledger
 from review.store.rows import (
     Job,
     read_comment,
+    read_entry_row,
     read_grade,
     read_job,
     read_mark,
@@ -35,6 +37,7 @@ from review.store.tables import (
     ChecklistRow,
     ClientRow,
     CommentRow,
+    EntryRow,
     GradeRow,
     JobRow,
     MarkRow,
@@ -55,6 +58,7 @@ class Repository:
         self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s])
         self._grades = Ledger(session, "grade", GradeRow, read_grade, [])
         self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s])
+        self._entries = Ledger(session, "entry", EntryRow, read_entry_row, [])
         self.erased = False
 
     def savepoint(self) -> AbstractContextManager[object]:
@@ -121,7 +125,7 @@ class Repository:
         self._session.expire_all()
 
     def erase_recording(self, recording_id: str) -> None:
-        """Erase a recording with its marks, grades, comments, their history, its values and its job.
+        """Erase a recording with its marks, grades, comments, entries, their history, its values and its job.
 
         Its files are not touched: see `review.store.media.erase_media` and `review.store.trackstore.TrackStore.erase`.
         """
@@ -243,6 +247,22 @@ class Repository:
     def comment_history(self, comment_id: str) -> tuple[Comment, ...]:
         """Return all revisions of a comment, oldest first."""
         return self._comments.history(comment_id)
+
+    def entries(self, recording_id: str) -> tuple[Entry, ...]:
+        """Return the current entries of a recording, in the order in which they were first made."""
+        return self._entries.current(recording_id)
+
+    def entry(self, entry_id: str) -> Entry:
+        """Return an entry's last revision, even if that withdrew it; raises NotFound for an unknown id."""
+        return self._entries.latest(entry_id)
+
+    def put_entry(self, entry: Entry) -> None:
+        """Add an entry's next revision; raises EntryRefused if it was changed meanwhile."""
+        self._entries.put(entry)
+
+    def entry_history(self, entry_id: str) -> tuple[Entry, ...]:
+        """Return all revisions of an entry, oldest first."""
+        return self._entries.history(entry_id)
 
     def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
         """Return where people said that the examined person is, by moment, then as said."""

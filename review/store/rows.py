@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from typing import Any, Literal, cast
 
+from review.domain.entries import Entry
 from review.domain.model import (
     Comment,
     Estimate,
@@ -25,6 +26,7 @@ from review.domain.model import (
 )
 from review.store.tables import (
     CommentRow,
+    EntryRow,
     GradeRow,
     JobRow,
     MarkRow,
@@ -122,9 +124,14 @@ def read_comment(row: CommentRow) -> Comment:
     )
 
 
-def entry_columns(entry: Mark | Grade | Comment) -> dict[str, Any]:
-    """Make the columns of a mark, grade or comment."""
-    columns = {field.name: getattr(entry, field.name) for field in fields(entry)}
+def read_entry_row(row: EntryRow) -> Entry:
+    """Make the entry of a row."""
+    return Entry(**{field.name: getattr(row, field.name) for field in fields(Entry)})
+
+
+def said_columns(said: Mark | Grade | Comment | Entry) -> dict[str, Any]:
+    """Make the columns of a mark, grade, comment or entry."""
+    columns = {field.name: getattr(said, field.name) for field in fields(said)}
     interval = columns.pop("interval", None)
     return columns if interval is None else {**columns, "onset_s": interval.onset_s, "offset_s": interval.offset_s}
 

@@ -1,7 +1,7 @@
 """The tables, as SQLAlchemy sees them; `migrations` makes them.
 
-Marks, grades and comments are never changed in place: each change is one more row with the same id and the next
-revision. SQLite keeps no NaN: it would turn into NULL unasked, so NaN is turned into None in `review.store.rows`.
+Marks, grades, comments and entries are never changed in place: each change is one more row with the same id and the
+next revision. SQLite keeps no NaN: it would turn into NULL unasked, so NaN is turned into None in `review.store.rows`.
 """
 
 from __future__ import annotations
@@ -44,6 +44,7 @@ class Base(DeclarativeBase):
         float: Float(53),
         list[str]: JSON(none_as_null=True),
         list[Any]: JSON(none_as_null=True),
+        dict[str, Any]: JSON(none_as_null=True),
     }
 
 
@@ -116,8 +117,8 @@ class PointingRow(Base):
     removed: Mapped[bool]
 
 
-class EntryRow(Base):
-    """What marks, grades and comments have in common: one revision of something a person said of a recording."""
+class SaidRow(Base):
+    """What marks, grades, comments and entries have in common: one revision of what a person said."""
 
     __abstract__ = True
 
@@ -130,7 +131,7 @@ class EntryRow(Base):
     side: Mapped[str | None]
 
 
-class MarkRow(EntryRow):
+class MarkRow(SaidRow):
     """One revision of a mark."""
 
     __tablename__ = "marks"
@@ -140,7 +141,7 @@ class MarkRow(EntryRow):
     offset_s: Mapped[float]
 
 
-class GradeRow(EntryRow):
+class GradeRow(SaidRow):
     """One revision of a grade."""
 
     __tablename__ = "grades"
@@ -151,7 +152,7 @@ class GradeRow(EntryRow):
     confidence: Mapped[int | None]
 
 
-class CommentRow(EntryRow):
+class CommentRow(SaidRow):
     """One revision of a comment."""
 
     __tablename__ = "comments"
@@ -161,6 +162,17 @@ class CommentRow(EntryRow):
     offset_s: Mapped[float]
     text: Mapped[str] = mapped_column(Text)
     reply_to: Mapped[str | None]
+
+
+class EntryRow(SaidRow):
+    """One revision of an entry: the result of a test as typed in, and what was read from it."""
+
+    __tablename__ = "entries"
+
+    step_id: Mapped[str]
+    kind: Mapped[str]
+    text: Mapped[str] = mapped_column(Text)
+    fields: Mapped[dict[str, Any]]
 
 
 class ValueRow(Base):

@@ -46,15 +46,19 @@ def test_each_kind_of_operation_does_its_deed(repo: Repository) -> None:
         _comment(8, comment_id=COMMENT_ID, text="There."),
         _comment(9, text="Gone soon."),
         {"seq": 10, "op": "remove_mark", "mark_id": MARK_ID},
+        {"seq": 11, "op": "enter", "step": "knee", "side": "left", "text": "2+ on NINDS"},
+        {"seq": 12, "op": "enter", "step": "knee", "side": "right", "text": "1 on NINDS"},
+        {"seq": 13, "op": "withdraw_entry", "step": "knee", "side": "right"},
     )
-    assert (ack, faults) == (10, [])
+    assert (ack, faults) == (13, [])
     assert [(mark.step_id, mark.side) for mark in repo.marks(RECORDING.id)] == [("knee", "left")]
     assert [entry.removed for entry in repo.mark_history(MARK_ID)] == [False, True]
     found = [(grade.criterion_id, grade.level, grade.confidence) for grade in repo.grades(RECORDING.id)]
     assert found == [(None, "yes", 2)]
     assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes.", "Gone soon."]
+    assert [(entry.side, entry.text) for entry in repo.entries(RECORDING.id)] == [("left", "2+ on NINDS")]
     gone = repo.comments(RECORDING.id)[-1].id
-    assert _apply(repo, {"seq": 11, "op": "remove_comment", "comment_id": gone}) == (11, [])
+    assert _apply(repo, {"seq": 14, "op": "remove_comment", "comment_id": gone}) == (14, [])
     assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes."]
 
 
@@ -132,6 +136,10 @@ FAULTS: dict[str, tuple[dict[str, object], str]] = {
     ),
     "confidence is huge": ({"op": "grade", "step": "romberg", "level": "yes", "confidence": 10**30}, "far too large"),
     "no grade to withdraw": ({"op": "withdraw_grade", "step": "romberg"}, "has given no grade"),
+    "entry without text": ({"op": "enter", "step": "knee", "side": "left"}, "text is missing"),
+    "entry that cannot be": ({"op": "enter", "step": "knee", "side": "left", "text": "6 NINDS"}, "Grade 6 came"),
+    "step without entry": ({"op": "enter", "step": "romberg", "text": "2"}, "takes no entry"),
+    "no entry to withdraw": ({"op": "withdraw_entry", "step": "knee", "side": "left"}, "has entered nothing"),
     "text missing": ({"op": "comment", "onset_s": 1}, "text is missing"),
     "text is endless": (_comment(1, text="x" * 10_001), "far too long"),
     "moment missing": ({"op": "comment", "text": "x"}, "onset_s is missing"),
@@ -147,7 +155,13 @@ def test_what_a_browser_sends_is_not_trusted(repo: Repository, operation: dict[s
     assert ack == 1
     assert len(faults) == 1
     assert words in faults[0]["message"]
-    assert repo.marks(RECORDING.id) == repo.grades(RECORDING.id) == repo.comments(RECORDING.id) == ()
+    assert (
+        repo.marks(RECORDING.id)
+        == repo.grades(RECORDING.id)
+        == repo.comments(RECORDING.id)
+        == repo.entries(RECORDING.id)
+        == ()
+    )
 
 
 @pytest.mark.parametrize("seq", [None, 0, -1, 1.0, "1", True, 2**53, [1]], ids=repr)

@@ -40,6 +40,7 @@ points = 2
 critical = true
 sides = ["right", "left"]
 view = ["feet"]
+entry = "acuity"
 criteria = [
     { id = "close", text = "Stands close" },
     { id = "ready", text = "Hands ready" },
@@ -85,6 +86,7 @@ def test_a_good_file_becomes_the_checklist_it_describes() -> None:
     assert [section.id for section in sheet.sections] == ["first", "second"]
     assert (feet.finding, feet.equipment, feet.critical, feet.points) == (("feet together",), ("chair",), True, 2.0)
     assert (feet.sides, feet.places, feet.view) == (("right", "left"), ("right", "left"), ("feet",))
+    assert (feet.entry, thanks.entry) == ("acuity", None)
     assert [(part.id, part.text) for part in feet.criteria] == [("close", "Stands close"), ("ready", "Hands ready")]
     assert [(target.measure, target.low, target.high) for target in feet.targets] == [
         ("stance_width", 0.1, 0.45),
@@ -184,6 +186,9 @@ CASES = {
     "unknown side": ('["right", "left"]', '["right",\n"lft"]', "lft", "No side is called 'lft'. Did you mean left?"),
     "side twice": ('["right", "left"]', '["right",\n"right"]', '"right"]', "sides names 'right' twice"),
     "unknown view": ('["feet"]', '["feat"]', "feat", "No view is called 'feat'. Did you mean feet"),
+    "unknown kind of entry": ('"acuity"', '"acuty"', "acuty", "called 'acuty'. Did you mean acuity?"),
+    "kind of entry far off": ('"acuity"', '"xyz"', "xyz", "Known: acuity, reflex, rinne, weber, whisper."),
+    "number for a kind of entry": ('"acuity"', "3", "entry = 3", "entry is the number 3; expected text"),
     "points below 0": ("points = 0.5", "points = -1", "points = -1", "points is the number -1; expected a number of 0"),
     "points without end": ("points = 0.5", "points = inf", "points = inf", "points is the number inf"),
     "points not a number": ("points = 0.5", "points = nan", "points = nan", "points is the number nan"),
@@ -267,7 +272,7 @@ def test_the_message_counts_the_faults_and_lists_them_with_their_lines() -> None
     assert str(refused.value).split("\n") == [
         "my.toml: 2 faults in this checklist; mend them and try again.",
         "  line 2: version is the number 0; expected a whole number of 1 or more.",
-        "  line 50: points is the number -1; expected a number of 0 or more.",
+        "  line 51: points is the number -1; expected a number of 0 or more.",
     ]
 
 

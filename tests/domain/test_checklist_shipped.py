@@ -162,6 +162,15 @@ def test_targets_are_those_chosen_for_the_steps(screening: Checklist) -> None:
     }
 
 
+def test_steps_that_no_film_shows_take_an_entry(screening: Checklist) -> None:
+    """Acuity, whisper, fork and reflex steps have a field for their result; no other step has."""
+    assert {step.id: step.entry for step in screening.steps() if step.entry} == {
+        **dict.fromkeys(("cn2_acuity_far", "cn2_acuity_near"), "acuity"),
+        **{"cn8_whisper": "whisper", "cn8_weber": "weber", "cn8_rinne": "rinne"},
+        **{f"reflex_{name}": "reflex" for name in ("biceps", "triceps", "brachioradialis", "patellar", "achilles")},
+    }
+
+
 def test_both_sheets_ask_the_same_of_the_same_romberg() -> None:
     """The stance, the open eyes and the hold have the same ends in the short sheet and in the long one."""
     long, short = (read_checklist(shipped(name)) for name in ("neuro_screening", "balance_only"))

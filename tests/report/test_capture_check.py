@@ -190,7 +190,7 @@ def analysed(home: Home, tracks: xr.Dataset) -> tuple[Person, Recording]:
     with repository(home) as repo:
         checklists.install_shipped(repo)
         learner = people.ensure(repo, "L-07", Role.LEARNER)
-        kept = recording(checklist_id="neuro_screening", checklist_version=1, added_by=learner.id, duration_s=60.0)
+        kept = recording(checklist_id="neuro_screening", checklist_version=2, added_by=learner.id, duration_s=60.0)
         repo.add_recording(kept)
     assert capture_check.capture_check(home, learner, kept.id) is None
     store = TrackStore(home, kept.id)

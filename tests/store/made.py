@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from review.domain.checklist_file import parse_checklist
+from review.domain.entries import Entry
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Role
 from review.store.repository import Repository
 
@@ -52,6 +53,7 @@ expected = "The lower leg kicks."
 caution = "Tap the tendon, not the bone."
 points = 2
 sides = ["right", "left"]
+entry = "reflex"
 """
 
 
@@ -116,6 +118,21 @@ def comment(identity: str = "c1", revision: int = 1, **facts: object) -> Comment
         "at": WHEN,
     }
     return Comment(id=identity, revision=revision, **{**usual, **facts})
+
+
+def entry(identity: str = "e1", revision: int = 1, **facts: object) -> Entry:
+    """Make an entry of the learner."""
+    usual: dict[str, object] = {
+        "recording_id": "a1b2c3",
+        "step_id": "knee",
+        "side": "left",
+        "kind": "reflex",
+        "text": "2+ on NINDS",
+        "fields": {"side": "left", "grade": 2, "scale": "NINDS", "reinforced": None},
+        "person_id": LEARNER.id,
+        "at": WHEN,
+    }
+    return Entry(id=identity, revision=revision, **{**usual, **facts})
 
 
 def fill(repo: Repository) -> None:

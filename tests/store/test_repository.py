@@ -131,7 +131,8 @@ def test_a_stored_version_is_never_rewritten(database: Database) -> None:
 
 
 Kind = tuple[str, Callable[..., Any]]
-KINDS: list[Kind] = [("mark", made.mark), ("grade", made.grade), ("comment", made.comment)]
+KINDS: list[Kind] = [("mark", made.mark), ("grade", made.grade), ("comment", made.comment), ("entry", made.entry)]
+SEVERAL = {"mark": "marks", "grade": "grades", "comment": "comments", "entry": "entries"}
 ENTRIES = pytest.mark.parametrize(("kind", "make"), KINDS, ids=[name for name, _ in KINDS])
 
 
@@ -144,7 +145,7 @@ def test_every_revision_is_kept_and_the_highest_counts(database: Database, kind:
             getattr(repo, f"put_{kind}")(entry)
     with reading(database) as repo:
         assert getattr(repo, f"{kind}_history")(f"{kind}-x") == tuple(revisions)
-        assert getattr(repo, f"{kind}s")(RECORDING) == (revisions[-1],)
+        assert getattr(repo, SEVERAL[kind])(RECORDING) == (revisions[-1],)
         assert getattr(repo, kind)(f"{kind}-x") == revisions[-1]
 
 
@@ -156,7 +157,7 @@ def test_a_removed_entry_leaves_the_current_ones_and_keeps_its_history(
     with repository(database) as repo:
         for entry in (make("x"), make("x", 2, removed=True), make("y")):
             getattr(repo, f"put_{kind}")(entry)
-        assert [entry.id for entry in getattr(repo, f"{kind}s")(RECORDING)] == ["y"]
+        assert [entry.id for entry in getattr(repo, SEVERAL[kind])(RECORDING)] == ["y"]
         assert [entry.removed for entry in getattr(repo, f"{kind}_history")("x")] == [False, True]
         assert getattr(repo, kind)("x").removed
 
@@ -340,6 +341,7 @@ def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, da
         repo.put_comment(made.comment(revision=2, text="changed", removed=True))
         repo.put_mark(made.mark())
         repo.put_grade(made.grade())
+        repo.put_entry(made.entry(text="an-unusual-result"))
         repo.put_values(RECORDING, None, [Value(RECORDING, "gaze_sweep", "deg", estimate)])
         repo.put_job(Job(RECORDING, "done", 1, 1, "", made.WHEN))
     assert _bytes(home).count(secret.encode()) > 0
@@ -348,11 +350,18 @@ def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, da
     with reading(database) as repo:
         assert [recording.id for recording in repo.recordings()] == ["b1"]
         assert [comment.text for comment in repo.comments("b1")] == ["kept remark"]
-        assert repo.comment_history("c1") == repo.mark_history("m1") == repo.grade_history("g1") == ()
+        assert (
+            repo.comment_history("c1")
+            == repo.mark_history("m1")
+            == repo.grade_history("g1")
+            == repo.entry_history("e1")
+            == ()
+        )
         assert repo.values(RECORDING) == ()
         assert repo.job(RECORDING) is None
     assert secret.encode() not in _bytes(home)
     assert b"gaze_sweep" not in _bytes(home)
+    assert b"an-unusual-result" not in _bytes(home)
     assert b"kept remark" in _bytes(home)
     watching.close()
 

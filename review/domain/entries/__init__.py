@@ -12,6 +12,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from review.domain.entries.acuity import Acuity, read_acuity
+from review.domain.entries.entry import Entry
 from review.domain.entries.fork import Rinne, Weber, read_rinne, read_weber
 from review.domain.entries.reflex import SCALES, Reflex, read_reflex
 from review.domain.entries.scan import Scan
@@ -19,7 +20,7 @@ from review.domain.entries.whisper import Whisper, read_whisper
 from review.domain.errors import EntryFaulty, NotFound
 from review.domain.model import Side
 
-__all__ = ["KINDS", "Kind", "Result", "fields_of", "kind_named", "read_entry", "words_of"]
+__all__ = ["KINDS", "Entry", "Kind", "Result", "fields_of", "kind_named", "read_entry", "words_of"]
 
 Result = Acuity | Whisper | Reflex | Weber | Rinne
 
