@@ -76,7 +76,7 @@ def wavering(tracks: xr.Dataset) -> xr.DataArray:
     passed = min(1.0, 2 * (_FAST_HZ - _SLOW_HZ) / rate) if rate > 0 else 1.0
     noise = [float(np.nan_to_num(noise_sd(axis))) for axis in raw.T]
     trace = xr.DataArray(away, dims=gaze.dims, coords={"time": gaze["time"], "direction": gaze["direction"]})
-    return with_reasons(trace.assign_attrs(floor_deg=float(np.hypot(*noise) * np.sqrt(passed))), reason, "deg")
+    return with_reasons(trace.assign_attrs(floor_deg=float(np.linalg.norm(noise) * np.sqrt(passed))), reason, "deg")
 
 
 def _rate_hz(tracks: xr.Dataset) -> float:
