@@ -1,5 +1,6 @@
 """Movements of the face: known ones of a made-up head, with known sides, in a known order."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -9,9 +10,19 @@ from review.domain.model import Estimate, Reason
 from review.domain.tracks import FOUND
 from review.measures import measure
 from review.measures.facial_movement import movement_events, movements, movements_made
+from review.measures.learned import learned_elsewhere
+from review.signals.uncertainty import Bias
 from tests.synthetic_head import Head, head_tracks, held, mirrored, thinned
 
 ORDER = ("smile", "brows_up", "frown", "eyes_shut_tight", "lips_pursed")
+PLAIN = dict.fromkeys(("smile_asymmetry", "brow_asymmetry"), Bias(offset_sd=0.06))
+
+
+@pytest.fixture(autouse=True)
+def _plain_biases() -> Iterator[None]:
+    """Measure as if the models had no bias: these heads have none, whatever was learned on rendered people."""
+    with learned_elsewhere(PLAIN):
+        yield
 
 
 def acted(times: np.ndarray, left: float = 1.0, right: float = 1.0, yaw_deg: float = 0.0) -> Head:

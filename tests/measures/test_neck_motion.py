@@ -1,5 +1,6 @@
 """Neck motion: head against trunk, with known turns, bends and nods to known sides."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from review.domain.model import Reason
 from review.domain.tracks import NOT_FOUND
 from review.measures import measure
+from review.measures.learned import learned_elsewhere
 from review.measures.neck_motion import (
     neck_extension,
     neck_flexion,
@@ -16,12 +18,21 @@ from review.measures.neck_motion import (
     rotations,
     side_bends,
 )
+from review.signals.uncertainty import Bias
 from tests.synthetic_head import Head, head_tracks, held, mirrored, thinned
 
 TIMES = np.arange(0, 8, 1 / 30)
 LEFT, RIGHT = held(TIMES, 1, 3), held(TIMES, 4, 6)
 ROTATION = 40 * LEFT - 25 * RIGHT
 NAMES = ("neck_rotation", "neck_flexion", "neck_extension", "neck_side_bend")
+PLAIN = dict.fromkeys(NAMES, Bias(offset_sd=1.5, scale_sd=0.04))
+
+
+@pytest.fixture(autouse=True)
+def _plain_biases() -> Iterator[None]:
+    """Measure as if the models had no bias: these heads have none, whatever was learned on rendered people."""
+    with learned_elsewhere(PLAIN):
+        yield
 
 
 def read(head: Head, name: str, times: np.ndarray = TIMES) -> list[float | None]:
