@@ -140,9 +140,9 @@ def ends_reached(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return how many of the six ends the target reached.
 
     Told apart like positions of the gaze (see `review.measures.gaze_positions.holds`), with holds of 0.15 s; a place
-    that is only passed, straight on and at half the speed or more, is no end. The low end of the 95 % interval asks for 11
-    deg to the side, vertical bands 2 deg narrower and 0.25 s, the high end for 5 deg, 2 deg wider and 0.1 s. Where the
-    hand or the face was lost for 0.4 s or more on the way, the high end is 6.
+    that is only passed, straight on and at half the speed or more, is no end. The low end of the 95 % interval asks
+    for 11 deg to the side, vertical bands 2 deg narrower and 0.25 s, the high end for 5 deg, 2 deg wider and 0.1 s.
+    Where the hand or the face was lost for 0.4 s or more on the way, the high end is 6.
     """
     seen = looked_at(trace)
     refused = _refused(trace, seen)

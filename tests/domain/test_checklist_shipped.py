@@ -151,8 +151,13 @@ def test_targets_are_those_chosen_for_the_steps(screening: Checklist) -> None:
     """Ends of all targets of the screening; the sources stand beside them in the file."""
     assert {step.id: ends(step) for step in screening.steps() if step.targets} == {
         "cn1_smell": {"eyes_closed_share": (0.8, None)},
-        "cn3_4_6_eye_movements": {"gaze_sweep": (6, 6), "head_stillness": (0.9, None)},
-        "cn5_light_touch": {"eyes_closed_share": (0.8, None)},
+        "cn3_4_6_eye_movements": {
+            "gaze_sweep": (6, 6),
+            "target_path": (6, 6),
+            "target_pace": (None, 30),
+            "head_stillness": (0.9, None),
+        },
+        "cn5_light_touch": {"eyes_closed_share": (0.8, None), "touch_sequence": (6, 6)},
         "cn5_jaw_open": {"jaw_opening": (20, None)},
         "cn7_eye_closing": {"eye_closure": (1, None)},
         "cn11_shrug": {"shoulder_elevation": (0.05, None)},

@@ -1,0 +1,294 @@
+"""Touches of the face: which of six places a fingertip stayed at, in which order, and how regular the pauses were."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+import xarray as xr
+
+from review.domain.measure import Measure, Need, with_reasons
+from review.domain.model import Estimate, Event, Interval, Reason, Side
+from review.domain.tracks import why_absent
+from review.measures.face_frame import EYE_CORNERS, eye_distance, head_angle, place
+from review.measures.face_view import looked_at
+from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, linked
+from review.signals.estimates import stated, unstated
+from review.signals.filtering import fill_gaps, low_pass
+from review.signals.runs import true_runs
+from review.signals.uncertainty import NORMAL_95, Bounded
+
+Series = npt.NDArray[np.float64]
+
+SITES: Final = {
+    "left_forehead": (0.34, 0.47),
+    "left_cheek": (0.47, -0.40),
+    "left_chin": (0.22, -1.05),
+    "right_forehead": (-0.34, 0.47),
+    "right_cheek": (-0.47, -0.40),
+    "right_chin": (-0.22, -1.05),
+}
+"""Places, from the middle of the eyes to own left and up, in distances of the outer eye corners (about 90 mm)."""
+
+PARTS: Final = tuple(SITES)
+MIN_FACE_PX: Final = 60.0
+LEAST_RATE_HZ: Final = 8.0
+LEAST_TOUCHES: Final = 4
+
+_MAX_YAW_DEG = 35.0
+_FACE_HIDDEN_S = 2.0
+_FACE_SMOOTHED_HZ = 1.5
+_HAND_HIDDEN_S = 0.25
+_SMOOTHED_HZ = 6.0
+_LIFTED_S = 0.15
+_HOLE_S = 0.3
+_UNSEEN_S = 0.4
+_NEAR = 0.8
+_EDGE_S = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What counts as a touch: how near, how slow (both in eye distances, and a second) and how long at least."""
+
+    near: float = 0.36
+    slow: float = 1.0
+    stay_s: float = 0.07
+
+
+USUAL: Final = Limits()
+SURE: Final = Limits(near=0.25, slow=0.7, stay_s=0.1)
+POSSIBLE: Final = Limits(near=0.46, slow=1.6, stay_s=0.03)
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A touch: of which site, from when to when."""
+
+    site: str
+    interval: Interval
+
+    @property
+    def side(self) -> Side:
+        """The examined person's own side."""
+        return "left" if self.site.startswith("left") else "right"
+
+
+def tip_at_sites(tracks: xr.Dataset) -> xr.DataArray:
+    """Distance of the nearest fingertip from each of six places of the face, in distances of the outer eye corners.
+
+    The places lie in the face's own frame: from the middle of the eyes, along the line of the eyes and across it, put
+    right for the turn of the head (see `SITES`). A fingertip of any hand is that of the index finger, or its middle
+    with the thumb's where they pinch. It counts for the place that is nearest to it. The face's frame is low-passed at
+    1.5 Hz and held over up to 2 s in which the face is hidden, by straight lines; the fingertip is low-passed at 6 Hz,
+    neither with a shift in time. Its speed is the lesser of those from the sample before and to the sample after.
+
+    Parameters
+    ----------
+    tracks
+        Landmark dataset; needs hands at 30 and face at 15 frames a second.
+
+    Returns
+    -------
+    DataArray
+        Over ``time`` and ``site``, unit "1", with the coordinates ``reason`` and ``speed`` (time, site), in eye
+        distances a second. NaN where no fingertip has the place as its nearest.
+
+    References
+    ----------
+    Common practice, no source.
+    """
+    times = tracks["time"].values
+    distance, speed = (np.full((len(times), len(SITES)), np.nan) for _ in range(2))
+    middle, along, unit = _face(tracks, times)
+    for path in linked(times, fingertips(tracks, HANDS), hand_length(tracks, HANDS)):
+        _put(distance, speed, times, path, _in_face(path, middle, along, unit, tracks))
+    reason = _reasons(tracks, np.isfinite(unit) & np.isfinite(middle).all(axis=1), np.isfinite(distance).any(axis=1))
+    coords = {"time": times, "site": list(SITES), "speed": (("time", "site"), speed)}
+    return with_reasons(xr.DataArray(distance, dims=("time", "site"), coords=coords), reason, "1")
+
+
+def _face(tracks: xr.Dataset, times: Series) -> tuple[Series, Series, Series]:
+    """Return the middle of the eyes, the line of the eyes and the eye distance in every frame, smooth and filled."""
+    right, left = place(tracks, *EYE_CORNERS["right"]), place(tracks, *EYE_CORNERS["left"])
+    curves = (*right.T, *left.T, eye_distance(tracks))
+    smooth = [_smooth(times, fill_gaps(times, curve, _FACE_HIDDEN_S), _FACE_SMOOTHED_HZ) for curve in curves]
+    start, end = np.stack(smooth[:2], axis=1), np.stack(smooth[2:4], axis=1)
+    line = end - start
+    return (start + end) / 2, line / np.linalg.norm(line, axis=1, keepdims=True), smooth[4]
+
+
+def _smooth(times: Series, curve: Series, cutoff_hz: float) -> Series:
+    """Return a curve low-passed, or as it is where it is too short for that."""
+    passed = low_pass(times, curve, cutoff_hz, 1.0)
+    return np.where(np.isfinite(passed), passed, curve)
+
+
+def _in_face(path: Path, middle: Series, along: Series, unit: Series, tracks: xr.Dataset) -> Series:
+    """Return a path in the face's own frame, in eye distances to own left and up, shape ``(n, 2)``."""
+    yaw = fill_gaps(tracks["time"].values, head_angle(tracks, "yaw"), _FACE_HIDDEN_S)[path.frames]
+    line = along[path.frames]
+    up = np.stack([line[:, 1], -line[:, 0]], axis=1)
+    way = (path.xy - middle[path.frames]) / unit[path.frames, None]
+    turn = np.cos(np.radians(np.clip(yaw, -_MAX_YAW_DEG, _MAX_YAW_DEG)))
+    return np.stack([(way * line).sum(axis=1) / turn, (way * up).sum(axis=1)], axis=1)
+
+
+def _put(distance: Series, speed: Series, times: Series, path: Path, way: Series) -> None:
+    """Note for every frame how far and how fast a fingertip is that is nearer to its place than those before."""
+    whole = np.full((len(times), 2), np.nan)
+    whole[path.frames] = way
+    seen = slice(path.frames[0], path.frames[-1] + 1)
+    clock = times[seen]
+    curves = [fill_gaps(clock, whole[seen, axis], _HAND_HIDDEN_S) for axis in (0, 1)]
+    smooth = np.stack([_smooth(clock, curve, _SMOOTHED_HZ) for curve in curves], axis=1)
+    if len(clock) < 2:
+        return
+    step = np.linalg.norm(np.diff(smooth, axis=0), axis=1) / np.diff(clock)
+    rate = np.fmin(np.append(step, np.nan), np.append(np.nan, step))
+    away = np.linalg.norm(smooth[:, None] - np.array(list(SITES.values())), axis=2)
+    nearest = np.argmin(np.nan_to_num(away, nan=np.inf), axis=1)
+    frames = np.arange(seen.start, seen.stop)
+    own = away[np.arange(len(clock)), nearest]
+    better = np.isfinite(own) & ~(distance[frames, nearest] <= own)
+    distance[frames[better], nearest[better]] = own[better]
+    speed[frames[better], nearest[better]] = rate[better]
+
+
+def _reasons(tracks: xr.Dataset, faced: npt.NDArray[np.bool_], handed: npt.NDArray[np.bool_]) -> npt.NDArray[np.int8]:
+    hand, face = why_absent(tracks, "hand", Reason.HAND_NOT_FOUND), why_absent(tracks, "face", Reason.FACE_NOT_FOUND)
+    reason = np.where(hand != Reason.NONE, hand, Reason.HAND_NOT_FOUND).astype(np.int8)
+    reason[~faced & (hand == Reason.NONE)] = Reason.FACE_NOT_FOUND
+    reason[faced & handed & (hand == Reason.NONE)] = Reason.NONE
+    if (face == Reason.NONE).any():
+        if np.nanmedian(tracks["face_width"].values) < MIN_FACE_PX:
+            reason[:] = Reason.FACE_SMALL
+        elif abs(np.nanmedian(head_angle(tracks, "yaw"))) > _MAX_YAW_DEG:
+            reason[:] = Reason.HEAD_TURNED
+    return reason
+
+
+def touches(trace: xr.DataArray, limits: Limits = USUAL) -> tuple[Touch, ...]:
+    """Return the touches in order of time.
+
+    A touch is a stretch of at least ``limits.stay_s``, counting half a frame at either end, in which a fingertip is
+    within ``limits.near`` of a place, nearer than to any other, and slower than ``limits.slow``; it is one touch if it
+    leaves for no more than 0.15 s.
+    """
+    seen = looked_at(trace)
+    times = seen["time"].values
+    stay_s = limits.stay_s - float(np.median(np.diff(times))) if len(times) > 1 else 0.0
+    there = (np.nan_to_num(seen.values, nan=np.inf) <= limits.near) & (seen["speed"].values <= limits.slow)
+    found = [
+        Touch(site, Interval(run.onset_s, run.offset_s))
+        for number, site in enumerate(SITES)
+        for run in true_runs(times, there[:, number], stay_s - 1e-9, _LIFTED_S, _HOLE_S)
+    ]
+    return tuple(sorted(found, key=lambda touch: touch.interval))
+
+
+def sites_touched(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return how many of the six places were touched.
+
+    The low end of the 95 % interval asks for a fingertip that is nearer, slower and stays longer (`SURE`), the high end
+    for less (`POSSIBLE`). Where a hand near the face was lost for 0.4 s or more, the high end is 6.
+    """
+    refused = _refused(trace)
+    if refused is not None:
+        return (refused,)
+    made = touches(trace)
+    value = _count(made)
+    low, high = min(value, _count(touches(trace, SURE))), max(value, _count(touches(trace, POSSIBLE)))
+    if _lost_near_face(trace):
+        high = len(SITES)
+    moments = tuple(touch.interval for touch in made)
+    return (stated(trace, Bounded(float(value), float(low), float(high)), rests_on=moments),)
+
+
+def _count(made: tuple[Touch, ...]) -> int:
+    return len({touch.site for touch in made})
+
+
+def _refused(trace: xr.DataArray) -> Estimate | None:
+    seen = looked_at(trace)
+    times = seen["time"].values
+    if np.isfinite(seen.values).sum() < 2:
+        return unstated(trace)
+    if np.median(np.diff(times)) > 1 / LEAST_RATE_HZ:
+        return unstated(trace, Reason.RATE_LOW)
+    return None
+
+
+def _lost_near_face(trace: xr.DataArray) -> bool:
+    seen = looked_at(trace)
+    times, nearest = seen["time"].values, np.nan_to_num(seen.values, nan=np.inf).min(axis=1)
+    lost = true_runs(times, np.isinf(nearest), _UNSEEN_S)
+    return any(run.first > 0 and nearest[run.first - 1] < _NEAR for run in lost)
+
+
+def rhythm(trace: xr.DataArray) -> tuple[Estimate, ...]:
+    """Return how irregular the touches followed each other: standard deviation over mean of the times between onsets.
+
+    Needs four touches. The 95 % interval joins 0.05 s, or half a frame, of error at each onset with the values of the
+    touches that are found with stricter and looser limits.
+    """
+    refused = _refused(trace)
+    if refused is not None:
+        return (refused,)
+    made = touches(trace)
+    value = variation(made)
+    if value is None:
+        return (unstated(trace, Reason.NOT_SEEN),)
+    onsets = np.array([touch.interval.onset_s for touch in made])
+    edge = max(_EDGE_S, float(np.median(np.diff(looked_at(trace)["time"].values))) / 2)
+    half = NORMAL_95 * edge * np.sqrt(2 / (len(onsets) - 1)) / float(np.diff(onsets).mean())
+    others = [variation(touches(trace, limits)) for limits in (SURE, POSSIBLE)]
+    known = [value, *(other for other in others if other is not None)]
+    number = Bounded(value, max(0.0, min(known) - half), max(known) + half)
+    return (stated(trace, number, rests_on=tuple(touch.interval for touch in made)),)
+
+
+def variation(made: tuple[Touch, ...]) -> float | None:
+    """Return the coefficient of variation of the times between onsets; None for fewer than `LEAST_TOUCHES`."""
+    if len(made) < LEAST_TOUCHES:
+        return None
+    between = np.diff([touch.interval.onset_s for touch in made])
+    return float(np.std(between, ddof=1) / np.mean(between))
+
+
+def touch_events(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return the touches, each of kind one of `PARTS` with its side."""
+    return tuple(Event(touch.site, touch.interval, touch.side) for touch in touches(trace))
+
+
+_NEEDS = (Need("hand", 30.0), Need("face", 15.0))
+
+MEASURES = (
+    Measure(
+        name="touch_sequence",
+        title="Places of the face touched",
+        trace=tip_at_sites,
+        summarise=sites_touched,
+        events=touch_events,
+        unit="1",
+        unit_words="of 6 sites",
+        parts=PARTS,
+        needs=_NEEDS,
+        curve="Fingertip's distance from each place",
+        reference="common practice, no source",
+    ),
+    Measure(
+        name="touch_rhythm",
+        title="Irregularity of the touches",
+        trace=tip_at_sites,
+        summarise=rhythm,
+        events=touch_events,
+        unit="1",
+        unit_words="coefficient of variation",
+        needs=_NEEDS,
+        curve="Fingertip's distance from each place",
+        reference="common practice, no source",
+    ),
+)
