@@ -16,8 +16,11 @@ from review.signals.filtering import fill_gaps, low_pass
 
 Series = npt.NDArray[np.float64]
 
-FACE_YAW_DEG: Final = 45.0
-"""Up to this turn from the camera the face model's angles are believed; beyond, and without a face, the body's."""
+FACE_YAW_DEG: Final = 50.0
+"""Up to this turn from the camera the face model's angles are believed alone."""
+
+NO_FACE_YAW_DEG: Final = 70.0
+"""From this turn on the body's points alone are believed; between the two, both, in even proportion."""
 
 VISIBLE: Final = 0.5
 
@@ -29,6 +32,7 @@ _DEPTHS = np.arange(0.8, 3.01, 0.1)
 _USUAL_DEPTH = 1.6
 _UNKNOWN_ERROR_DEG = 6.0
 _TRUNK_HZ = 2.0
+_TRUNK_STILL_DEG, _TRUNK_TURNED_DEG = 5.0, 10.0
 _REST_DEG = 3.0
 _REST_WIDTH_SHARE = 0.02
 
@@ -61,7 +65,8 @@ class Posture:
 def posture(tracks: xr.Dataset) -> Posture:
     """Tell how head and trunk are held in every frame.
 
-    Head: the angles of the face model where a face was found that is turned no further than `FACE_YAW_DEG`. Elsewhere
+    Head: the angles of the face model where a face was found that is turned no further than `FACE_YAW_DEG`; from
+    there on more and more, from `NO_FACE_YAW_DEG` on alone, and where no face was found, those of the body. There
     yaw is ``atan2(n / k, e)``, where ``n`` is the way of the nose from the middle of the ears and ``e`` half the way
     between the ears, both along the shoulders' line in the picture, and ``k`` (how far the nose lies before the ears,
     in half head widths) is the one that fits this film's own face angles best, 1.6 where the head hardly turns; pitch
@@ -71,23 +76,30 @@ def posture(tracks: xr.Dataset) -> Posture:
     Trunk: lean is the tilt of the shoulders' line in the picture. Turn is what two readings agree on, the smaller
     of them: the turn of the shoulders' line in the pose model's guess at depth, which follows the head along
     by itself (a rendered head turned by 30 deg over still shoulders moved it by 5 to 15 deg), and
-    ``acos(width / width at rest)`` of the shoulders in the picture, which does not. Both below 2 Hz.
+    ``acos(width / width at rest)`` of the shoulders in the picture, which hardly does. Both below 2 Hz. Up to 5 deg
+    this counts as still, from 10 deg on it counts whole, evenly more between.
     """
     times = tracks["time"].values
     axes, lean, width = _shoulders(tracks)
     face = {name: np.where(_face_seen(tracks), head_angle(tracks, name), np.nan) for name in ("yaw", "pitch", "roll")}
     yaw, pitch, error = _by_body(tracks, axes, face)
-    near = np.isfinite(face["yaw"]) & (np.abs(face["yaw"]) <= FACE_YAW_DEG)
-    far = ~near & np.isfinite(yaw)
+    known = np.isfinite(yaw)
+    body = np.clip((np.abs(face["yaw"]) - FACE_YAW_DEG) / (NO_FACE_YAW_DEG - FACE_YAW_DEG), 0.0, 1.0)
+    body = np.where(known, np.nan_to_num(body, nan=1.0), np.where(body == 0, 0.0, np.nan))
     return Posture(
-        yaw=np.where(near, face["yaw"], yaw),
-        pitch=np.where(near, face["pitch"], pitch),
-        roll=np.where(near, face["roll"], np.nan),
-        far=far,
+        yaw=_mixed(face["yaw"], yaw, body),
+        pitch=_mixed(face["pitch"], pitch, body),
+        roll=np.where(body < 1, face["roll"], np.nan),
+        far=body > 0,
         far_error_deg=error,
         turn=_turn(tracks, width),
         lean=lean - resting_value(times, lean, _REST_DEG),
     )
+
+
+def _mixed(face: Series, body: Series, share: Series) -> Series:
+    mixed = (1 - share) * np.nan_to_num(face) + share * np.nan_to_num(body)
+    return np.asarray(np.where(np.isfinite(face) | (share == 1), mixed, np.nan))
 
 
 def _face_seen(tracks: xr.Dataset) -> npt.NDArray[np.bool_]:
@@ -121,7 +133,9 @@ def _turn(tracks: xr.Dataset, width: Series) -> Series:
     smooth = low_pass(times, width, _TRUNK_HZ)
     own = resting_value(times, smooth, _REST_WIDTH_SHARE * (np.nanmedian(width) if np.isfinite(width).any() else 1.0))
     shrunk = np.degrees(np.arccos(np.clip(smooth / own, 0.0, 1.0)))
-    return np.asarray(np.sign(guess) * np.minimum(np.abs(guess), shrunk))
+    size = np.minimum(np.abs(guess), shrunk)
+    sure = (size - _TRUNK_STILL_DEG) / (_TRUNK_TURNED_DEG - _TRUNK_STILL_DEG)
+    return np.asarray(np.sign(guess) * size * np.clip(sure, 0.0, 1.0))
 
 
 def _by_body(tracks: xr.Dataset, axes: Series, face: dict[str, Series]) -> tuple[Series, Series, float]:

@@ -92,7 +92,7 @@ def _reasons(tracks: xr.Dataset, held: Posture) -> npt.NDArray[np.int8]:
     face = face_reasons(tracks, MIN_FACE_PX, 180.0)
     body = why_absent(tracks, "pose", Reason.NOBODY_FOUND)
     unlooked = (face == Reason.NOT_LOOKED) & (body != Reason.NONE)
-    usable = (face == Reason.NONE) & ~held.far | held.far & (face != Reason.TOO_DARK)
+    usable = np.isfinite(held.yaw) & ((face == Reason.NONE) | held.far & (face != Reason.TOO_DARK))
     reason = np.where(face != Reason.NONE, face, Reason.HEAD_TURNED)
     return np.where(usable & ~unlooked, Reason.NONE, reason).astype(np.int8)
 

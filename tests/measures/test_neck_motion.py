@@ -106,6 +106,14 @@ def test_turn_beyond_the_face_model_is_read_from_the_body() -> None:
     assert left.low < 70 < left.high
 
 
+def test_turned_far_without_a_body_is_refused() -> None:
+    """Beyond 50 deg the face model is not believed alone; with nobody's points beside it nothing is said there."""
+    tracks = head_tracks(TIMES, Head(angles=(held(TIMES, -1, 9, 65), 0.0, 0.0)))
+    tracks["pose_state"].values[:] = NOT_FOUND
+    for estimate in neck_rotation(neck_from_rest(tracks)):
+        assert (estimate.value, estimate.reasons) == (None, (Reason.HEAD_TURNED,))
+
+
 def test_shoulders_out_of_the_picture_are_said() -> None:
     """Without shoulders the trunk counts as still, and that is a reason for doubt."""
     tracks = head_tracks(TIMES, Head(angles=(40 * LEFT, 0.0, 0.0)))
