@@ -1,7 +1,8 @@
 """Steps: moments at which a foot left its place, by the ankles alone.
 
 A step is a foot that goes away from where it stood by a few centimetres, whether it comes back or not. Scaled by the
-standing height in the picture, so that it needs no known height.
+standing height in the picture, so that it needs no known height. A camera that moves takes both feet along at once,
+so a foot that goes alone has stepped whatever the background seems to do.
 """
 
 from __future__ import annotations
@@ -67,10 +68,11 @@ def ankle_speed(tracks: xr.Dataset) -> xr.DataArray:
 
     Of the ankle's place in the picture, low-passed at 2.5 Hz without a shift in time, over the median standing height
     (see `review.measures.stance_width.body_height_px`). The coordinates ``across`` and ``down`` hold the place itself,
-    in percent of the height, ``jitter`` the noise of the place before smoothing.
+    in percent of the height, ``camera`` whether the background moves; the attribute ``jitter`` is the noise of the
+    place before smoothing.
 
-    Shape ``(time, side)``, unit "% height/s". NaN where nobody was found, where the feet are out of view, where the
-    shoulder line is turned by more than 45 deg out of the picture plane, and while the camera moves.
+    Shape ``(time, side)``, unit "% height/s". NaN where nobody was found, where the feet are out of view, and where
+    the shoulder line is turned by more than 45 deg out of the picture plane.
 
     References
     ----------
@@ -87,17 +89,16 @@ def ankle_speed(tracks: xr.Dataset) -> xr.DataArray:
     trace = xr.DataArray(pace, dims=("time", "side"), coords={"time": tracks["time"], "side": list(_SIDES)})
     jitter = max(noise_sd(raw[np.isfinite(raw[:, 0, 0]), side, axis]) for side in range(2) for axis in range(2))
     placed = trace.assign_coords(across=(("time", "side"), smooth[..., 0]), down=(("time", "side"), smooth[..., 1]))
+    placed = placed.assign_coords(camera=("time", spread_in_time(clock, camera_moving(tracks), _MARGIN_S)))
     return with_reasons(placed, reasons, "% height/s").assign_attrs(jitter=jitter)
 
 
 def _reasons(tracks: xr.Dataset) -> npt.NDArray[np.int8]:
-    clock = tracks["time"].values
     conditions = [
         ~in_view(tracks, "ankle"),
         np.nan_to_num(shoulder_turn_deg(tracks)) > GREATEST_TURN_DEG,
-        spread_in_time(clock, camera_moving(tracks), _MARGIN_S),
     ]
-    reasons = [int(Reason.FEET_OUT_OF_VIEW), int(Reason.OBLIQUE_VIEW), int(Reason.CAMERA_MOVED)]
+    reasons = [int(Reason.FEET_OUT_OF_VIEW), int(Reason.OBLIQUE_VIEW)]
     absent = why_absent(tracks, "pose", Reason.NOBODY_FOUND)
     return np.where(absent != Reason.NONE, absent, np.select(conditions, reasons, int(Reason.NONE))).astype(np.int8)
 
@@ -113,7 +114,7 @@ def _pace(clock: Series, places: Series) -> Series:
     return pace
 
 
-def _ways(trace: xr.DataArray, times: float = 1.0) -> list[_Way]:
+def _ways(trace: xr.DataArray, times: float) -> list[_Way]:
     """Return the steps of both feet by onset, with the least way multiplied by `times`."""
     jitter = float(trace.attrs["jitter"])
     least = times * max(LEAST_WAY, _NOISES * jitter if np.isfinite(jitter) else 0.0)
@@ -152,17 +153,27 @@ def steps(trace: xr.DataArray) -> tuple[Event, ...]:
     """Return every step with its side; without one where both feet went at once, as in a jump.
 
     From the moment a twentieth of the way is done until the foot is down; peak is the farthest from where it stood, in
-    percent of the standing height.
+    percent of the standing height. Both feet at once while the background moves are the camera's doing and no step.
     """
+    return tuple(event for event in _all_steps(trace) if not _by_camera(trace, event))
+
+
+def _by_camera(trace: xr.DataArray, event: Event) -> bool:
+    inside = (trace["time"].values >= event.interval.onset_s) & (trace["time"].values <= event.interval.offset_s)
+    return event.side is None and bool(trace["camera"].values[inside].any())
+
+
+def _all_steps(trace: xr.DataArray, times: float = 1.0) -> list[Event]:
+    """Return single feet and pairs of feet under way, with the least way multiplied by `times`."""
     events: list[Event] = []
-    ways = _ways(trace)
+    ways = _ways(trace, times)
     joined = {index for index, (one, other) in enumerate(pairwise(ways)) if _at_once(one, other)}
     for index, way in enumerate(ways):
         if index - 1 in joined:
             continue
         side = None if index in joined else way.side
         events.append(Event("step", Interval(max(0.0, way.onset_s), max(0.0, way.offset_s)), side, way.far))
-    return tuple(events)
+    return events
 
 
 def _at_once(one: _Way, other: _Way) -> bool:
@@ -172,8 +183,8 @@ def _at_once(one: _Way, other: _Way) -> bool:
 def count_of_steps(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return how many steps there were.
 
-    The interval runs from those that went half as far again as a step must to those that went six tenths as far, one
-    more where half a second or more could not be judged.
+    The interval runs from those that went half as far again as a step must to those that went six tenths as far, with
+    those that may be the camera's; one more where half a second or more could not be judged.
     """
     seen = trace.isel(time=np.flatnonzero(reason_codes(trace) != int(Reason.NOT_LOOKED)))
     known = np.isfinite(seen.values).all(axis=1)
@@ -182,11 +193,13 @@ def count_of_steps(trace: xr.DataArray) -> tuple[Estimate, ...]:
         return (unstated(trace),)
     if clock[known][-1] - clock[known][0] < _LEAST_SECONDS:
         return (unstated(trace, Reason.TOO_SHORT),)
-    found = steps(trace)
+    found, doubtful = steps(trace), _all_steps(trace, _POSSIBLE)
     blind = any(run.duration_s >= _MAX_GAP_S for run in true_runs(clock, ~known))
-    low, high = min(len(_ways(trace, _SURE)), len(found)), max(len(_ways(trace, _POSSIBLE)), len(found))
+    low = min(len(_all_steps(trace, _SURE)), len(found))
+    number = Bounded(len(found), low, max(len(doubtful), len(found)) + blind)
+    weak = (Reason.CAMERA_MOVED,) if any(_by_camera(trace, event) for event in doubtful) else ()
     moments = tuple(event.interval for event in found)
-    return (stated(trace, Bounded(len(found), low, high + blind), rests_on=moments or None),)
+    return (stated(trace, number, weak=weak, rests_on=moments or None),)
 
 
 MEASURES = (
