@@ -47,7 +47,7 @@ class Speech:
     active
         Whether there is speech, its short pauses left out.
     whispered
-        Whether it is whispered.
+        Whether the stretch is whispered there.
     doubtful
         Whether that could as well be the other way round.
     """
@@ -102,8 +102,8 @@ def speech(trace: xr.DataArray) -> Speech:
         stretch[part] = True
         active[part] = above[part]
         share[part] = _near(times[part], loud * periodic[part]) / np.maximum(_near(times[part], loud), 1e-9)
-    whispered = active & (share < VOICED_SHARE)
-    return Speech(stretch, active, whispered, active & (share >= _SURE_SHARE) & (share < _POSSIBLE_SHARE))
+    whispered = stretch & (share < VOICED_SHARE)
+    return Speech(stretch, active, whispered, stretch & (share >= _SURE_SHARE) & (share < _POSSIBLE_SHARE))
 
 
 def _near(times: Series, seconds: Series) -> Series:

@@ -17,7 +17,7 @@ from review.measures.face_view import looked_at
 from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, linked
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import fill_gaps, low_pass
-from review.signals.runs import true_runs
+from review.signals.runs import Run, true_runs
 from review.signals.uncertainty import NORMAL_95, Bounded
 
 Series = npt.NDArray[np.float64]
@@ -43,6 +43,7 @@ _FACE_SMOOTHED_HZ = 1.5
 _HAND_HIDDEN_S = 0.25
 _SMOOTHED_HZ = 6.0
 _LIFTED_S = 0.15
+_LEFT_AT = 0.6
 _HOLE_S = 0.3
 _UNSEEN_S = 0.4
 _NEAR = 0.8
@@ -175,18 +176,30 @@ def touches(trace: xr.DataArray, limits: Limits = USUAL) -> tuple[Touch, ...]:
 
     A touch is a stretch of at least ``limits.stay_s``, counting half a frame at either end, in which a fingertip is
     within ``limits.near`` of a place, nearer than to any other, and slower than ``limits.slow``; it is one touch if it
-    leaves for no more than 0.15 s.
+    leaves for no more than 0.15 s, or stays within 0.6 of the place.
     """
     seen = looked_at(trace)
     times = seen["time"].values
     stay_s = limits.stay_s - float(np.median(np.diff(times))) if len(times) > 1 else 0.0
     there = (np.nan_to_num(seen.values, nan=np.inf) <= limits.near) & (seen["speed"].values <= limits.slow)
+    left = ~(np.nan_to_num(seen.values, nan=np.inf) <= _LEFT_AT)
     found = [
         Touch(site, Interval(run.onset_s, run.offset_s))
         for number, site in enumerate(SITES)
-        for run in true_runs(times, there[:, number], stay_s - 1e-9, _LIFTED_S, _HOLE_S)
+        for run in _joined(true_runs(times, there[:, number], stay_s - 1e-9, _LIFTED_S, _HOLE_S), left[:, number])
     ]
     return tuple(sorted(found, key=lambda touch: touch.interval))
+
+
+def _joined(runs: tuple[Run, ...], left: npt.NDArray[np.bool_]) -> list[Run]:
+    """Make one of touches of a place between which the fingertip did not go away from it."""
+    joined: list[Run] = []
+    for run in runs:
+        if joined and not left[joined[-1].last : run.first].any():
+            before = joined.pop()
+            run = Run(before.onset_s, run.offset_s, before.first, run.last)
+        joined.append(run)
+    return joined
 
 
 def sites_touched(trace: xr.DataArray) -> tuple[Estimate, ...]:
@@ -255,7 +268,7 @@ def variation(made: tuple[Touch, ...]) -> float | None:
     if len(made) < LEAST_TOUCHES:
         return None
     between = np.diff([touch.interval.onset_s for touch in made])
-    return float(np.std(between, ddof=1) / np.mean(between))
+    return float(np.std(between) / np.mean(between))
 
 
 def touch_events(trace: xr.DataArray) -> tuple[Event, ...]:

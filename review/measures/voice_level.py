@@ -45,7 +45,7 @@ def level_of_speech(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
 
 def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
-    """Return the share of the speaking time that was whispered.
+    """Return the share of the speaking time, short pauses included, that was whispered.
 
     The low end of the 95 % interval counts no doubtful moment as whispered, the high end all of them; both are widened
     by 0.05 s for each edge of a stretch.
@@ -55,7 +55,7 @@ def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
     if reason is not None:
         return (unstated(trace, reason),)
     weight = shares(trace["time"].values, LONGEST_SHARE_S)
-    whole = float(weight[said.active].sum())
+    whole = float(weight[said.stretch].sum())
     whispered, sure, possible = (
         float(weight[flags].sum()) / whole
         for flags in (said.whispered, said.whispered & ~said.doubtful, said.whispered | said.doubtful)
@@ -71,7 +71,7 @@ def speech_events(trace: xr.DataArray) -> tuple[Event, ...]:
     """Return the stretches that were ``voiced`` and ``whispered``, in order; ``peak`` is their greatest level, dB."""
     said = speech(trace)
     times = trace["time"].values
-    kinds = {"whispered": said.whispered, "voiced": said.active & ~said.whispered}
+    kinds = {"whispered": said.whispered, "voiced": said.stretch & ~said.whispered}
     events = [
         Event(kind, Interval(run.onset_s, run.offset_s), None, float(np.nanmax(trace.values[run.samples])))
         for kind, flags in kinds.items()
@@ -81,7 +81,7 @@ def speech_events(trace: xr.DataArray) -> tuple[Event, ...]:
 
 
 def _moments(trace: xr.DataArray, said: Speech) -> tuple[Interval, ...]:
-    runs = true_runs(trace["time"].values, said.active, 0.0, _PAUSE_S, _HOLE_S)
+    runs = true_runs(trace["time"].values, said.stretch, 0.0, _PAUSE_S, _HOLE_S)
     return tuple(Interval(run.onset_s, run.offset_s) for run in runs)
 
 
