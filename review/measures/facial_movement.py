@@ -46,6 +46,7 @@ _HEIGHT_SHARE = 0.8
 _NOD_WIDTH_DEG = 2.0
 _LEAST_FRAMES = 5
 _TOO_UNSURE = 0.4
+_BROW_WITH_GAZE, _WEIGHT_WITH_GAZE = 0.07, 0.6
 
 
 def movements(tracks: xr.Dataset) -> xr.DataArray:
@@ -53,8 +54,9 @@ def movements(tracks: xr.Dataset) -> xr.DataArray:
 
     Ways from rest (`review.measures.face_excursions.Excursions`, in eye distances) beside expression weights from
     rest. ``smile``: geometric mean of corner / 0.08 and mouthSmile / 0.6, on the side where it is greater.
-    ``brows_up``: mean of brow / 0.055 and the mean rise of browInnerUp and browOuterUp / 0.5, likewise. ``frown``:
-    mean of the inner brows' way down / 0.04 and their way together / 0.03, times how far an eye is open.
+    ``brows_up``: mean of brow / 0.035 and the mean rise of browInnerUp and browOuterUp / 0.3, likewise. ``frown``:
+    mean of the inner brows' way down / 0.035 and their way together / 0.025, times how far an eye is open. For
+    both, 0.07 (of the weights 0.6) times the rise of eyeLookDown is taken off, with which the model lifts the brows.
     ``eyes_shut_tight``: both eyes' closure, and no more than the mean of the inner brows' way down / 0.03 and the rise
     of eyeSquint / 0.4. ``lips_pursed``: mean of the mouth's narrowing / 0.1 and the rise of mouthPucker / 0.5. Each is
     low-passed at 5 Hz without a shift.
@@ -100,13 +102,22 @@ def _further(way: dict[str, Series], ways: Excursions, weight: str, full: float,
 
 
 def _brows_up(ways: Excursions) -> Series:
-    inner = ways.weights["browInnerUp"]
+    inner, down = ways.weights["browInnerUp"], _looking_down(ways)
     rise = {side: (inner + ways.weights[f"browOuterUp{side.capitalize()}"]) / 2 for side in SIDES}
-    return np.asarray(np.maximum(*((ways.brow[side] / 0.055 + rise[side] / 0.5) / 2 for side in SIDES)))
+    sides = [
+        ((ways.brow[side] - _BROW_WITH_GAZE * down) / 0.035 + (rise[side] - _WEIGHT_WITH_GAZE * down) / 0.3) / 2
+        for side in SIDES
+    ]
+    return np.asarray(np.maximum(*sides))
+
+
+def _looking_down(ways: Excursions) -> Series:
+    return (ways.weights["eyeLookDownLeft"] + ways.weights["eyeLookDownRight"]) / 2
 
 
 def _frown(ways: Excursions) -> Series:
-    together = (-ways.inner_brow / 0.04 - ways.brow_gap / 0.03) / 2
+    inner = ways.inner_brow - _BROW_WITH_GAZE * _looking_down(ways)
+    together = (-inner / 0.035 - ways.brow_gap / 0.025) / 2
     return np.asarray(together * np.clip(2 * (1 - ways.closed), 0.0, 1.0))
 
 
