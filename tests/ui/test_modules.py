@@ -142,6 +142,21 @@ def test_operations_on_their_way_show_at_once(run: Run) -> None:
     assert run(code) == [5, "yes", [["d", 3], ["e", 3]], 2]
 
 
+def test_entries_on_their_way_show_at_once(run: Run) -> None:
+    """A pending entry replaces one's own on its side, a withdrawn one is gone; those of others stay."""
+    code = """() => {
+        const board = { me: { code: "L-07", role: "learner" }, marks: [], grades: [], comments: [],
+            entries: [{ step: "k", side: "left", text: "1", words: "one", mine: true },
+                      { step: "k", side: "right", text: "2", words: "two", mine: true },
+                      { step: "k", side: "left", text: "3", words: "three", mine: false }] };
+        const state = m.overlay(board, [
+            { op: "enter", step: "k", side: "left", text: "4" }, { op: "withdraw_entry", step: "k", side: "right" } ]);
+        const [left, right] = ["left", "right"].map((side) => m.ofRow(state, { step: "k", side }));
+        return [left.entry.text, left.entry.words, left.otherEntries.map((one) => one.text), right.entry];
+    }"""
+    assert run(code) == ["4", "", ["3"], None]
+
+
 def test_queue_outlives_a_reload(run: Run) -> None:
     """What was not acknowledged is sent again after a reload, held back until the name is known to be ours alone."""
     code = """() => {

@@ -6,6 +6,7 @@
  */
 import { Traces } from "./curves.js";
 import { followTheme, h, setText } from "./dom.js";
+import { EntryField } from "./entry.js";
 import { analysisText, clockText } from "./format.js";
 import { Compose, Hand } from "./hand.js";
 import { keyDialog, listenToKeys } from "./keys.js";
@@ -13,7 +14,7 @@ import { Player } from "./player.js";
 import { claim, newName, Queue } from "./queue.js";
 import { titleOf } from "./row.js";
 import { Sheet } from "./sheet.js";
-import { byTime, edgeOperation, ofRow, overlay, rowsOf } from "./state.js";
+import { byTime, edgeOperation, firstToDo, ofRow, overlay, rowsOf } from "./state.js";
 import { Timeline } from "./timeline.js";
 import { skeleton } from "./skeleton.js";
 import { Who } from "./who.js";
@@ -54,6 +55,7 @@ class Board {
     });
     this.timeline = new Timeline(this.parts.timeline, { seek, select: (key) => this.select(key), traces: this.traces });
     this.hand = new Hand(this.parts.hand, (deed, argument) => this.act(deed, argument));
+    this.entry = new EntryField(this.parts.entry, (deed, argument) => this.act(deed, argument));
     this.compose = new Compose(this.parts.compose, { keep: (text) => this.keepComment(text), left: () => this.focus() });
     this.player = new Player(this.parts.video, {
       moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => this.showPlaying(),
@@ -152,6 +154,8 @@ class Board {
       row: (count) => this.moveRow(count), edge: (edge) => this.setEdge(edge), start: () => this.goToStart(),
       unmark: () => this.clearMark(), grade: (digit) => this.grade(digit),
       confidence: (level) => this.sure(level), ungrade: () => this.push({ op: "withdraw_grade", ...this.place }),
+      enter: (entry) => this.push({ op: "enter", ...entry }), unenter: () => this.push({ op: "withdraw_entry", ...this.place }),
+      entry: () => this.entry.open() || this.say("No result is typed in on this step."), focus: () => this.focus(),
       comment: () => this.openComment(null), zoom: () => this.zoom(), keys: () => this.dialog.showModal(),
       speed: (rate) => this.setSpeed(rate), examined: () => this.askWho(), person: (code) => this.setState("person", code),
     };
@@ -298,6 +302,7 @@ class Board {
       coveredAny: this.rows.some((row) => this.covered(row)),
     });
     if (this.row) this.hand.show(this.row, this.mine.mark, this.data.recording.film);
+    if (this.row) this.entry.show(this.row, this.mine.entry, this.data);
     this.showTimeline(comments);
     this.showStatus();
   }
@@ -418,11 +423,4 @@ class Board {
     this.timeline.destroy();
     this.player.destroy();
   }
-}
-
-/** The step to begin with: marked and not graded by oneself, else marked, else the first. */
-function firstToDo(rows, data) {
-  const about = rows.map((row) => ({ row, ...ofRow(data, row) }));
-  const marked = about.filter((one) => one.mark ?? one.otherMarks[0]);
-  return (marked.find((one) => !one.grade) ?? marked[0] ?? about[0])?.row;
 }

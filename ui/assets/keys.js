@@ -16,6 +16,7 @@ export const KEY_LIST = [
   { keys: "Shift + 1, Shift + 2, Shift + 3", words: "How sure you are: unsure, fairly sure, sure" },
   { keys: "Enter", words: "Go to the start of the step in hand" },
   { keys: "C", words: "Comment at this frame" },
+  { keys: "E", words: "Type in the result of the step in hand, where it has one" },
   { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
   { keys: "W", words: "Show who is examined, where several people are in the film" },
   { keys: "?", words: "Show or close this list" },
@@ -23,7 +24,7 @@ export const KEY_LIST = [
 
 const PLAIN = {
   " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
-  "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
+  "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], e: ["entry"], E: ["entry"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
   Enter: ["start"],
 };
 

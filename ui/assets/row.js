@@ -1,5 +1,6 @@
 /** One row of the contact sheet. */
 import { h } from "./dom.js";
+import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
 import { markWords } from "./state.js";
 
@@ -38,6 +39,7 @@ export function rowElement(row, facts, deeds) {
     },
     head(row, facts, deeds),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
+    enteredLine(facts),
     open ? instructions(row) : null,
     open ? grading(facts, deeds) : null,
     others(facts),

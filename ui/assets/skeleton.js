@@ -14,6 +14,7 @@ export function skeleton(root, act) {
     video: h("video", { playsinline: true, preload: "auto", data: { testid: "video" }, "aria-label": "Film of the attempt" }),
     hand: h("section", { class: "hand", "aria-label": "Step in hand" }),
     who: h("div", { class: "who-layer", hidden: true, role: "dialog", "aria-label": "Who is examined", data: { testid: "who" } }),
+    entry: h("section", { class: "entry", "aria-label": "Result of the step in hand", hidden: true }),
     compose: h("section", { class: "compose", "aria-label": "Write a comment" }),
     timeline: h("section", { class: "timeline", "aria-label": "Timeline", data: { testid: "timeline" } }),
     sheet: h("section", { class: "sheet", "aria-label": "Contact sheet" }),
@@ -24,7 +25,7 @@ export function skeleton(root, act) {
   };
   const bar = transport(parts, act);
   const film = h("div", { class: "film" }, parts.video, parts.who, parts.message, parts.compose);
-  const left = h("div", { class: "left" }, h("div", { class: "stage" }, film, parts.hand), bar, parts.timeline);
+  const left = h("div", { class: "left" }, h("div", { class: "stage" }, film, parts.hand), bar, parts.entry, parts.timeline);
   parts.video.muted = false;
   parts.video.addEventListener("click", () => act("play"));
   root.dataset.testid = "board";

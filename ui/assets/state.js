@@ -22,12 +22,12 @@ export function rowsOf(board) {
 
 /**
  * Lay the operations on their way over what the store said.
- * @param {{me: object, marks: object[], grades: object[], comments: object[]}} board
+ * @param {{me: object, marks: object[], grades: object[], comments: object[], entries?: object[]}} board
  * @param {object[]} ops
- * @returns {{marks: object[], grades: object[], comments: object[]}}
+ * @returns {{marks: object[], grades: object[], comments: object[], entries: object[]}}
  */
 export function overlay(board, ops) {
-  const state = { marks: [...board.marks], grades: [...board.grades], comments: [...board.comments] };
+  const state = { marks: [...board.marks], grades: [...board.grades], comments: [...board.comments], entries: [...(board.entries ?? [])] };
   const mine = { person: board.me.code, role: board.me.role, mine: true, waiting: true };
   for (const op of ops) APPLY[op.op]?.(state, op, mine);
   return state;
@@ -35,6 +35,8 @@ export function overlay(board, ops) {
 
 const sameGrade = (op) => (grade) =>
   grade.mine && !grade.criterion && grade.step === op.step && (grade.side ?? null) === (op.side ?? null);
+
+const sameEntry = (op) => (entry) => entry.mine && entry.step === op.step && (entry.side ?? null) === (op.side ?? null);
 
 const APPLY = {
   mark(state, op, mine) {
@@ -53,6 +55,13 @@ const APPLY = {
   withdraw_grade(state, op) {
     state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
   },
+  enter(state, op, mine) {
+    state.entries = state.entries.filter((entry) => !sameEntry(op)(entry));
+    state.entries.push({ step: op.step, side: op.side, text: op.text, words: "", ...mine });
+  },
+  withdraw_entry(state, op) {
+    state.entries = state.entries.filter((entry) => !sameEntry(op)(entry));
+  },
   comment(state, op, mine) {
     const answered = state.comments.find((comment) => comment.id === op.reply_to);
     const { step, side, onset_s, offset_s } = answered ?? op;
@@ -66,20 +75,35 @@ const APPLY = {
 
 /**
  * The part of the state that belongs to one row.
- * @param {{marks: object[], grades: object[], comments: object[]}} state
+ * @param {{marks: object[], grades: object[], comments: object[], entries?: object[]}} state
  * @param {{step: string, side: string|null}} row
  */
 export function ofRow(state, row) {
   const fits = (entry) => entry.step === row.step && (entry.side ?? null) === (row.side ?? null);
   const grades = state.grades.filter((grade) => fits(grade) && !grade.criterion);
   const marks = state.marks.filter(fits);
+  const entries = (state.entries ?? []).filter(fits);
   return {
     mark: marks.find((mark) => mark.mine) ?? null,
     otherMarks: marks.filter((mark) => !mark.mine),
     grade: grades.find((grade) => grade.mine) ?? null,
     otherGrades: grades.filter((grade) => !grade.mine),
     comments: byTime(state.comments.filter(fits)),
+    entry: entries.find((entry) => entry.mine) ?? null,
+    otherEntries: entries.filter((entry) => !entry.mine),
   };
+}
+
+/**
+ * The step to begin with: marked and not graded by oneself, else marked, else the first.
+ * @param {object[]} rows
+ * @param {{marks: object[], grades: object[], comments: object[]}} data
+ * @returns {object|undefined}
+ */
+export function firstToDo(rows, data) {
+  const about = rows.map((row) => ({ row, ...ofRow(data, row) }));
+  const marked = about.filter((one) => one.mark ?? one.otherMarks[0]);
+  return (marked.find((one) => !one.grade) ?? marked[0] ?? about[0])?.row;
 }
 
 /** @param {object[]} entries @returns {object[]} the entries by their onset */
