@@ -13,6 +13,7 @@ from sample_clips.recipe.build import FIRST, Build
 from sample_clips.recipe.camera import Camera
 from sample_clips.recipe.casting import CAST, about
 from sample_clips.recipe.lights import LIGHTS
+from sample_clips.recipe.look import PARTNER
 from sample_clips.recipe.noise import Sensor
 from sample_clips.recipe.shooting import Shoot
 
@@ -212,3 +213,22 @@ def test_a_shoot_cannot_be_changed() -> None:
     """What a clip was filmed with stays as it was written down."""
     with pytest.raises(dataclasses.FrozenInstanceError):
         Shoot().light = "dim"  # type: ignore[misc]
+
+
+def test_lids_at_rest_leave_open_what_an_act_leaves_open() -> None:
+    """Whatever share the lids rest at, an act shuts them wholly, and less closure is less shut."""
+    for look in CAST.values():
+        shut = [look.at_rest({"eyeBlinkLeft": share}).get("eyeBlinkLeft", 0.0) for share in (0.0, 0.5, 1.0)]
+        assert shut[0] == pytest.approx(look.resting_lids)
+        assert shut[0] < shut[1] < shut[2]
+        assert shut[2] == pytest.approx(1.0)
+
+
+def test_what_rests_is_added_to_what_is_acted() -> None:
+    """Brows that rest low are raised by an act from there, and the act's own weights are left as they were."""
+    acted = {"browInnerUp": 1.0, "jawOpen": 0.4}
+    worn = CAST["p01"].at_rest(acted)
+    assert worn["browInnerUp"] == pytest.approx(0.7)
+    assert worn["jawOpen"] == 0.4
+    assert acted == {"browInnerUp": 1.0, "jawOpen": 0.4}
+    assert PARTNER.at_rest(acted) == acted

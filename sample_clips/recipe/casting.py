@@ -9,8 +9,16 @@ from typing import Any, Final
 from .build import Build
 from .look import Colour, Look
 
-_HUMAN_EYE: Final = {"iris_radius_m": 0.00585, "eye_travel_m": 0.0123}
-"""The iris is 11.7 mm wide and travels on a ball of 12.3 mm radius, as in people (from memory)."""
+_HUMAN_EYE: Final = {
+    "iris_radius_m": 0.00585,
+    "eye_travel_m": 0.0123,
+    "brow_drop_m": 0.004,
+    "resting_brows": (("browInnerUp", -0.3), ("browDownLeft", 0.2), ("browDownRight", 0.2)),
+}
+"""The iris is 11.7 mm wide and travels on a ball of 12.3 mm radius, as in people (from memory).
+
+The base mesh looks surprised: brows at rest are lower here, so that a landmark model sees them lie and not raised.
+"""
 
 _LIGHT: Final[Colour] = (0.55, 0.33, 0.235)
 _OLIVE: Final[Colour] = (0.40, 0.235, 0.15)
@@ -40,7 +48,7 @@ def _skin(colour: Colour, word: str) -> dict[str, Any]:
 
 def _hair(colour: Colour, style: str, skin: Colour) -> dict[str, Any]:
     """Return hair, with a scalp between the colours of skin and hair."""
-    of_skin = {"bald": 0.9, "cropped": 0.25}.get(style, 0.12)
+    of_skin = {"bald": 0.9, "cropped": 0.25, "short": 0.12}.get(style, 0.0)
     scalp = tuple(of_skin * a + (1 - of_skin) * b for a, b in zip(skin, colour, strict=True))
     return {"hair": colour, "hair_style": style, "scalp": scalp}
 
@@ -55,6 +63,7 @@ _PEOPLE: Final = (
         iris=_BROWN_IRIS,
         shirt=(0.05, 0.14, 0.20),
         shorts=(0.035, 0.038, 0.05),
+        resting_lids=0.06,
         **_HUMAN_EYE,
     ),
     Look(
@@ -68,6 +77,7 @@ _PEOPLE: Final = (
         shirt=(0.30, 0.31, 0.33),
         shorts=(0.05, 0.055, 0.075),
         long_legs=True,
+        resting_lids=0.10,
         **_HUMAN_EYE,
     ),
     Look(
@@ -94,6 +104,7 @@ _PEOPLE: Final = (
         iris=_DARK_IRIS,
         shirt=(0.38, 0.30, 0.10),
         shorts=(0.10, 0.10, 0.11),
+        resting_lids=0.10,
         **_HUMAN_EYE,
     ),
     Look(
@@ -124,6 +135,7 @@ _PEOPLE: Final = (
         shirt=(0.10, 0.20, 0.13),
         shorts=(0.030, 0.034, 0.05),
         long_legs=True,
+        resting_lids=0.12,
         **_HUMAN_EYE,
     ),
     Look(
@@ -136,6 +148,7 @@ _PEOPLE: Final = (
         iris=_DARK_IRIS,
         shirt=(0.55, 0.55, 0.53),
         shorts=(0.05, 0.07, 0.14),
+        resting_lids=0.06,
         **_HUMAN_EYE,
     ),
     Look(
@@ -176,6 +189,7 @@ _PEOPLE: Final = (
         iris=_HAZEL_IRIS,
         shirt=(0.42, 0.16, 0.13),
         shorts=(0.06, 0.06, 0.065),
+        resting_lids=0.10,
         **_HUMAN_EYE,
     ),
 )

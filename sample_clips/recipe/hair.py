@@ -61,12 +61,18 @@ def grow_hair(ground: Ground, count: int, random: np.random.Generator, style: st
     roots = _Roots(matrix @ ground.rest, matrix @ ground.own, normals, eye_y)
     if style in ("bob", "bun"):
         skull = _skull(ground)
-        return Hair(_bob(roots, skull, random) if style == "bob" else _bun(roots, skull, random), width=1.3)
+        return (
+            Hair(_bob(roots, skull, random), width=2.4)
+            if style == "bob"
+            else Hair(_bun(roots, skull, random), width=1.4)
+        )
     return Hair(_upright(roots, random, 0.25 if style in ("cropped", "bald") else 1.0))
 
 
 def _density(ground: Ground, centres: Array, style: str) -> Array:
     growing = scalp(ground.pattern, centres)
+    if style == "bob":
+        return growing * (1 + 2 * (abs(centres[:, 0] + 0.02) < 0.015))
     if style != "bald":
         return growing
     _, eye_y, eye_z = ground.pattern.eye_centres["left"]

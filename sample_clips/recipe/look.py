@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -44,6 +45,12 @@ class Look:
         Whether sleeves reach the wrists and legs of the trousers the ankles.
     glasses
         Whether the person wears glasses.
+    brow_drop_m
+        How much lower the brows grow than those of the first person.
+    resting_brows
+        Face units of the brows that the person has at rest.
+    resting_lids
+        By what share the lids are shut at rest; what an act shuts comes on top, up to the whole.
     """
 
     size: float
@@ -66,6 +73,18 @@ class Look:
     long_sleeves: bool = False
     long_legs: bool = False
     glasses: bool = False
+    brow_drop_m: float = 0.0
+    resting_brows: tuple[tuple[str, float], ...] = ()
+    resting_lids: float = 0.0
+
+    def at_rest(self, units: Mapping[str, float]) -> dict[str, float]:
+        """Return an act's face units with those added that the person has at rest."""
+        worn = dict(units)
+        for unit, weight in self.resting_brows:
+            worn[unit] = worn.get(unit, 0.0) + weight
+        for unit in ("eyeBlinkLeft", "eyeBlinkRight") if self.resting_lids else ():
+            worn[unit] = self.resting_lids + (1 - self.resting_lids) * worn.get(unit, 0.0)
+        return worn
 
 
 PARTNER: Final = Look(

@@ -95,7 +95,7 @@ class Person:
     def at(self, pose: Pose) -> Figure:
         """Return where everything is in `pose`, a pose of the base body that is scaled about the room's origin."""
         bones = self.body.rig.pose(pose.rotations, pose.offset)
-        skin = self.body.posed_skin(bones, pose.units)
+        skin = self.body.posed_skin(bones, self.look.at_rest(pose.units))
         drawn = self._tucked_skin(skin)
         cloth = self._tights_surface.normals(skin)
         sources = {"shirt": skin + cloth * dressing.SHIRT_GAP_M, "shorts": skin + cloth * dressing.SHORTS_GAP_M}
@@ -151,7 +151,7 @@ class Person:
         random = np.random.default_rng(3)
         return {
             "hair": grow_hair(ground, hair, random, self.look.hair_style),
-            "brows": strands.grow_brows(ground, _BROW_STRANDS, random),
+            "brows": strands.grow_brows(ground, _BROW_STRANDS, random, self.look.brow_drop_m),
         }
 
 

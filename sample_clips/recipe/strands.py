@@ -54,9 +54,10 @@ class Brows:
         return (self.roots @ skin)[:, None] + self.offsets @ head[:3, :3].T
 
 
-def grow_brows(ground: Ground, count: int, random: np.random.Generator) -> Brows:
-    """Grow the brows above both eyes."""
+def grow_brows(ground: Ground, count: int, random: np.random.Generator, drop_m: float) -> Brows:
+    """Grow the brows above both eyes, lower by `drop_m` than the first person's."""
     _, eye_y, eye_z = ground.pattern.eye_centres["left"]
+    eye_y = eye_y - drop_m
 
     def density(centres: Array) -> Array:
         x = abs(centres[:, 0])
