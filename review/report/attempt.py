@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from review.access import Deed, demand
-from review.domain.checklist import Checklist, Step, Target
+from review.domain.checklist import Checklist, GradeScale, Step, Target
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
@@ -69,10 +69,7 @@ def board(
         "times": f"/api/times/{recording.id}",
         "notice": sheet.notice or NOTICE,
         "title": sheet.title,
-        "scale": {
-            "name": sheet.scale.name,
-            "levels": [{"key": level.key, "word": level.word, "share": level.share} for level in sheet.scale.levels],
-        },
+        "scale": _scale(sheet.scale),
         "sections": _sections(sheet, seconds),
         "marks": [_mark(mark, people, person) for mark in marks],
         "grades": [_grade(grade, people, person) for grade in grades],
@@ -86,6 +83,11 @@ def board(
 
 def _sheet(repo: Repository, checklist_id: str | None, version: int | None) -> Checklist:
     return repo.checklist(checklist_id or "neuro_screening", version)
+
+
+def _scale(scale: GradeScale) -> dict[str, Any]:
+    levels = [{"key": level.key, "word": level.word, "share": level.share} for level in scale.levels]
+    return {"name": scale.name, "levels": levels}
 
 
 def _sections(sheet: Checklist, seconds: Seconds) -> list[dict[str, Any]]:

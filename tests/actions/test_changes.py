@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from review.__main__ import main
-from review.actions import comments, grades, marks, people, recordings
+from review.actions import comments, entries, grades, marks, people, recordings
 from review.actions.changes import Answers, change
 from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotAllowed, NotFound
@@ -121,14 +121,15 @@ def other_sheet(home: Home) -> str:
 
 
 def test_sheet_without_a_place_for_what_was_said_is_refused(kept: tuple[Home, Person, Recording]) -> None:
-    """Marks, grades and comments that would be hidden by another sheet are named, and the sheet stays."""
+    """Marks, grades, comments and entries that would be hidden by another sheet are named, and the sheet stays."""
     home, learner, recording = kept
     with repository(home) as repo:
         marks.place(repo, learner, recording, "hand_hygiene", None, 0.1, 0.2)
         grades.give(repo, learner, recording, "hand_hygiene", None, "not_assessable")
         comments.write(repo, learner, recording, 0.1, 0.2, "Both hands.", step_id="hand_hygiene")
+        entries.enter(repo, learner, recording, "cn8_weber", None, "middle")
     other = other_sheet(home)
-    with pytest.raises(EntryRefused, match=r"no place for 3 of the things said.*a mark of hand_hygiene"):
+    with pytest.raises(EntryRefused, match=r"no place for 4 of .*a mark of hand_hygiene.*an entry on cn8_weber"):
         change(home, learner, recording.id, {"checklist_id": other, "mirrored": True})
     assert stored(home, recording)[0] == recording
 

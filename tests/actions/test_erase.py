@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from review.actions import checklists, comments, grades, marks, people, recordings
+from review.actions import checklists, comments, entries, grades, marks, people, recordings
 from review.domain.model import Person, Recording, Role
 from review.pipeline.analyse import analyse
 from review.pipeline.stills import still_pictures
@@ -18,6 +18,7 @@ from review.store.media import media_folder, set_unfinished
 from review.store.repository import reading, repository
 from tests.films import click_at, even_times, make_film
 
+ENTERED = "air longer, air 187.25 s"
 SAID, CHANGED = "Weight shifts to the left heel.", "Weight shifts to the right heel."
 
 
@@ -59,7 +60,7 @@ def film(tmp_path: Path) -> Path:
 
 
 def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
-    """Add, analyse, mark, grade and comment on a film, and leave what a killed server would leave."""
+    """Add, analyse, mark, grade, enter a result and comment on a film, and leave what a killed server would leave."""
     kept = recordings.add(home, learner, film)
     with ThreadPoolExecutor(1) as pool:
         analyse(home, kept, executor=pool)
@@ -67,6 +68,9 @@ def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
     with repository(home) as repo:
         marks.place(repo, learner, kept, "hand_hygiene", None, 0.1, 9.9)
         grades.give(repo, learner, kept, "hand_hygiene", None, "not_assessable")
+        entries.enter(repo, learner, kept, "cn8_rinne", "left", ENTERED)
+        entries.withdraw(repo, learner, kept, "cn8_rinne", "left")
+        entries.enter(repo, learner, kept, "cn8_rinne", "right", ENTERED)
         comments.change(repo, learner, comments.write(repo, learner, kept, 1.0, 2.0, SAID).id, CHANGED)
     upload = home.incoming / "0123456789abcdef"
     (upload / "film").mkdir(parents=True)
@@ -80,7 +84,7 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
     """The home is as it was, and neither id, fingerprint, name nor comment is in any file of it, the database's too."""
     before = listing(home)
     kept = leave_traces(home, learner, film)
-    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED)
+    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, ENTERED)
     assert home.database.name in {name for name, _ in mentions(home, words)}
     assert len(list((home.tracks / kept.id / "done").iterdir())) > 2
     receipt = recordings.erase(home, learner, kept.id)
@@ -88,7 +92,16 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
     assert before - listing(home) == set()
     assert home.log.read_text("utf-8") == "W0000 something else\n"
     assert list(mentions(home, words)) == []
-    for line in ("quokka.mkv", "tracks", "1 mark", "1 grade", "1 comment", "upload", "1 line of the log"):
+    for line in (
+        "quokka.mkv",
+        "tracks",
+        "1 mark",
+        "1 grade",
+        "1 comment",
+        "1 entered result",
+        "upload",
+        "1 line of the log",
+    ):
         assert any(line in told for told in receipt), line
 
 
