@@ -22,6 +22,9 @@ Flags = npt.NDArray[np.bool_]
 ACTIVE_DB: Final = 8.0
 """A sound this far above the background counts as speech if it lasts."""
 
+FAINT_DB: Final = 5.0
+"""Speech between this and `ACTIVE_DB` may have been missed."""
+
 PERIODIC: Final = 0.75
 """Voicing from which a moment counts as voiced."""
 
@@ -81,15 +84,15 @@ def speech_level(tracks: xr.Dataset) -> xr.DataArray:
     return trace.assign_coords(voicing=("time", voicing.values))
 
 
-def speech(trace: xr.DataArray) -> Speech:
+def speech(trace: xr.DataArray, active_db: float = ACTIVE_DB) -> Speech:
     """Tell speech, and whispers among it, in a curve of `speech_level`.
 
-    Speech are stretches of 0.2 s or more above `ACTIVE_DB`, pauses of up to 0.25 s bridged. A moment of it is whispered
+    Speech are stretches of 0.2 s or more above `active_db`, pauses of up to 0.25 s bridged. A moment of it is whispered
     where fewer than `VOICED_SHARE` of the speech within 0.4 s, of the same stretch, has a voicing above `PERIODIC`; it
     is doubtful where that share lies between 0.12 and 0.4.
     """
     times, level = trace["time"].values, trace.values
-    above = np.nan_to_num(level, nan=-np.inf) > ACTIVE_DB
+    above = np.nan_to_num(level, nan=-np.inf) > active_db
     periodic = trace["voicing"].values > PERIODIC
     weight = shares(times, LONGEST_SHARE_S)
     stretch, active = (np.zeros(len(times), bool) for _ in range(2))

@@ -18,7 +18,6 @@ from review.signals.filtering import low_pass
 from review.signals.uncertainty import Bounded
 
 Series = npt.NDArray[np.float64]
-Flags = npt.NDArray[np.bool_]
 
 RISE_DB: Final = 12.0
 FALL_DB: Final = 10.0
@@ -26,9 +25,10 @@ HAND_LENGTHS_A_SECOND: Final = 5.0
 
 _SURELY, _POSSIBLY = 1.25, 0.7
 _OTHER_HANDS = ("other_hand_xy",)
-_BESIDE_S = ((-0.3, -0.06), (0.12, 0.4))
-_LASTING_S = 0.08
-_TALK_DB, _NEARLY_AS_LOUD_DB = 8.0, 12.0
+_OWN_S = (-0.06, 0.12)
+_BESIDE_S = (-0.4, 0.5)
+_LASTING_S = 0.2
+_TALK_DB, _AUDIBLE_BESIDE_DB, _STANDS_OUT_DB = 6.0, 20.0, 6.0
 _SOUND_STEP_S = 0.1
 _SMOOTHED_HZ = 10.0
 _TURN_S = 0.07
@@ -43,8 +43,8 @@ def taps(tracks: xr.Dataset) -> xr.DataArray:
 
     **With sound**, a tap is a sudden sound (see `review.capture.onsets`) that rises by 12 dB and has fallen by 10 dB
     0.14 s after its loudest, and that does not lie amid talk; the strength is the lesser of the two over what is asked.
-    It lies amid talk when, from 0.3 to 0.06 s before or from 0.12 to 0.4 s after it, 0.08 s of sound is above the
-    background by 8 dB and within 12 dB of the tap.
+    It lies amid talk when, from 0.4 s before to 0.5 s after it, 0.2 s of sound in all is above the background by 6 dB
+    and within 20 dB of the tap.
 
     **Without sound**, a tap is the moment at which a hand that is not the examined person's turns round: 0.07 s earlier
     and later it moves in opposite senses, before it at 5 hand lengths a second or more, after it at a fifth of that or
@@ -61,7 +61,8 @@ def taps(tracks: xr.Dataset) -> xr.DataArray:
     -------
     DataArray
         Over ``time``, unit "1", with the coordinates ``reason``, ``after`` (seconds from the frame to the tap) and
-        ``amid_talk`` (whether a sudden sound lies there), and the attribute ``by``: "sound" or "hand".
+        ``amid_talk`` (1 where a sudden sound lies there, 2 where it stands out of it by 6 dB), and the attribute
+        ``by``: "sound" or "hand".
 
     References
     ----------
@@ -72,7 +73,7 @@ def taps(tracks: xr.Dataset) -> xr.DataArray:
     return _by_hand(tracks)
 
 
-def _trace(tracks: xr.Dataset, strength: Series, after: Series, amid: Flags, by: str) -> xr.DataArray:
+def _trace(tracks: xr.Dataset, strength: Series, after: Series, amid: npt.NDArray[np.int8], by: str) -> xr.DataArray:
     coords = {"time": tracks["time"], "after": ("time", after), "amid_talk": ("time", amid)}
     return xr.DataArray(strength, dims=("time",), coords=coords, attrs={"by": by})
 
@@ -86,19 +87,19 @@ def _by_sound(tracks: xr.Dataset) -> xr.DataArray:
     return with_reasons(trace, why_absent(tracks, "sound", Reason.NO_SOUND), "1")
 
 
-def _amid_talk(tracks: xr.Dataset, strength: Series, after: Series) -> Flags:
-    """Tell for every frame whether its sudden sound has lasting sound beside it that is nearly as loud."""
+def _amid_talk(tracks: xr.Dataset, strength: Series, after: Series) -> npt.NDArray[np.int8]:
+    """Return for every frame 1 where its sudden sound lies amid talk, 2 where it stands out of it by 6 dB, else 0."""
     times, level = tracks["time"].values, np.nan_to_num(tracks["sound_speech"].values.astype(np.float64))
     weight = shares(times, _SOUND_STEP_S)
-    amid = np.zeros(len(times), bool)
+    amid = np.zeros(len(times), np.int8)
     for frame in np.flatnonzero(strength >= _POSSIBLY):
-        moment = times[frame] + after[frame]
-        own = level[(times >= moment - 0.06) & (times <= moment + 0.1)].max(initial=level[frame])
-        loud = level > max(_TALK_DB, own - _NEARLY_AS_LOUD_DB)
-        amid[frame] = any(
-            weight[loud & (times >= moment + start) & (times <= moment + stop)].sum() >= _LASTING_S
-            for start, stop in _BESIDE_S
-        )
+        away = times - (times[frame] + after[frame])
+        own = (away >= _OWN_S[0]) & (away <= _OWN_S[1])
+        beside = (away >= _BESIDE_S[0]) & (away <= _BESIDE_S[1])
+        loudest = level[own].max(initial=level[frame])
+        loud = beside & (level > max(_TALK_DB, loudest - _AUDIBLE_BESIDE_DB))
+        if weight[loud].sum() >= _LASTING_S:
+            amid[frame] = 2 if level[beside & ~own].max(initial=0.0) <= loudest - _STANDS_OUT_DB else 1
     return amid
 
 
@@ -117,7 +118,7 @@ def _by_hand(tracks: xr.Dataset) -> xr.DataArray:
     reasons = why_absent(tracks, "hand", Reason.HAND_NOT_FOUND)
     unseen = np.isnan(middles).all(axis=(1, 2))
     reasons[unseen & (reasons == Reason.NONE)] = Reason.HAND_NOT_FOUND
-    trace = _trace(tracks, strength, np.zeros(len(times)), np.zeros(len(times), bool), "hand")
+    trace = _trace(tracks, strength, np.zeros(len(times)), np.zeros(len(times), np.int8), "hand")
     return with_reasons(trace, reasons, "1")
 
 
@@ -147,16 +148,15 @@ def tap_count(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return how many taps there were.
 
     The low end of the 95 % interval counts those with 1.25 times the strength that is asked, the high end those with
-    0.7 of it, and sudden sounds amid talk with 1.25 times of it. By the hand alone the number is weak
+    0.7 of it, and sudden sounds that stand out of talk. By the hand alone the number is weak
     (`Reason.NO_SOUND`).
     """
     if not np.isfinite(trace.values).any():
         return (unstated(trace),)
     strength = np.nan_to_num(trace.values)
     amid = trace["amid_talk"].values
-    value = int(((strength >= 1) & ~amid).sum())
-    low = int(((strength >= _SURELY) & ~amid).sum())
-    high = int(((strength >= _POSSIBLY) & ~amid).sum() + ((strength >= _SURELY) & amid).sum())
+    value, low, high = (int(((strength >= least) & (amid == 0)).sum()) for least in (1, _SURELY, _POSSIBLY))
+    high += int(((strength >= 1) & (amid == 2)).sum())
     weak = (Reason.NO_SOUND,) if trace.attrs["by"] == "hand" else ()
     moments = tuple(event.interval for event in tap_events(trace))
     return (stated(trace, Bounded(float(value), float(low), float(high)), weak=weak, rests_on=moments),)
@@ -168,7 +168,7 @@ def tap_events(trace: xr.DataArray) -> tuple[Event, ...]:
     moments = trace["time"].values + trace["after"].values
     return tuple(
         Event("tap", Interval(float(moments[frame]), float(moments[frame])), None, float(strength[frame]))
-        for frame in np.flatnonzero((strength >= 1) & ~amid)
+        for frame in np.flatnonzero((strength >= 1) & (amid == 0))
     )
 
 

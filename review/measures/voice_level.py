@@ -12,12 +12,10 @@ from review.domain.measure import Measure, Need
 from review.domain.model import Estimate, Event, Interval, Reason
 from review.measures.face_view import shares
 from review.measures.learned import bias
-from review.measures.speech_runs import LONGEST_SHARE_S, SHORTEST_S, Speech, speech, speech_level
+from review.measures.speech_runs import FAINT_DB, LONGEST_SHARE_S, SHORTEST_S, Speech, speech, speech_level
 from review.signals.estimates import stated, unstated
 from review.signals.runs import true_runs
-from review.signals.uncertainty import Bounded, effective_size
-
-Series = npt.NDArray[np.float64]
+from review.signals.uncertainty import Bounded
 
 _CLIPPED_SHARE: Final = 0.1
 _DROWNED_DB: Final = 4.0
@@ -30,41 +28,49 @@ _REFERENCE = "common practice, no source"
 def level_of_speech(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the mean power of the speech, its short pauses included, above the background, which is taken off; in dB.
 
-    The 95 % interval joins the spread of the level (correlated moments counted as fewer) with what is known of the
-    reading's bias.
+    The 95 % interval is what is left of the reading's bias, widened to the reading with faint speech (`FAINT_DB`)
+    counted in.
     """
     said = speech(trace)
     reason = _refusal(trace, said)
     if reason is not None:
         return (unstated(trace, reason),)
+    numbers = [bias("voice_level").corrected(_mean_db(trace, heard)) for heard in (said, speech(trace, FAINT_DB))]
+    low, high = min(number.low for number in numbers), max(number.high for number in numbers)
+    return (stated(trace, Bounded(numbers[0].value, low, high), rests_on=_moments(trace, said)),)
+
+
+def _mean_db(trace: xr.DataArray, said: Speech) -> float:
     level = trace.values[said.stretch & np.isfinite(trace.values)]
-    ratio = np.maximum(10 ** (level / 10) - 1, 1e-3)
-    mean = 10 * np.log10(ratio.mean())
-    noise = 10 / np.log(10) * ratio.std() / ratio.mean() / np.sqrt(max(1.0, effective_size(ratio)))
-    return (stated(trace, bias("voice_level").corrected(mean, noise=float(noise)), rests_on=_moments(trace, said)),)
+    return float(10 * np.log10(max(1e-3, np.mean(10 ** (level / 10) - 1))))
 
 
 def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the share of the speaking time, short pauses included, that was whispered.
 
-    The low end of the 95 % interval counts no doubtful moment as whispered, the high end all of them; both are widened
-    by 0.05 s for each edge of a stretch.
+    The low end of the 95 % interval counts no doubtful moment as whispered, the high end all of them, both with and
+    without faint speech (`FAINT_DB`); they are widened by 0.05 s for each edge of a stretch where both kinds occur.
     """
     said = speech(trace)
     reason = _refusal(trace, said)
     if reason is not None:
         return (unstated(trace, reason),)
-    weight = shares(trace["time"].values, LONGEST_SHARE_S)
-    whole = float(weight[said.stretch].sum())
-    whispered, sure, possible = (
-        float(weight[flags].sum()) / whole
-        for flags in (said.whispered, said.whispered & ~said.doubtful, said.whispered | said.doubtful)
-    )
+    faint = speech(trace, FAINT_DB)
+    bounds = [
+        _share(trace, heard, flags)
+        for heard in (said, faint)
+        for flags in (heard.whispered & ~heard.doubtful, heard.whispered | heard.doubtful)
+    ]
     stretches = speech_events(trace)
     mixed = len({event.kind for event in stretches}) > 1
-    edge = 2 * _EDGE_S * len(stretches) / whole if mixed else 0.0
-    number = Bounded(whispered, max(0.0, sure - edge), min(1.0, possible + edge))
+    edge = 2 * _EDGE_S * len(stretches) / sum(event.interval.duration_s for event in stretches) if mixed else 0.0
+    number = Bounded(_share(trace, said, said.whispered), max(0.0, min(bounds) - edge), min(1.0, max(bounds) + edge))
     return (stated(trace, number, rests_on=_moments(trace, said)),)
+
+
+def _share(trace: xr.DataArray, said: Speech, flags: npt.NDArray[np.bool_]) -> float:
+    weight = shares(trace["time"].values, LONGEST_SHARE_S)
+    return float(weight[flags].sum() / weight[said.stretch].sum())
 
 
 def speech_events(trace: xr.DataArray) -> tuple[Event, ...]:
