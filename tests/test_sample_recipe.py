@@ -186,9 +186,15 @@ def test_noise_keeps_the_mean(level: int) -> None:
 def test_noise_is_there_and_stronger_in_little_light() -> None:
     """A grey picture comes out uneven, more so the less light there is; the same seed gives the same noise."""
     grey = np.full((270, 480, 3), 90, np.uint8)
-    bright, dim = (Sensor(4, Shoot(light=light).gain).taken(grey) for light in ("even", "dim"))
+    bright, dim = (Sensor(4, Shoot(light=light, noise="phone").gain).taken(grey) for light in ("even", "dim"))
     assert 0.5 < bright.std() < dim.std() < 12
     assert (Sensor(4).taken(grey) == bright).all()
+
+
+def test_without_noise_only_the_lens_is_left() -> None:
+    """A clip without noise shows an even picture as it is."""
+    grey = np.full((40, 60, 3), 90, np.uint8)
+    assert (Sensor(4, Shoot(light="dim").gain).taken(grey) == grey).all()
 
 
 def test_the_lens_keeps_edges_where_they_are() -> None:

@@ -40,8 +40,8 @@ class Shoot:
     phone
         ``tripod`` stands still; ``hand`` shakes: the camera itself moves, so all pixels of the truth stay exact.
     noise
-        ``none`` or ``phone``: noise that grows with darkness, a slightly soft lens, a wandering exposure, coarse
-        compression.
+        ``none`` or ``phone``: noise that grows with darkness, a wandering exposure, coarse compression. The lens is
+        slightly soft in both.
     size_px
         Width and height, the act's picture scaled to fill the height; by default the act's own.
     crf
@@ -87,8 +87,8 @@ class Shoot:
 
     @property
     def gain(self) -> float:
-        """How much stronger the sensor's noise is than in good light."""
-        return {"dim": 2.0, "warm": 1.3}.get(self.light, 1.0)
+        """How much stronger the sensor's noise is than in good light; 0 without any."""
+        return {"dim": 2.0, "warm": 1.3}.get(self.light, 1.0) if self.noise == "phone" else 0.0
 
     def blur_shifts_s(self, frames_per_second: int) -> list[float]:
         """Return the further moments that go into a picture, in seconds from the frame's own and even around it."""
