@@ -61,7 +61,7 @@ def in_face(tracks: xr.Dataset, points: Sequence[int]) -> Series:
     return np.stack([(away * along).sum(axis=1), (away * up).sum(axis=1)], axis=1)
 
 
-def across(x: Series, yaw_deg: Series, depth: float, slope: float = 0.0) -> Series:
+def across(x: Series, yaw_deg: Series, depth: float | Series, slope: float = 0.0) -> Series:
     """Put right for the turn of the head how far a point lies to own left.
 
     Seen turned by ``yaw``, a point at ``x`` and ``depth`` before the eyes appears at

@@ -31,6 +31,9 @@ _LEAST_OVERLAP = 8
 _DEPTHS = np.arange(0.8, 3.01, 0.1)
 _USUAL_DEPTH = 1.6
 _UNKNOWN_ERROR_DEG = 6.0
+_BEYOND_SHARE = 0.3
+_GUESS_SHARE = 0.25
+_FRONT_DEG = 5.0
 _TRUNK_HZ = 2.0
 _TRUNK_STILL_DEG, _TRUNK_TURNED_DEG = 5.0, 10.0
 _REST_DEG = 3.0
@@ -47,8 +50,8 @@ class Posture:
         Head towards the camera: + to own left, + up, + tilted to own left; shape ``(time,)``, NaN where unknown.
     far
         Where they come from the body's points.
-    far_error_deg
-        How far both ways of telling yaw differ where there are both: root mean square.
+    unsure, turn_unsure
+        Standard deviation of the head's angles for having been told by the body's points, and of the trunk's turn.
     turn, lean
         Trunk, from its own rest: + turned to own left, + leaning to own left; NaN where the shoulders are not seen.
     """
@@ -57,8 +60,9 @@ class Posture:
     pitch: Series
     roll: Series
     far: npt.NDArray[np.bool_]
-    far_error_deg: float
+    unsure: Series
     turn: Series
+    turn_unsure: Series
     lean: Series
 
 
@@ -76,23 +80,32 @@ def posture(tracks: xr.Dataset) -> Posture:
     Trunk: lean is the tilt of the shoulders' line in the picture. Turn is what two readings agree on, the smaller
     of them: the turn of the shoulders' line in the pose model's guess at depth, which follows the head along
     by itself (a rendered head turned by 30 deg over still shoulders moved it by 5 to 15 deg), and
-    ``acos(width / width at rest)`` of the shoulders in the picture, which hardly does. Both below 2 Hz. Up to 5 deg
-    this counts as still, from 10 deg on it counts whole, evenly more between.
+    ``acos(cos(r) width / width at rest) - r`` of the shoulders in the picture, which hardly does; ``r`` is the head's
+    yaw at rest, from which side the camera sees the trunk. Both below 2 Hz; nothing where they are of unlike sign. Up
+    to 5 deg this counts as still, from 10 deg on it counts whole, evenly more between. A quarter of the guess is left
+    as the standard deviation of the turn: still shoulders and those that turn by 20 deg may look alike.
+
+    Where the body's points tell the head's angles, their standard deviation joins how far yaw differs between body and
+    face in this film (6 deg where they cannot be compared) and 0.3 of what the turn is beyond `FACE_YAW_DEG`.
     """
     times = tracks["time"].values
     axes, lean, width = _shoulders(tracks)
     face = {name: np.where(_face_seen(tracks), head_angle(tracks, name), np.nan) for name in ("yaw", "pitch", "roll")}
     yaw, pitch, error = _by_body(tracks, axes, face)
-    known = np.isfinite(yaw)
+    known, rest = np.isfinite(yaw), resting_value(times, face["yaw"], _REST_DEG)
+    turn, turn_unsure = _turn(tracks, width, rest)
     body = np.clip((np.abs(face["yaw"]) - FACE_YAW_DEG) / (NO_FACE_YAW_DEG - FACE_YAW_DEG), 0.0, 1.0)
     body = np.where(known, np.nan_to_num(body, nan=1.0), np.where(body == 0, 0.0, np.nan))
+    mixed, far = _mixed(face["yaw"], yaw, body), body > 0
+    beyond = _BEYOND_SHARE * np.clip(np.abs(np.nan_to_num(mixed)) - FACE_YAW_DEG, 0.0, None)
     return Posture(
-        yaw=_mixed(face["yaw"], yaw, body),
+        yaw=mixed,
         pitch=_mixed(face["pitch"], pitch, body),
         roll=np.where(body < 1, face["roll"], np.nan),
-        far=body > 0,
-        far_error_deg=error,
-        turn=_turn(tracks, width),
+        far=far,
+        unsure=np.where(far, np.hypot(error, beyond), 0.0),
+        turn=turn,
+        turn_unsure=turn_unsure,
         lean=lean - resting_value(times, lean, _REST_DEG),
     )
 
@@ -125,17 +138,21 @@ def _shoulders(tracks: xr.Dataset) -> tuple[Series, Series, Series]:
     return axes, lean, width
 
 
-def _turn(tracks: xr.Dataset, width: Series) -> Series:
+def _turn(tracks: xr.Dataset, width: Series, rest_deg: float) -> tuple[Series, Series]:
     times = tracks["time"].values
     line = _body(tracks, "left_shoulder", "pose_world") - _body(tracks, "right_shoulder", "pose_world")
     guess = low_pass(times, np.degrees(np.arctan2(line[:, 2], line[:, 0])), _TRUNK_HZ)
     guess = guess - resting_value(times, guess, _REST_DEG)
     smooth = low_pass(times, width, _TRUNK_HZ)
     own = resting_value(times, smooth, _REST_WIDTH_SHARE * (np.nanmedian(width) if np.isfinite(width).any() else 1.0))
-    shrunk = np.degrees(np.arccos(np.clip(smooth / own, 0.0, 1.0)))
-    size = np.minimum(np.abs(guess), shrunk)
-    sure = (size - _TRUNK_STILL_DEG) / (_TRUNK_TURNED_DEG - _TRUNK_STILL_DEG)
-    return np.asarray(np.sign(guess) * size * np.clip(sure, 0.0, 1.0))
+    side = 1.0 if abs(rest_deg) < _FRONT_DEG or not np.isfinite(rest_deg) else np.sign(rest_deg)
+    aslant = abs(rest_deg) if np.isfinite(rest_deg) else 0.0
+    shown = side * (np.degrees(np.arccos(np.clip(np.cos(np.radians(aslant)) * smooth / own, 0.0, 1.0))) - aslant)
+    shown = np.where(aslant < _FRONT_DEG, np.sign(guess) * np.abs(shown), shown)
+    size = np.where(np.sign(shown) == np.sign(guess), np.minimum(np.abs(guess), np.abs(shown)), 0.0)
+    sure = np.clip((size - _TRUNK_STILL_DEG) / (_TRUNK_TURNED_DEG - _TRUNK_STILL_DEG), 0.0, 1.0)
+    known = np.where(np.isfinite(guess) & np.isfinite(shown), 1.0, np.nan)
+    return np.sign(guess) * size * sure * known, _GUESS_SHARE * np.nan_to_num(np.abs(guess))
 
 
 def _by_body(tracks: xr.Dataset, axes: Series, face: dict[str, Series]) -> tuple[Series, Series, float]:

@@ -29,6 +29,7 @@ MAX_YAW_DEG: Final = 20.0
 _UPPER_LIP, _LOWER_LIP, _NOSE_BASE = 13, 14, 2
 _JAW = (17, 152)
 _LIP_DEPTH, _JAW_DEPTH, _NOSE_DEPTH = 0.27, 0.16, 0.32
+_BACK_BY_OPENING = 0.5
 _MOUTH_GROWN = 1.3
 _SIGNS: Final[dict[Side, int]] = {"left": 1, "right": -1}
 _CUTOFF_HZ = 4.0
@@ -43,9 +44,10 @@ def jaw_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     Opening: the distance of the inner edges of the lips (points 13 and 14) across the line of the eyes, put right for
     the nod of the head. Side: the way of the jaw (mean of the lower lip's edge and the chin, points 17 and 152) along
     the line of the eyes against the base of the nose (point 2), each put right for the turn of the head by how far it
-    lies before the eyes (0.16 and 0.32 eye distances). In mm by the width of the irises, 11.7 mm, as its median over
-    the frames with open eyes. Each less its value at rest (`review.measures.own_rest.resting_value`, where the
-    expression weights say that the mouth is shut), low-passed at 4 Hz without a shift.
+    lies before the eyes (0.16 and 0.32 eye distances; a jaw that opens goes back by half of the opening). In mm by the
+    width of the irises, 11.7 mm, as its median over the frames with open eyes. Each less its value at rest
+    (`review.measures.own_rest.resting_value`, where the expression weights say that the mouth is shut), low-passed at
+    4 Hz without a shift.
 
     Parameters
     ----------
@@ -91,7 +93,7 @@ def _opening(tracks: xr.Dataset) -> Series:
 def _sideways(tracks: xr.Dataset) -> Series:
     yaw = head_angle(tracks, "yaw")
     jaw, nose = in_face(tracks, _JAW)[:, 0], in_face(tracks, (_NOSE_BASE,))[:, 0]
-    return across(jaw, yaw, _JAW_DEPTH) - across(nose, yaw, _NOSE_DEPTH)
+    return across(jaw, yaw, _JAW_DEPTH - _BACK_BY_OPENING * _opening(tracks)) - across(nose, yaw, _NOSE_DEPTH)
 
 
 def _eye_distance_mm(tracks: xr.Dataset, usable: npt.NDArray[np.bool_]) -> tuple[float, float]:

@@ -40,7 +40,6 @@ _SHORT_S = 0.2
 _REST_DEG = 2.0
 _FACING_DEG = 30.0
 _LEAST_FRAMES = 5
-_TRUNK_ERROR_DEG = 4.0
 _NO_SHOULDERS_DEG = 3.0
 
 
@@ -63,8 +62,8 @@ def neck_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     DataArray
         Over ``time`` and ``angle``: rotation (+ to own left), flexion_extension (+ extension), side_bend (+ to own
         left), unit "deg", with the coordinates ``reason``, ``trunk`` (what the trunk moved along, deg, NaN where
-        unseen) and ``far`` (told by the body's points). NaN where neither face nor body tells the angle. Attributes
-        ``noise_deg`` (of each angle) and ``far_error_deg``.
+        unseen), ``unsure`` and ``trunk_unsure`` (standard deviations, see there). NaN where neither face nor body
+        tells the angle. Attribute ``noise_deg`` (of each angle).
 
     References
     ----------
@@ -79,12 +78,10 @@ def neck_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     smooth = np.stack([low_pass(times, raw[:, place] - rest[place], _CUTOFF_HZ) for place in range(len(_ANGLES))], 1)
     trace = xr.DataArray(
         smooth, dims=("time", "angle"), coords={"time": tracks["time"], "angle": list(_ANGLES)}
-    ).assign_attrs(
-        noise_deg=[noise_sd(raw[:, place]) for place in range(len(_ANGLES))], far_error_deg=held.far_error_deg
-    )
+    ).assign_attrs(noise_deg=[noise_sd(raw[:, place]) for place in range(len(_ANGLES))])
     trunk = np.where(np.abs(turn) > np.abs(lean), held.turn, held.lean)
     return with_reasons(trace, _reasons(tracks, held), "deg").assign_coords(
-        trunk=("time", trunk), far=("time", held.far)
+        trunk=("time", trunk), unsure=("time", held.unsure), trunk_unsure=("time", held.turn_unsure)
     )
 
 
@@ -120,9 +117,8 @@ def neck_extension(trace: xr.DataArray) -> tuple[Estimate, ...]:
 def _greatest(trace: xr.DataArray, key: str, angle: str, sign: int, side: Side | None = None) -> Estimate:
     """Largest angle one way, at least 0, with the learned bias of `key` taken off.
 
-    Noise: that of the film's own angles; where the body's points told the angle, how far they differ from the face
-    model's in this film; 4 deg where the trunk moved along by more than `TRUNK_DEG`, 3 deg where the shoulders were
-    not seen.
+    Noise: that of the film's own angles, what is unsure where the body's points told the angle, for a rotation what is
+    unsure of the trunk's turn, and 3 deg where the shoulders were not seen.
     """
     seen = looked_at(trace)
     towards = sign * seen.sel(angle=angle).values
@@ -131,13 +127,13 @@ def _greatest(trace: xr.DataArray, key: str, angle: str, sign: int, side: Side |
     place = int(np.nanargmax(towards))
     trunk = float(seen["trunk"].values[place])
     noise, weak = [trace.attrs["noise_deg"][_ANGLES.index(angle)]], []
-    if bool(seen["far"].values[place]):
-        noise.append(trace.attrs["far_error_deg"])
+    noise.append(float(seen["unsure"].values[place]))
+    if angle == "rotation":
+        noise.append(float(seen["trunk_unsure"].values[place]))
     if not math.isfinite(trunk):
         noise.append(_NO_SHOULDERS_DEG)
         weak.append(Reason.BODY_OUT_OF_VIEW)
     elif abs(trunk) > TRUNK_DEG:
-        noise.append(_TRUNK_ERROR_DEG)
         weak.append(Reason.TRUNK_TURNED)
     number = bias(key).corrected(max(float(towards[place]), 0.0), noise=float(np.linalg.norm(np.nan_to_num(noise))))
     number = Bounded(max(number.value, 0.0), max(number.low, 0.0), max(number.high, 0.0))
