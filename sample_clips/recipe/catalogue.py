@@ -8,13 +8,18 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
+from .acts.empty import Unseen
 from .acts.jaw import Jaw
+from .acts.jerks import Jerk
 from .acts.looking import Gaze, Lids
 from .acts.mimic import Mimic, Strength
 from .acts.neck import Neck
 from .acts.played import Played
+from .acts.pointing import Target
 from .acts.shoulders import Shrug
-from .acts.standing import Standing
+from .acts.speaking import Voice
+from .acts.standing import Standing, Sway
+from .acts.touching import Touches
 from .shooting import Shoot
 
 
@@ -74,6 +79,14 @@ _WEAK_LEFT: Final = {
 }
 _WEAK_RIGHT: Final = {"smile": Strength(1.0, 0.5), "brows_up": Strength(1.0, 0.55)}
 
+_LEFT: Final = {"azimuth_deg": 90.0}
+_RIGHT: Final = {"azimuth_deg": -90.0}
+
+_FULL_H: Final = {"aside_deg": 24.0}
+_HALF_H: Final = {"order": ("left", "left_up", "left_down", "right"), "pace_deg_s": 30.0}
+
+_FACE_MEASURES: Final = ("gaze_sweep", "facial_movement", "jaw_opening", "eye_closure")
+
 _ALL: Final[dict[str, Clip]] = {
     "face_p01": _clip(Mimic, "p01", {}),
     "stance_p07": _clip(Standing, "p07", {"stance_m": 0.12, "steps": [("left", 1.6, 0.20, 0.0)]}),
@@ -131,6 +144,96 @@ _ALL: Final[dict[str, Clip]] = {
     "lids_p08": _clip(
         Lids, "p08", {"held": (1.1, 2.4), "blinks_s": (0.6, 3.0, 3.6), "seconds": 4.4}, azimuth_deg=-15.0
     ),
+    "knee_p02": _clip(Jerk, "p02", {"joint": "knee", "taps": ((1.2, 26.0), (3.2, 14.0))}, **_LEFT),
+    "touch_p04": _clip(Touches, "p04", {}),
+    "voice_p01": _clip(Voice, "p01", {}),
+    "elbow_p07": _clip(Jerk, "p07", {"joint": "elbow", "taps": ((1.3, 20.0), (3.2, 10.0))}, **_LEFT),
+    "target_p08": _clip(Target, "p08", _FULL_H, examiner="p07"),
+    "ankle_p04": _clip(Jerk, "p04", {"joint": "ankle", "taps": ((1.2, 14.0), (3.1, 8.0))}, **_LEFT),
+    "wrist_p09": _clip(Jerk, "p09", {"joint": "wrist", "taps": ((1.2, 16.0), (3.1, 9.0))}, **_LEFT),
+    "sway_p01": _clip(Sway, "p01", {"stance_m": 0.14, "sway_m": 0.010, "seconds": 22.0, "shut": (10.0, 20.5)}),
+    "knee_p09": _clip(
+        Jerk, "p09", {"joint": "knee", "side": "right", "taps": ((1.3, 34.0), (3.3, 20.0))}, light="warm", **_RIGHT
+    ),
+    "touch_p01": _clip(
+        Touches,
+        "p01",
+        {
+            "order": ("right_cheek", "left_chin", "left_forehead", "right_chin", "left_cheek", "right_forehead"),
+            "pauses_s": (0.7, 1.3, 0.6, 1.1, 0.8),
+            "hand": "left",
+        },
+    ),
+    "voice_p06": _clip(
+        Voice,
+        "p06",
+        {"stretches": (("whispered", 0.9, 2.6, 16.0), ("voiced", 3.6, 6.2, 24.0)), "pitch_hz": 205.0},
+    ),
+    "elbow_p02": _clip(
+        Jerk, "p02", {"joint": "elbow", "side": "right", "taps": ((1.2, 14.0), (3.1, 24.0))}, light="window", **_RIGHT
+    ),
+    "target_p06": _clip(Target, "p06", _HALF_H, examiner="p01", light="warm"),
+    "ankle_p01": _clip(Jerk, "p01", {"joint": "ankle", "side": "right", "taps": ((1.2, 10.0), (3.2, 15.0))}, **_RIGHT),
+    "wrist_p10": _clip(Jerk, "p10", {"joint": "wrist", "side": "right", "taps": ((1.4, 12.0), (3.2, 18.0))}, **_RIGHT),
+    "knee_none_p04": _clip(Jerk, "p04", {"joint": "knee", "taps": ((1.2, 0.0), (2.7, 0.0)), "seconds": 4.0}, **_LEFT),
+    "sway_still_p02": _clip(Sway, "p02", {"stance_m": 0.14, "sway_m": 0.0, "seconds": 16.0}),
+    "touch_p07": _clip(
+        Touches, "p07", {"order": ("left_forehead", "right_forehead", "left_cheek", "right_cheek")}, azimuth_deg=12.0
+    ),
+    "voice_p10": _clip(
+        Voice,
+        "p10",
+        {"stretches": (("voiced", 1.0, 4.5, 30.0),), "seconds": 5.6, "pitch_hz": 190.0, "knocks_s": (5.0,)},
+    ),
+    "knee_p07": _clip(Jerk, "p07", {"joint": "knee", "taps": ((1.2, 11.0), (3.2, 30.0))}, light="dim", **_LEFT),
+    "elbow_p09": _clip(Jerk, "p09", {"joint": "elbow", "taps": ((1.2, 8.5), (3.1, 16.0))}, noise="phone", **_LEFT),
+    "ankle_p07": _clip(Jerk, "p07", {"joint": "ankle", "taps": ((1.3, 6.0), (3.1, 12.0))}, light="window", **_LEFT),
+    "wrist_p04": _clip(Jerk, "p04", {"joint": "wrist", "taps": ((1.2, 10.0), (3.1, 20.0))}, light="warm", **_LEFT),
+    "sway_p08": _clip(Sway, "p08", {"stance_m": 0.16, "sway_m": 0.020, "seconds": 20.0}, light="window"),
+    "target_p04": _clip(
+        Target, "p04", {"order": ("right", "right_up", "right_down"), "aside_deg": 20.0}, examiner="p01"
+    ),
+    "touch_p09": _clip(
+        Touches, "p09", {"pauses_s": (0.6, 1.2, 0.8, 1.4, 0.7), "hand": "left"}, light="window", noise="phone"
+    ),
+    "voice_p05": _clip(
+        Voice, "p05", {"stretches": (("whispered", 1.0, 2.2, 18.0), ("whispered", 3.4, 4.8, 14.0)), "seconds": 6.0}
+    ),
+    "elbow_p01": _clip(Jerk, "p01", {"joint": "elbow", "taps": ((1.2, 0.0), (2.6, 18.0)), "seconds": 4.4}, **_LEFT),
+    "ankle_p09": _clip(Jerk, "p09", {"joint": "ankle", "taps": ((1.2, 9.0),), "seconds": 3.4}, **_LEFT),
+    "wrist_p07": _clip(Jerk, "p07", {"joint": "wrist", "taps": ((1.2, 14.0),), "seconds": 3.4}, **_LEFT),
+    "nobody": _clip(
+        Unseen,
+        "p01",
+        {
+            "refusing": ("stance_width", "shoulder_elevation", "neck_rotation", "knee_jerk", *_FACE_MEASURES),
+            "why": "nobody is there",
+            "present": False,
+            "seconds": 2.5,
+        },
+    ),
+    "feet_out_p02": _clip(
+        Unseen,
+        "p02",
+        {
+            "refusing": ("stance_width", "base_of_support"),
+            "why": "feet out of the picture",
+            "look_at_y": 0.72,
+            "covered": 0.75,
+        },
+    ),
+    "behind_p04": _clip(Unseen, "p04", {"refusing": _FACE_MEASURES, "why": "seen from behind"}, azimuth_deg=180.0),
+    "small_p03": _clip(
+        Unseen,
+        "p03",
+        {"refusing": ("gaze_sweep", "jaw_opening"), "why": "face too small", "covered": 1.7},
+        size_px=(360, 640),
+    ),
+    "knee_front_p01": _clip(
+        Jerk, "p01", {"joint": "knee", "taps": ((1.2, 25.0),), "seconds": 3.4, "refuse": "seen from the front"}
+    ),
+    "sway_p07": _clip(Sway, "p07", {"stance_m": 0.28, "sway_m": 0.005, "seconds": 20.0}, **_PHONE),
+    "sway_p10": _clip(Sway, "p10", {"stance_m": 0.15, "sway_m": 0.014, "seconds": 20.0}, azimuth_deg=8.0),
     "face_side_p03": _clip(Mimic, "p03", {"order": ("smile", "brows_up"), "refuse": "side view"}, azimuth_deg=80.0),
     "stance_side_p01": _clip(Standing, "p01", {"seconds": 3.0, "refuse": "side view"}, azimuth_deg=88.0),
 }

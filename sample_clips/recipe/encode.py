@@ -11,17 +11,18 @@ import av
 import numpy as np
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 
-from .acts.scene import FRAMES_PER_SECOND
 from .renderer import Picture
 from .sounds import SAMPLES_PER_SECOND, Sound
 
 _SOUND_FRAME = 1024
 
 _KEYFRAME_EVERY = 60
-"""A key frame every two seconds, so that a player jumps quickly."""
+"""A key frame every two seconds at 30 frames a second, so that a player jumps quickly."""
 
 
-def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int], crf: int, preset: str) -> None:
+def write_film(
+    path: Path, pictures: Iterable[Picture], size_px: tuple[int, int], crf: int, preset: str, fps: int
+) -> None:
     """Write pictures of shape ``(height, width, 3)`` as H.264 in an MP4 file whose index comes first.
 
     Parameters
@@ -32,20 +33,22 @@ def write_film(path: Path, pictures: Iterable[Picture], size_px: tuple[int, int]
         How coarsely they are compressed; more is coarser.
     preset
         How much time x264 takes for it.
+    fps
+        Frames a second.
     """
     with av.open(str(path), "w", options={"movflags": "+faststart"}) as film:
-        stream = film.add_stream("libx264", rate=FRAMES_PER_SECOND)
+        stream = film.add_stream("libx264", rate=fps)
         (stream.width, stream.height), stream.pix_fmt = size_px, "yuv420p"
         stream.options = {"crf": str(crf), "preset": preset, "g": str(_KEYFRAME_EVERY)}
         context = stream.codec_context
-        context.time_base = Fraction(1, FRAMES_PER_SECOND)
+        context.time_base = Fraction(1, fps)
         context.colorspace, context.color_range = Colorspace.ITU709, ColorRange.MPEG
         context.color_primaries, context.color_trc = ColorPrimaries.BT709, ColorTrc.BT709
         for number, picture in enumerate(pictures):
             frame = av.VideoFrame.from_ndarray(picture, format="rgb24").reformat(
                 format="yuv420p", dst_colorspace=Colorspace.ITU709, dst_color_range=ColorRange.MPEG
             )
-            frame.pts, frame.time_base = number, Fraction(1, FRAMES_PER_SECOND)
+            frame.pts, frame.time_base = number, Fraction(1, fps)
             film.mux(stream.encode(frame))
         film.mux(stream.encode())
 

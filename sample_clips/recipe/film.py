@@ -12,7 +12,7 @@ from PIL import Image
 
 from .acts import ACTS
 from .acts.act import Act
-from .acts.scene import FRAMES_PER_SECOND, Scene
+from .acts.scene import Scene
 from .camera import Camera
 from .encode import presentation_times, write_film
 from .figure import Figure, Pose
@@ -57,10 +57,11 @@ class Set:
         self.scene: Scene = act(self._people)
         self.shoot = shoot
         self.camera: Camera = shoot.camera(self.scene.camera) if shoot else self.scene.camera
-        self._sensor = Sensor(shoot.seed, shoot.gain) if shoot and shoot.noise == "phone" else None
+        self._sensor = Sensor(shoot.seed, shoot.gain) if shoot else None
         boxes = self.scene.boxes()
         lights = shoot.lights(0.0) if shoot else LIGHTS["even"]
-        self._renderer = Renderer(self._people, self.camera, boxes, kind.thinnest_strand_px, lights)
+        samples = 0 if shoot else 4
+        self._renderer = Renderer(self._people, self.camera, boxes, kind.thinnest_strand_px, lights, samples)
         if shoot:
             for name in boxes.keys() & (ROOM_BEHIND.keys() - {"floor"}):
                 self._renderer.place(name, shoot.turn(self.scene.camera))
@@ -73,7 +74,7 @@ class Set:
         poses, props = self.scene.poses(time_s), self.scene.props(time_s)
         figures = self._figures(poses)
         self._show(figures, props)
-        seen = overlap(self._renderer.depths()) if len(figures) > 1 else {}
+        seen = {} if isinstance(self.scene, Act) else overlap(self._renderer.depths())
         return Moment(self._picture(time_s), poses, figures, props, seen, camera)
 
     def writer(self) -> TruthWriter | PairTruthWriter:
@@ -98,7 +99,7 @@ class Set:
     def _picture(self, time_s: float) -> Picture:
         """Return the picture of what is shown, blurred by what moves around then, as the sensor takes it."""
         pictures = [self._renderer.draw()]
-        for shift_s in self.shoot.blur_shifts_s(FRAMES_PER_SECOND) if self.shoot else ():
+        for shift_s in self.shoot.blur_shifts_s(self.scene.fps) if self.shoot else ():
             self._aim(time_s + shift_s)
             self._show(self._figures(self.scene.poses(time_s + shift_s)), self.scene.props(time_s + shift_s))
             pictures.append(self._renderer.draw())
@@ -153,15 +154,15 @@ def _film(stage: Set, folder: Path, name: str, crf: int, preset: str) -> Path:
 
     def pictures() -> Iterator[Picture]:
         for number in range(scene.frames):
-            moment = stage.moment(number / FRAMES_PER_SECOND)
+            moment = stage.moment(number / scene.fps)
             writer.add(moment)
-            if number % FRAMES_PER_SECOND == 0:
+            if number % scene.fps == 0:
                 print(f"{name}: {number} of {scene.frames} frames", flush=True)
             yield moment.picture
 
     film, truth = folder / f"{name}.mp4", folder / f"{name}.truth.json"
     unfinished, unfinished_truth = (path.with_name(f"unfinished_{path.name}") for path in (film, truth))
-    write_film(unfinished, pictures(), stage.camera.size_px, crf, preset)
+    write_film(unfinished, pictures(), stage.camera.size_px, crf, preset, scene.fps)
     writer.write(unfinished_truth, name, presentation_times(unfinished))
     unfinished_truth.rename(truth)
     unfinished.rename(film)

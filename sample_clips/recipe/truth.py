@@ -64,7 +64,7 @@ class TruthWriter:
 
     def add(self, moment: Moment) -> None:
         """Take down one frame."""
-        ((pose, figure),) = zip(moment.poses.values(), moment.figures.values(), strict=True)
+        pose, figure = moment.poses[self._act.role], moment.figures[self._act.role]
         places = self._landmarks.places(figure) | {name: prop[:3, 3] for name, prop in moment.props.items()}
         values = {
             "gaze_yaw_deg": pose.gaze[0],
@@ -98,13 +98,13 @@ class TruthWriter:
         ValueError
             If the film has another number of frames or shows them at other times than were acted.
         """
-        check_clock(clip, self._act.frames, times_s)
+        check_clock(clip, self._act.frames, times_s, self._act.fps)
         events = [*closures(times_s, self._columns), *self._act.events()]
         events += movements(times_s, self._columns, self._act.movements)
         record: Record = {
             "schema_version": SCHEMA_VERSION,
             "clip": clip,
-            "fps": FRAMES_PER_SECOND,
+            "fps": self._act.fps,
             "size_px": list(self._camera.size_px),
             "person": {"height_m": round(self._act.person.height_m, 4)},
             "axes": _AXES,
@@ -136,9 +136,9 @@ class TruthWriter:
         }
 
 
-def check_clock(clip: str, frames: int, times_s: list[float]) -> None:
+def check_clock(clip: str, frames: int, times_s: list[float], fps: int = FRAMES_PER_SECOND) -> None:
     """Raise ``ValueError`` unless the film shows as many frames as were acted, each at its time."""
-    acted = np.arange(frames) / FRAMES_PER_SECOND
+    acted = np.arange(frames) / fps
     if len(times_s) != len(acted) or np.abs(acted - times_s).max() > 1e-4:
         raise ValueError(f"{clip}: the film holds {len(times_s)} frames, {len(acted)} were acted, or times differ")
 

@@ -16,7 +16,7 @@ from .scene import Record, Scene
 
 
 class Act(Scene):
-    """One person doing something before one camera for some seconds.
+    """One person doing something before one camera for some seconds; somebody else may help in the role ``examiner``.
 
     Attributes
     ----------
@@ -31,7 +31,8 @@ class Act(Scene):
 
     def __init__(self, people: dict[str, Person]) -> None:
         super().__init__(people)
-        (self.person,) = people.values()
+        self.role = "person" if "person" in people else next(iter(people))
+        self.person = people[self.role]
         self.rig = self.person.body.rig
 
     @abstractmethod

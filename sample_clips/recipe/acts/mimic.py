@@ -9,7 +9,7 @@ from typing import ClassVar, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from ..checks import Columns, happening, must_read, must_refuse, onset, span_of
+from ..checks import Columns, happening, must_read, must_refuse, onset, rest, span_of
 from ..figure import Figure, Pose
 from ..motion import pulse
 from ..person import Person
@@ -201,7 +201,8 @@ class Mimic(CloseUp):
 
 
 def unlikeness(columns: Columns, movement: str, point: str) -> float:
-    """Return (left - right) / (left + right) of the way of a point of both sides while a movement is at its height."""
+    """Return (left - right) / (left + right) of the way from rest of a point of both sides at a movement's height."""
     height = columns[movement] > 0.98
-    left, right = (float(np.median(columns[f"{point}_{side}_mm"][height])) for side in SIDES)
+    ways = (columns[f"{point}_{side}_mm"] for side in SIDES)
+    left, right = (float(np.median(way[height])) - rest(way) for way in ways)
     return (left - right) / (left + right)

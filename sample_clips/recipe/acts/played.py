@@ -86,10 +86,10 @@ class Played(Act):
 class CloseUp(Played):
     """Head and neck, large in the picture."""
 
-    sky_look: ClassVar = SkyLook(96, 512, (0, 1.5, 0), 0.55)
+    sky_look: ClassVar = SkyLook(48, 384, (0, 1.5, 0), 0.55)
     fine_head: ClassVar = True
-    hair: ClassVar = 3000
-    thinnest_strand_px: ClassVar = 0.40
+    hair: ClassVar = 3500
+    thinnest_strand_px: ClassVar = 0.62
     points: ClassVar = EYE_POINTS
     digits: ClassVar[dict[str, int]] = {}
     covered_m: ClassVar[float] = 0.32
@@ -118,7 +118,8 @@ class WholeBody(Played):
 
     size_px: ClassVar = (432, 768)
     hair: ClassVar = 1200
-    sky_look: ClassVar = SkyLook(64, 384, (0, 0.9, 0), 1.15)
+    thinnest_strand_px: ClassVar = 0.62
+    sky_look: ClassVar = SkyLook(40, 320, (0, 0.9, 0), 1.15)
     points: ClassVar = BODY_POINTS
     digits: ClassVar[dict[str, int]] = {}
 

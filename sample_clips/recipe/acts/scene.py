@@ -25,8 +25,8 @@ class Scene(ABC):
     ----------
     looks
         Who acts, and how each of them looks.
-    seconds
-        Length of the clip.
+    seconds, fps
+        Length of the clip, and frames a second.
     camera, sky_look
         How it is filmed and how its occlusion is baked.
     crf
@@ -39,6 +39,7 @@ class Scene(ABC):
 
     looks: ClassVar[dict[str, Look]] = {"person": PARTNER}
     seconds: ClassVar[float]
+    fps: ClassVar[int] = FRAMES_PER_SECOND
     camera: ClassVar[Camera]
     sky_look: ClassVar[SkyLook]
     crf: ClassVar[int] = 21
@@ -53,7 +54,7 @@ class Scene(ABC):
     @property
     def frames(self) -> int:
         """Number of frames."""
-        return round(self.seconds * FRAMES_PER_SECOND)
+        return round(self.seconds * self.fps)
 
     @abstractmethod
     def boxes(self) -> dict[str, Box]:

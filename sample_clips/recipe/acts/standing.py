@@ -186,6 +186,13 @@ class Standing(WholeBody):
         return float(min(heights))
 
 
+class Sway(Standing):
+    """Stands for long and sways, with half the usual frames a second."""
+
+    fps: ClassVar = 15
+    size_px: ClassVar = (360, 640)
+
+
 def _ratio(columns: Columns) -> float:
     return float(np.median(columns["stance_m"]) / np.median(columns["shoulder_width_m"]))
 
