@@ -16,6 +16,8 @@ _POINTS: Final = 5
 _POINTS_OF_LONG: Final = 8
 _JAW_M: Final = 0.088
 _FACE_M: Final = 0.070
+_SWEPT_BACK_M: Final = ((-0.02, 0.03, 0.07), (0.0, 0.03, 0.15))
+"""Heights above the eyes, and how far before the middle of the skull hair may lie there: it goes behind the ears."""
 _BUN_M: Final = 0.031
 _BUN_SHARE: Final = 0.22
 
@@ -137,9 +139,11 @@ def _grown(
     for share in np.linspace(0, 1, _POINTS_OF_LONG)[1:]:
         step = direction(points[-1], share) * (length / (_POINTS_OF_LONG - 1))[:, None]
         grown = skull.kept_out(points[-1] + step, level + lift * min(3 * share, 1))
-        before_face = (grown[:, 1] < skull.eye_y + 0.045) & (grown[:, 2] > skull.centre[2] + 0.02)
+        foremost = skull.centre[2] + np.interp(grown[:, 1] - skull.eye_y, *_SWEPT_BACK_M)
+        before_face = grown[:, 2] > foremost
         side = np.where(points[-1][:, 0] > 0, 1.0, -1.0)
         grown[:, 0] = np.where(before_face, side * np.maximum(abs(grown[:, 0]), _FACE_M), grown[:, 0])
+        grown[:, 2] = np.minimum(grown[:, 2], foremost)
         points.append(grown)
     return np.stack(points, axis=1)
 
