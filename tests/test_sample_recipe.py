@@ -44,7 +44,7 @@ def test_no_two_of_the_cast_are_one_body() -> None:
 def test_skin_words_follow_how_light_the_skin_is() -> None:
     """Whoever is called dark has darker skin than anybody called medium, and those darker than all called light."""
     weights = np.array([0.2126, 0.7152, 0.0722])
-    light = {word: [] for word in ("dark", "medium", "light")}  # type: dict[str, list[float]]
+    light: dict[str, list[float]] = {word: [] for word in ("dark", "medium", "light")}
     for look in CAST.values():
         light[look.skin_word].append(float(weights @ look.skin))
     assert max(light["dark"]) < min(light["medium"])

@@ -9,7 +9,7 @@ from typing import Any, Final
 from .build import Build
 from .look import Colour, Look
 
-_HUMAN_EYE: Final = {
+_HUMAN_EYE: Final[dict[str, Any]] = {
     "iris_radius_m": 0.00585,
     "eye_travel_m": 0.0123,
     "brow_drop_m": 0.004,
