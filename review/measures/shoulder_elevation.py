@@ -1,7 +1,8 @@
 """Shrugging: how far each shoulder rises from its rest, in shares of the trunk's length.
 
-The shoulders' rise is taken along the trunk, from the hips, so that leaning and rising with the whole body are none of
-it. Where the hips are out of the picture, the ears take their place: then a nod counts, and the scale is a guess.
+A shrug brings the shoulders up both against the ears and in the picture. A nod moves the ears alone, and somebody who
+stands up or whose camera sinks moves both: what counts is therefore the lesser of the two rises. The hips are no
+reference, because the pose model lets them go up with the shoulders.
 """
 
 from __future__ import annotations
@@ -28,8 +29,8 @@ from review.signals.uncertainty import Bounded, noise_sd
 Series = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-LEAST_RISE: Final = 0.025
-"""Mean rise of both shoulders as read, in trunk lengths, that a shrug must pass; twice that by the ears.
+LEAST_RISE: Final = 0.018
+"""Mean rise of both shoulders as read, in trunk lengths, that a shrug must pass.
 
 Of the mean, because leaning to a side lifts one shoulder and lowers the other.
 """
@@ -45,7 +46,7 @@ _GUESSED_SCALE_SD = 0.12
 _REST_WIDTH = 0.01
 _EDGE_SHARE = 0.1
 _SHORTEST_S = 0.2
-_BRIDGE_S = 0.2
+_BRIDGE_S = 0.1
 _MAX_GAP_S = 0.3
 _NOISES = 6.0
 _HIPS_SHARE = 0.8
@@ -56,41 +57,47 @@ _LEAST_SHARE = 0.5
 def shoulder_rise(tracks: xr.Dataset) -> xr.DataArray:
     """Rise of each shoulder from its rest, in lengths of the trunk, as the model reads it.
 
-    ``((shoulder - hips) . u - rest) / L`` in the picture, low-passed at 3 Hz without a shift in time: ``u`` points from
-    the hips' to the shoulders' middle, ``L`` is that distance at rest, and ``rest`` is the value kept longest (see
-    `review.measures.own_rest.resting_value`). Where the hips are out of view in more than a fifth of the frames:
-    straight up in the picture from the ears' middle, with 1.45 shoulder widths for ``L``.
+    The lesser of two rises upwards in the picture: of the shoulder against the ears' middle, and of the shoulder
+    itself. Each is low-passed at 3 Hz without a shift in time, less the value kept longest (see
+    `review.measures.own_rest.resting_value`), over the length from the hips' to the shoulders' middle; 1.45 shoulder
+    widths where the hips are out of view in more than a fifth of the frames.
 
-    Shape ``(time, side)``, unit 1. NaN where nobody was found, where the shoulders are out of view, where the
+    Shape ``(time, side)``, unit 1. NaN where nobody was found, where shoulders or ears are out of view, where the
     shoulder line is turned by more than 45 deg out of the picture plane, and while an elbow is above its shoulder, for
-    lifting the arms takes the shoulders along (`Reason.POSTURE_NOT_HELD`). The attribute ``by_hips`` says which of the
-    two ways was taken, ``jitter`` the noise before smoothing. 15 looks a second.
+    lifting the arms takes the shoulders along (`Reason.POSTURE_NOT_HELD`). The attribute ``trunk_seen`` tells whether
+    the hips gave the scale, ``jitter`` the noise before smoothing. 15 looks a second.
 
     References
     ----------
     Common practice, no source.
     """
-    clock = tracks["time"].values
-    by_hips = _by_hips(tracks)
-    reasons = _reasons(tracks, by_hips)
+    reasons = _reasons(tracks)
     usable = reasons == int(Reason.NONE)
-    raw = np.where(usable[:, None], _height(tracks, by_hips, usable), np.nan)
-    smooth = np.stack([low_pass(clock, raw[:, side], CUTOFF_HZ, _MAX_GAP_S) for side in range(2)], axis=1)
-    rest = [resting_value(clock, smooth[:, side], _REST_WIDTH) for side in range(2)]
-    trace = xr.DataArray(smooth - rest, dims=("time", "side"), coords={"time": tracks["time"], "side": list(_SIDES)})
-    jitter = max(noise_sd(raw[reasons != int(Reason.NOT_LOOKED), side]) for side in range(2))
-    return with_reasons(trace, reasons, "1").assign_attrs(by_hips=by_hips, jitter=jitter)
+    trunk_seen = bool(usable.any() and in_view(tracks, "hip")[usable].mean() >= _HIPS_SHARE)
+    length = _trunk_px(tracks, usable, trunk_seen)
+    ears = np.where(usable, middle(tracks, "ear").sel(space="y").values, np.nan) / length
+    rises, jitter = [], []
+    for side in _SIDES:
+        level = np.where(usable, _level(tracks, f"{side}_shoulder"), np.nan) / length
+        both = (ears - level, -level)
+        rises.append(np.minimum(*(_from_rest(tracks, one) for one in both)))
+        jitter += [noise_sd(one[reasons != int(Reason.NOT_LOOKED)]) for one in both]
+    trace = xr.DataArray(
+        np.stack(rises, axis=1), dims=("time", "side"), coords={"time": tracks["time"], "side": list(_SIDES)}
+    )
+    return with_reasons(trace, reasons, "1").assign_attrs(trunk_seen=trunk_seen, jitter=max(jitter))
 
 
-def _by_hips(tracks: xr.Dataset) -> bool:
-    found = why_absent(tracks, "pose", Reason.NOBODY_FOUND) == int(Reason.NONE)
-    return bool(found.any() and in_view(tracks, "hip")[found].mean() >= _HIPS_SHARE)
+def _from_rest(tracks: xr.Dataset, height: Series) -> Series:
+    clock = tracks["time"].values
+    smooth = low_pass(clock, height, CUTOFF_HZ, _MAX_GAP_S)
+    return smooth - resting_value(clock, smooth, _REST_WIDTH)
 
 
-def _reasons(tracks: xr.Dataset, by_hips: bool) -> npt.NDArray[np.int8]:
+def _reasons(tracks: xr.Dataset) -> npt.NDArray[np.int8]:
     lifted = [_level(tracks, f"{side}_elbow") < _level(tracks, f"{side}_shoulder") for side in _SIDES]
     conditions = [
-        ~in_view(tracks, "shoulder", "hip" if by_hips else "ear"),
+        ~in_view(tracks, "shoulder", "ear"),
         np.nan_to_num(shoulder_turn_deg(tracks)) > GREATEST_TURN_DEG,
         lifted[0] | lifted[1],
     ]
@@ -103,19 +110,12 @@ def _level(tracks: xr.Dataset, name: str) -> Series:
     return np.asarray(point(tracks, name).sel(space="y").values)
 
 
-def _height(tracks: xr.Dataset, by_hips: bool, usable: Flags) -> Series:
-    """Height of each shoulder above its reference in trunk lengths; shape ``(time, side)``."""
-    left, right = (point(tracks, f"{side}_shoulder") for side in _SIDES)
-    if not by_hips:
-        ears = middle(tracks, "ear").sel(space="y")
-        guessed = TRUNK_IN_SHOULDERS * _typical(distance(left, right).values[usable])
-        return np.stack([(ears - one.sel(space="y")).values for one in (left, right)], axis=1) / guessed
-    hips = middle(tracks, "hip")
-    trunk = middle(tracks, "shoulder") - hips
-    length = (trunk**2).sum("space", skipna=False) ** 0.5
-    up = trunk / length.where(length > 0)
-    along = [((one - hips) * up).sum("space", skipna=False).values for one in (left, right)]
-    return np.stack(along, axis=1) / _typical(length.values[usable])
+def _trunk_px(tracks: xr.Dataset, usable: Flags, trunk_seen: bool) -> float:
+    """Return the trunk's length in the picture: seen, or guessed from the shoulders' distance."""
+    if trunk_seen:
+        return _typical(distance(middle(tracks, "shoulder"), middle(tracks, "hip")).values[usable])
+    across = distance(point(tracks, "left_shoulder"), point(tracks, "right_shoulder"))
+    return TRUNK_IN_SHOULDERS * _typical(across.values[usable])
 
 
 def _typical(values: Series) -> float:
@@ -125,7 +125,7 @@ def _typical(values: Series) -> float:
 
 def _least(trace: xr.DataArray) -> float:
     jitter = float(trace.attrs["jitter"])
-    return max(LEAST_RISE * (1 if trace.attrs["by_hips"] else 2), _NOISES * _kept(trace, jitter))
+    return max(LEAST_RISE, _NOISES * _kept(trace, jitter))
 
 
 def _kept(trace: xr.DataArray, jitter: float) -> float:
@@ -179,11 +179,10 @@ def _of_side(trace: xr.DataArray, values: Series, runs: tuple[Run, ...], side: S
     if not runs:
         return stated(trace, Bounded(0.0, 0.0, _least(trace) / learned.scale), side=side)
     reading = max(0.0, max(float(np.nanmax(values[run.samples])) for run in runs))
-    guessed = 0.0 if trace.attrs["by_hips"] else _GUESSED_SCALE_SD
+    guessed = 0.0 if trace.attrs["trunk_seen"] else _GUESSED_SCALE_SD
     number = learned.corrected(reading, noise=_kept(trace, float(trace.attrs["jitter"])), scale_sd=guessed)
     moments = tuple(Interval(max(0.0, run.onset_s), max(0.0, run.offset_s)) for run in runs)
-    weak = () if trace.attrs["by_hips"] else (Reason.BODY_OUT_OF_VIEW,)
-    return stated(trace, number, weak=weak, rests_on=moments, side=side)
+    return stated(trace, number, rests_on=moments, side=side)
 
 
 MEASURES = (
