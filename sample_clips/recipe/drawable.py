@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
-import moderngl
+from typing import TYPE_CHECKING
+
 import numpy as np
 from numpy.typing import NDArray
 
 from .rotations import Array
 from .surface import Faces, Surface
+
+if TYPE_CHECKING:
+    import moderngl
 
 _MOVING = (("position", 3), ("normal", 3))
 _FIXED = (("rest_position", 3), ("paint_amounts", 4), ("occlusion", 1))

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-import moderngl
 import numpy as np
 
 from .camera import Camera
@@ -14,6 +13,9 @@ from .paint import eye_texture
 from .person import Person
 from .programs import Programs, fill
 from .rotations import Array, move
+
+if TYPE_CHECKING:
+    import moderngl
 
 _PARTS: Final = {
     "body": ("SKIN", "skin"),

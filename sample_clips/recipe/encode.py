@@ -11,7 +11,7 @@ import av
 import numpy as np
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 
-from .renderer import Picture
+from .noise import Picture
 from .sounds import SAMPLES_PER_SECOND, Sound
 
 _SOUND_FRAME = 1024

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-import moderngl
 import numpy as np
 
 from .camera import parallel_view
 from .drawable import Drawable
 from .programs import fill
 from .rotations import Array
+
+if TYPE_CHECKING:
+    import moderngl
 
 
 @dataclass(frozen=True)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import moderngl
 import numpy as np
 
 from .camera import Camera, parallel_view
 from .lights import Lights
 from .rotations import unit
+
+if TYPE_CHECKING:
+    import moderngl
 
 MATERIALS = ("SKIN", "SHIRT", "SHORTS", "PLAIN", "ROOM", "EYE", "LENS")
 
