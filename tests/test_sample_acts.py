@@ -8,6 +8,7 @@ import numpy.typing as npt
 import pytest
 
 from sample_clips.recipe import sounds, studio
+from sample_clips.recipe.acts.neck import WAYS
 from sample_clips.recipe.casting import CAST
 from sample_clips.recipe.catalogue import CATALOGUE
 from sample_clips.recipe.checks import UNITS, faults, happening, must_read, must_refuse, onset
@@ -154,8 +155,11 @@ def test_every_measure_is_seen_on_four_people() -> None:
         people.setdefault(word, set()).add(clip.person)
     shown = ("Mimic", "Jaw", "Neck", "Shrug", "Standing", "Gaze", "Lids", "knee", "elbow", "wrist", "ankle", "Voice")
     assert all(len(people[word]) >= 4 for word in shown), people
-    assert all(len(people[word]) >= 4 for word in ("Touches", "Sway")), people
-    assert len(people["Target"]) >= 3
+    assert all(len(people[word]) >= 4 for word in ("Touches", "Sway", "Target")), people
+    ways = {
+        way: {clip.person for clip in CATALOGUE.values() if way in dict(clip.given.get("ways", ()))} for way in WAYS
+    }
+    assert all(len(found) >= 4 for found in ways.values()), ways
     assert set().union(*people.values()) == set(CAST)
 
 

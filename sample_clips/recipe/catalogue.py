@@ -85,13 +85,26 @@ _RIGHT: Final = {"azimuth_deg": -90.0}
 _FULL_H: Final = {"aside_deg": 24.0}
 _HALF_H: Final = {"order": ("left", "left_up", "left_down", "right"), "pace_deg_s": 30.0}
 
+_ALL_WAYS: Final = (
+    ("rotation_left", 50.0),
+    ("rotation_right", 40.0),
+    ("flexion", 50.0),
+    ("extension", 27.0),
+    ("side_bend_left", 20.0),
+    ("side_bend_right", 32.0),
+)
+
 _FACE_MEASURES: Final = ("gaze_sweep", "facial_movement", "jaw_opening", "eye_closure")
 
 _ALL: Final[dict[str, Clip]] = {
     "face_p01": _clip(Mimic, "p01", {}),
     "stance_p07": _clip(Standing, "p07", {"stance_m": 0.12, "steps": [("left", 1.6, 0.20, 0.0)]}),
     "jaw_p02": _clip(Jaw, "p02", {"opening_mm": 38.0, "sideways_mm": [("left", 8.0), ("right", 8.0)]}),
-    "neck_p04": _clip(Neck, "p04", {"ways": [("rotation_left", 60.0), ("rotation_right", 50.0), ("flexion", 45.0)]}),
+    "neck_p04": _clip(
+        Neck,
+        "p04",
+        {"ways": [("rotation_left", 60.0), ("rotation_right", 50.0), ("flexion", 45.0), ("extension", 35.0)]},
+    ),
     "gaze_p03": _clip(Gaze, "p03", {"aside_deg": 20.0}, light="window"),
     "shrug_p06": _clip(Shrug, "p06", {"shrugs": ((60.0, 60.0), (0.0, 50.0))}),
     "face_p07": _clip(Mimic, "p07", {"order": _OTHER_ORDER, "weak": _WEAK_LEFT}, light="warm"),
@@ -99,7 +112,7 @@ _ALL: Final[dict[str, Clip]] = {
     "neck_p08": _clip(
         Neck,
         "p08",
-        {"ways": [("extension", 30.0), ("side_bend_left", 35.0), ("side_bend_right", 25.0)]},
+        {"ways": [("extension", 30.0), ("side_bend_left", 35.0), ("side_bend_right", 25.0), ("rotation_left", 45.0)]},
         light="dim",
     ),
     "stance_p02": _clip(Standing, "p02", {"stance_m": 0.33, "seconds": 4.0}, **_PHONE),
@@ -110,7 +123,15 @@ _ALL: Final[dict[str, Clip]] = {
     "neck_p01": _clip(
         Neck,
         "p01",
-        {"ways": [("rotation_left", 35.0), ("rotation_right", 70.0)], "trunk_share": 0.3},
+        {
+            "ways": [
+                ("rotation_left", 35.0),
+                ("rotation_right", 70.0),
+                ("side_bend_left", 30.0),
+                ("side_bend_right", 20.0),
+            ],
+            "trunk_share": 0.3,
+        },
         azimuth_deg=-15.0,
     ),
     "shrug_p09": _clip(Shrug, "p09", {"shrugs": ((25.0, 25.0), (65.0, 65.0))}, azimuth_deg=20.0, light="warm"),
@@ -234,6 +255,9 @@ _ALL: Final[dict[str, Clip]] = {
     ),
     "sway_p07": _clip(Sway, "p07", {"stance_m": 0.28, "sway_m": 0.005, "seconds": 20.0}, **_PHONE),
     "sway_p10": _clip(Sway, "p10", {"stance_m": 0.15, "sway_m": 0.014, "seconds": 20.0}, azimuth_deg=8.0),
+    "neck_p07": _clip(Neck, "p07", {"ways": _ALL_WAYS}, light="warm"),
+    "neck_p10": _clip(Neck, "p10", {"ways": _ALL_WAYS[::-1]}, azimuth_deg=20.0, **_PHONE),
+    "target_p09": _clip(Target, "p09", {"order": ("left", "right", "right_up")}, examiner="p10", azimuth_deg=10.0),
     "face_side_p03": _clip(Mimic, "p03", {"order": ("smile", "brows_up"), "refuse": "side view"}, azimuth_deg=80.0),
     "stance_side_p01": _clip(Standing, "p01", {"seconds": 3.0, "refuse": "side view"}, azimuth_deg=88.0),
 }
