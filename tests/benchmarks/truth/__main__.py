@@ -8,8 +8,6 @@ import tempfile
 from dataclasses import asdict
 from pathlib import Path
 
-from tqdm import tqdm
-
 from review.measures.learned import learned_elsewhere
 from review.store.home import find_home
 from tests.benchmarks import truth
@@ -50,7 +48,7 @@ def _studio(folder: Path, home: Path, learn: bool, as_json: bool) -> None:
     if not clips:
         made = f"python -m sample_clips.recipe.studio --out {folder}"
         raise SystemExit(f"{folder} holds no film with a truth; make some: {made}")
-    seen = list(tqdm(with_tracks(find_home(home), clips), total=len(clips), unit="film", disable=None))
+    seen = with_tracks(find_home(home), clips)
     readings = [reading for clip, tracks in seen for reading in readings_of(clip, tracks)]
     rows: list[Row] = []
     for clip, tracks in seen:

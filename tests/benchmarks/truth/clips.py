@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 import xarray as xr
+from tqdm import tqdm
 
 from review.actions import checklists, people
 from review.actions.recordings import add
 from review.domain.model import Role
-from review.pipeline.analyse import analyse
+from review.pipeline.analyse import ask
+from review.pipeline.dispatch import Dispatcher
 from review.store.home import Home
 from review.store.repository import repository
+from review.store.trackstore import TrackStore
 
 
 @dataclass(frozen=True)
@@ -46,10 +49,19 @@ def clips_in(folder: Path) -> list[Clip]:
     return found
 
 
-def with_tracks(home: Home, clips: list[Clip]) -> Iterator[tuple[Clip, xr.Dataset]]:
-    """Analyse films that are not analysed yet, and give each with its tracks."""
+def with_tracks(home: Home, clips: list[Clip]) -> list[tuple[Clip, xr.Dataset]]:
+    """Analyse the films that are not analysed yet, all in one go, and give each with its tracks."""
     with repository(home) as repo:
         checklists.install_shipped(repo)
         learner = people.ensure(repo, "L-07", Role.LEARNER)
-    for clip in clips:
-        yield clip, analyse(home, add(home, learner, clip.film, partner_height_mm=clip.height_mm)).load()
+    recordings = [add(home, learner, clip.film, partner_height_mm=clip.height_mm) for clip in _shown(clips, "added")]
+    for recording in recordings:
+        ask(home, recording)
+    with tqdm(total=len(clips), desc="analysed", unit="film", disable=None) as bar:
+        Dispatcher(home, told=lambda recording_id, done, total: bar.update(done == total)).run()
+    tracks = [TrackStore(home, recording.id).open().load() for recording in recordings]
+    return list(zip(clips, tracks, strict=True))
+
+
+def _shown(clips: list[Clip], words: str) -> Iterable[Clip]:
+    return tqdm(clips, desc=words, unit="film", disable=None)

@@ -55,7 +55,7 @@ class Row:
         """Whether the truth lies in the interval; None where there is no number, or none should be."""
         if self.truth is None or self.low is None or self.high is None:
             return None
-        return self.low - 1e-9 <= self.truth <= self.high + 1e-9
+        return bool(self.low - 1e-9 <= self.truth <= self.high + 1e-9)
 
 
 def rows_of(clip: Clip, tracks: xr.Dataset) -> list[Row]:
