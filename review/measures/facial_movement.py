@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.measure import Measure, Need, with_reasons
-from review.domain.model import Estimate, Event, Interval, Reason
+from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.measures.face_excursions import SIDES, Excursions, excursions
 from review.measures.face_frame import head_angle
 from review.measures.face_view import Reasons, face_reasons, looked_at
@@ -95,7 +96,7 @@ def movements(tracks: xr.Dataset) -> xr.DataArray:
     return with_reasons(trace, reason, "1")
 
 
-def _further(way: dict[str, Series], ways: Excursions, weight: str, full: float, full_weight: float) -> Series:
+def _further(way: Mapping[Side, Series], ways: Excursions, weight: str, full: float, full_weight: float) -> Series:
     moved = [np.clip(way[side] / full, 0.0, None) for side in SIDES]
     weighed = [np.clip(ways.weights[weight + side.capitalize()] / full_weight, 0.0, None) for side in SIDES]
     return np.asarray(np.maximum(*(np.sqrt(one * other) for one, other in zip(moved, weighed, strict=True))))
