@@ -19,10 +19,10 @@ from review.signals.runs import true_runs
 Series = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
 
-ACTIVE_DB: Final = 8.0
+ACTIVE_DB: Final = 6.0
 """A sound this far above the background counts as speech if it lasts."""
 
-FAINT_DB: Final = 5.0
+FAINT_DB: Final = 4.0
 """Speech between this and `ACTIVE_DB` may have been missed."""
 
 PERIODIC: Final = 0.75
@@ -34,7 +34,7 @@ VOICED_SHARE: Final = 0.25
 SHORTEST_S: Final = 0.2
 LONGEST_SHARE_S: Final = 0.1
 
-_PAUSE_S = 0.25
+_PAUSE_S = 0.4
 _REACH_S = 0.4
 _SURE_SHARE, _POSSIBLE_SHARE = 0.12, 0.4
 
@@ -87,7 +87,7 @@ def speech_level(tracks: xr.Dataset) -> xr.DataArray:
 def speech(trace: xr.DataArray, active_db: float = ACTIVE_DB) -> Speech:
     """Tell speech, and whispers among it, in a curve of `speech_level`.
 
-    Speech are stretches of 0.2 s or more above `active_db`, pauses of up to 0.25 s bridged. A moment of it is whispered
+    Speech are stretches of 0.2 s or more above `active_db`, pauses of up to 0.4 s bridged. A moment of it is whispered
     where fewer than `VOICED_SHARE` of the speech within 0.4 s, of the same stretch, has a voicing above `PERIODIC`; it
     is doubtful where that share lies between 0.12 and 0.4.
     """

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -18,17 +19,17 @@ from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, lin
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import fill_gaps, low_pass
 from review.signals.runs import Run, true_runs
-from review.signals.uncertainty import NORMAL_95, Bounded
+from review.signals.uncertainty import NORMAL_95, Bounded, noise_sd
 
 Series = npt.NDArray[np.float64]
 
 SITES: Final = {
-    "left_forehead": (0.34, 0.47),
-    "left_cheek": (0.47, -0.40),
-    "left_chin": (0.22, -1.05),
-    "right_forehead": (-0.34, 0.47),
-    "right_cheek": (-0.47, -0.40),
-    "right_chin": (-0.22, -1.05),
+    "left_forehead": (0.35, 0.55),
+    "left_cheek": (0.47, -0.43),
+    "left_chin": (0.24, -1.12),
+    "right_forehead": (-0.35, 0.55),
+    "right_cheek": (-0.47, -0.43),
+    "right_chin": (-0.24, -1.12),
 }
 """Places, from the middle of the eyes to own left and up, in distances of the outer eye corners (about 90 mm)."""
 
@@ -41,27 +42,31 @@ _MAX_YAW_DEG = 35.0
 _FACE_HIDDEN_S = 2.0
 _FACE_SMOOTHED_HZ = 1.5
 _HAND_HIDDEN_S = 0.25
+_JITTER_LEFT = 0.5
 _SMOOTHED_HZ = 6.0
 _LIFTED_S = 0.15
-_LEFT_AT = 0.6
+_LEFT_AT = 0.5
 _HOLE_S = 0.3
 _UNSEEN_S = 0.4
 _NEAR = 0.8
+_FULL_STOP_S = 0.2
+_MOST_BESIDE, _ASTRAY = 0.35, 0.3
 _EDGE_S = 0.05
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What counts as a touch: how near, how slow (both in eye distances, and a second) and how long at least."""
+    """What counts as a touch: how near, how slow, how still once (eye distances, and a second), how long at least."""
 
-    near: float = 0.36
-    slow: float = 1.0
-    stay_s: float = 0.07
+    near: float = 0.27
+    slow: float = 0.7
+    still: float = 0.12
+    stay_s: float = 0.1
 
 
 USUAL: Final = Limits()
-SURE: Final = Limits(near=0.25, slow=0.7, stay_s=0.1)
-POSSIBLE: Final = Limits(near=0.46, slow=1.6, stay_s=0.03)
+SURE: Final = Limits(near=0.22, slow=0.5, still=0.1, stay_s=0.13)
+POSSIBLE: Final = Limits(near=0.35, slow=1.2, still=0.3, stay_s=0.05)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +87,11 @@ def tip_at_sites(tracks: xr.Dataset) -> xr.DataArray:
 
     The places lie in the face's own frame: from the middle of the eyes, along the line of the eyes and across it, put
     right for the turn of the head (see `SITES`). A fingertip of any hand is that of the index finger, or its middle
-    with the thumb's where they pinch. It counts for the place that is nearest to it. The face's frame is low-passed at
+    with the thumb's where they pinch. It counts for the place that is nearest to it, once the shift is
+    taken off by which the touches of the stretch land beside the places. The face's frame is low-passed at
     1.5 Hz and held over up to 2 s in which the face is hidden, by straight lines; the fingertip is low-passed at 6 Hz,
-    neither with a shift in time. Its speed is the lesser of those from the sample before and to the sample after.
+    neither with a shift in time. Its speed is the lesser of those from the sample before
+    and to the sample after, less what the jitter of this very path makes of it (in quadrature).
 
     Parameters
     ----------
@@ -104,8 +111,13 @@ def tip_at_sites(tracks: xr.Dataset) -> xr.DataArray:
     times = tracks["time"].values
     distance, speed = (np.full((len(times), len(SITES)), np.nan) for _ in range(2))
     middle, along, unit = _face(tracks, times)
-    for path in linked(times, fingertips(tracks, HANDS), hand_length(tracks, HANDS)):
-        _put(distance, speed, times, path, _in_face(path, middle, along, unit, tracks))
+    ways = [
+        _way(times, path, _in_face(path, middle, along, unit, tracks))
+        for path in linked(times, fingertips(tracks, HANDS), hand_length(tracks, HANDS))
+    ]
+    beside = _landing(times, ways)
+    for way in ways:
+        _put(distance, speed, way, beside)
     reason = _reasons(tracks, np.isfinite(unit) & np.isfinite(middle).all(axis=1), np.isfinite(distance).any(axis=1))
     coords = {"time": times, "site": list(SITES), "speed": (("time", "site"), speed)}
     return with_reasons(xr.DataArray(distance, dims=("time", "site"), coords=coords), reason, "1")
@@ -137,25 +149,59 @@ def _in_face(path: Path, middle: Series, along: Series, unit: Series, tracks: xr
     return np.stack([(way * line).sum(axis=1) / turn, (way * up).sum(axis=1)], axis=1)
 
 
-def _put(distance: Series, speed: Series, times: Series, path: Path, way: Series) -> None:
-    """Note for every frame how far and how fast a fingertip is that is nearer to its place than those before."""
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A fingertip's way in the face's own frame: its frames, where it is (eye distances), and how fast, a second."""
+
+    frames: npt.NDArray[np.intp]
+    xy: Series
+    rate: Series
+
+
+def _way(times: Series, path: Path, xy: Series) -> _Way:
     whole = np.full((len(times), 2), np.nan)
-    whole[path.frames] = way
-    seen = slice(path.frames[0], path.frames[-1] + 1)
-    clock = times[seen]
-    curves = [fill_gaps(clock, whole[seen, axis], _HAND_HIDDEN_S) for axis in (0, 1)]
+    whole[path.frames] = xy
+    frames = np.arange(path.frames[0], path.frames[-1] + 1)
+    clock = times[frames]
+    curves = [fill_gaps(clock, whole[frames, axis], _HAND_HIDDEN_S) for axis in (0, 1)]
     smooth = np.stack([_smooth(clock, curve, _SMOOTHED_HZ) for curve in curves], axis=1)
-    if len(clock) < 2:
-        return
-    step = np.linalg.norm(np.diff(smooth, axis=0), axis=1) / np.diff(clock)
-    rate = np.fmin(np.append(step, np.nan), np.append(np.nan, step))
-    away = np.linalg.norm(smooth[:, None] - np.array(list(SITES.values())), axis=2)
+    step = np.linalg.norm(np.diff(smooth, axis=0), axis=1)
+    jitter = np.nan_to_num(np.linalg.norm([noise_sd(curve) for curve in curves]))
+    step = np.sqrt(np.maximum(step**2 - (_JITTER_LEFT * jitter) ** 2, 0)) / np.diff(clock)
+    return _Way(frames, smooth, np.fmin(np.append(step, np.nan), np.append(np.nan, step)))
+
+
+def _landing(times: Series, ways: Sequence[_Way]) -> Series:
+    """Return how far beside the places the fingertips land in this stretch, eye distances to own left and up.
+
+    A finger is thick, holds a wisp, and its model has a bias: all touches of a stretch land beside their places by much
+    the same. Of all shifts within 0.35 either way, the one that leaves the stops nearest to places: least sum of
+    squared distances, none above 0.3, each stop weighted by its length up to 0.2 s, plus the square of the shift.
+    """
+    stops, weights = [], []
+    for way in ways:
+        for run in true_runs(times[way.frames], way.rate <= USUAL.slow, _HOLE_S / 4, 0.0, _HOLE_S):
+            if np.nanmin(way.rate[run.samples]) > USUAL.still:
+                continue
+            stops.append(way.xy[run.samples].mean(axis=0))
+            weights.append(min(1.0, run.duration_s / _FULL_STOP_S))
+    if not stops:
+        return np.zeros(2)
+    grid = np.arange(-_MOST_BESIDE, _MOST_BESIDE + 1e-9, 0.025)
+    shifts = np.stack(np.meshgrid(grid, grid), axis=-1).reshape(-1, 1, 1, 2)
+    away = np.linalg.norm(np.array(stops)[:, None] - shifts - np.array(list(SITES.values())), axis=-1).min(axis=2)
+    cost = np.minimum(away, _ASTRAY) ** 2 @ np.array(weights) + (shifts[:, 0, 0] ** 2).sum(axis=1)
+    return np.asarray(shifts[int(np.argmin(cost)), 0, 0])
+
+
+def _put(distance: Series, speed: Series, way: _Way, beside: Series) -> None:
+    """Note for every frame how far and how fast a fingertip is that is nearer to its place than those before."""
+    away = np.linalg.norm((way.xy - beside)[:, None] - np.array(list(SITES.values())), axis=2)
     nearest = np.argmin(np.nan_to_num(away, nan=np.inf), axis=1)
-    frames = np.arange(seen.start, seen.stop)
-    own = away[np.arange(len(clock)), nearest]
-    better = np.isfinite(own) & ~(distance[frames, nearest] <= own)
-    distance[frames[better], nearest[better]] = own[better]
-    speed[frames[better], nearest[better]] = rate[better]
+    own = away[np.arange(len(away)), nearest]
+    better = np.isfinite(own) & ~(distance[way.frames, nearest] <= own)
+    distance[way.frames[better], nearest[better]] = own[better]
+    speed[way.frames[better], nearest[better]] = way.rate[better]
 
 
 def _reasons(tracks: xr.Dataset, faced: npt.NDArray[np.bool_], handed: npt.NDArray[np.bool_]) -> npt.NDArray[np.int8]:
@@ -175,8 +221,8 @@ def touches(trace: xr.DataArray, limits: Limits = USUAL) -> tuple[Touch, ...]:
     """Return the touches in order of time.
 
     A touch is a stretch of at least ``limits.stay_s``, counting half a frame at either end, in which a fingertip is
-    within ``limits.near`` of a place, nearer than to any other, and slower than ``limits.slow``; it is one touch if it
-    leaves for no more than 0.15 s, or stays within 0.6 of the place.
+    within ``limits.near`` of a place, nearer than to any other, slower than ``limits.slow`` and once than
+    ``limits.still``; it is one touch if it leaves for no more than 0.15 s, or stays within 0.5 of the place.
     """
     seen = looked_at(trace)
     times = seen["time"].values
@@ -187,6 +233,7 @@ def touches(trace: xr.DataArray, limits: Limits = USUAL) -> tuple[Touch, ...]:
         Touch(site, Interval(run.onset_s, run.offset_s))
         for number, site in enumerate(SITES)
         for run in _joined(true_runs(times, there[:, number], stay_s - 1e-9, _LIFTED_S, _HOLE_S), left[:, number])
+        if np.nanmin(seen["speed"].values[run.samples, number]) <= limits.still
     ]
     return tuple(sorted(found, key=lambda touch: touch.interval))
 

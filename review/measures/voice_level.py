@@ -20,7 +20,7 @@ from review.signals.uncertainty import Bounded
 _CLIPPED_SHARE: Final = 0.1
 _DROWNED_DB: Final = 4.0
 _EDGE_S: Final = 0.05
-_PAUSE_S: Final = 0.25
+_PAUSE_S: Final = 0.4
 _HOLE_S: Final = 1.0
 _REFERENCE = "common practice, no source"
 

@@ -16,6 +16,9 @@ from tests.synthetic_hands import EYE_SHARE, Scene, hand_tracks, mirrored
 
 AWAY = (1.6, 0.3)
 ORDER = ("right_forehead", "left_forehead", "left_cheek", "right_cheek", "right_chin", "left_chin")
+EASED = {share: share**3 * (10 - 15 * share + 6 * share**2) for share in np.linspace(0, 1, 13)}
+"""Share of the time of a movement -> share of its way: a movement that begins and ends at rest."""
+
 MOMENTS = (1.0, 2.1, 3.0, 4.4, 5.2, 6.6)
 
 
@@ -23,7 +26,7 @@ def touching(
     order: tuple[str, ...] = ORDER,
     moments: tuple[float, ...] = MOMENTS,
     scene: Scene | None = None,
-    dwell_s: float = 0.2,
+    dwell_s: float = 0.25,
     off: tuple[float, float] = (0.0, 0.0),
     **other: object,
 ) -> xr.Dataset:
@@ -33,8 +36,9 @@ def touching(
         x, y = SITES[site]
         spot = (x + off[0], y + off[1])
         aside = (AWAY[0] if x > 0 else -AWAY[0], y)
-        knots += [moment - 0.25, moment, moment + dwell_s, moment + dwell_s + 0.25]
-        where += [aside, spot, spot, aside]
+        for start, (first, last) in ((moment - 0.3, (aside, spot)), (moment + dwell_s, (spot, aside))):
+            knots += [start + 0.3 * share for share in EASED]
+            where += [tuple(a + (b - a) * step for a, b in zip(first, last, strict=True)) for step in EASED.values()]
     knots.append(moments[-1] + 1.5)
     where.append(AWAY)
     seen = scene or Scene()
