@@ -20,13 +20,13 @@ from review.measures.limb_angles import ANKLE, ELBOW, KNEE, SIDES, WRIST, limb_a
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass, pieces
 from review.signals.jerks import Jerk, jerks
-from review.signals.uncertainty import Bounded, noise_sd
+from review.signals.uncertainty import NORMAL_95, Bounded, noise_sd
 
 Series = npt.NDArray[np.float64]
 
 CUTOFF_HZ: Final = 8.0
-LEAST_DEG: Final = 4.0
-"""A smaller change is never called a jerk."""
+LEAST_DEG: Final = 3.0
+"""A smaller change, as read, is never called a jerk."""
 
 RELAXED_DEG: Final = 3.0
 """A limb whose angle changed more than this in the 0.3 s before the jerk was not relaxed."""
@@ -34,7 +34,7 @@ RELAXED_DEG: Final = 3.0
 LEAST_RATE_HZ: Final = 24.0
 """With fewer looks a second the height of a jerk falls between them."""
 
-_NOISES = 5.0
+_NOISES = 6.0
 _MAX_GAP_S = 0.15
 _LEAST_SECONDS = 0.5
 _LEAST_SHARE = 0.5
@@ -53,7 +53,7 @@ def jerks_of(trace: xr.DataArray, side: Side, of: str = "value") -> tuple[Jerk, 
         ``"value"`` for those whose size can be told, ``"apparent"`` for all that could be seen.
     """
     clock, values = _curve(trace, side, of)
-    least = _least_deg(values)
+    least = _least_deg(clock, values)
     return tuple(
         one
         for run in pieces(clock, values, _MAX_GAP_S)
@@ -81,8 +81,9 @@ def _kept_share(clock: Series) -> float:
     return float(np.sqrt(min(1.0, 2 * CUTOFF_HZ / rate_hz)))
 
 
-def _least_deg(values: Series) -> float:
-    return max(LEAST_DEG, _NOISES * _noise(values))
+def _least_deg(clock: Series, values: Series) -> float:
+    known = clock[np.isfinite(values)]
+    return max(LEAST_DEG, _NOISES * _noise(values) * _kept_share(known)) if len(known) > 1 else LEAST_DEG
 
 
 def greatest_jerk(trace: xr.DataArray, key: str) -> tuple[Estimate, ...]:
@@ -111,7 +112,8 @@ def _of_side(trace: xr.DataArray, side: Side, key: str) -> Estimate:
     slow = (Reason.RATE_LOW,) if 1 / float(np.median(np.diff(known))) < LEAST_RATE_HZ else ()
     found = jerks_of(trace, side)
     if not found:
-        edge = _least_deg(values)
+        learned = bias(key)
+        edge = _least_deg(clock, values) / learned.scale * (1 + NORMAL_95 * learned.scale_sd)
         return stated(own, Bounded(0.0, -edge, edge), weak=slow, side=side)
     one = max(found, key=lambda jerk: abs(jerk.change))
     number = bias(key).corrected(one.change, noise=_noise(values) * _kept_share(known))

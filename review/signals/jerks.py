@@ -24,6 +24,7 @@ QUIET_S = 0.3
 
 _LEAST_QUIET_S = 0.15
 _REFRACTORY_S = 0.5
+_OUTDOES = 2.0
 _ONSET_SHARE = 0.06
 _SLOPE_SHARE = 0.15
 _VOLUNTARY_SHARE = 0.5
@@ -46,8 +47,8 @@ def jerks(times: npt.ArrayLike, curve: npt.ArrayLike, least: float, noise: float
 
     A movement is a run of one direction that goes at least `least` within `RISE_S` and of which `RETURN_SHARE` comes
     back within `RETURN_S`. The curve before it may have drifted by no more than half of the movement in the 0.3 s
-    before; what follows a movement within half a second of its height belongs to it (swinging back, pendulum). A
-    movement in the first 0.15 s of the curve is left out: nothing says that it began at rest.
+    before; what follows a movement within half a second of its height belongs to it (swinging back, pendulum), unless
+    it is twice as large. A movement in the first 0.15 s of the curve is left out: nothing says that it began at rest.
 
     Parameters
     ----------
@@ -61,15 +62,16 @@ def jerks(times: npt.ArrayLike, curve: npt.ArrayLike, least: float, noise: float
     """
     clock, values = np.asarray(times, np.float64), np.asarray(curve, np.float64)
     found: list[Jerk] = []
-    busy_until = -np.inf
+    busy_until, before = -np.inf, 0.0
     for first, last in _one_way(clock, values):
         one = _jerk(clock, values, first, last, least, noise)
         if one is None:
             continue
-        out_of_rest = one.onset_s >= max(busy_until, clock[0] + _LEAST_QUIET_S)
+        free = one.onset_s >= busy_until or abs(one.change) >= _OUTDOES * before
+        out_of_rest = free and one.onset_s >= clock[0] + _LEAST_QUIET_S
         if out_of_rest and _is_quick(one) and _comes_back(clock, values, last, one.change):
             found.append(one)
-        busy_until = max(busy_until, one.height_s + _REFRACTORY_S)
+        busy_until, before = max(busy_until, one.height_s + _REFRACTORY_S), abs(one.change)
     return tuple(found)
 
 
