@@ -51,10 +51,10 @@ def _studio(folder: Path, home: Path, learn: bool, as_json: bool) -> None:
     seen = with_tracks(find_home(home), clips)
     readings = [reading for clip, tracks in seen for reading in readings_of(clip, tracks)]
     rows: list[Row] = []
-    for clip, tracks in seen:
-        others = learned_from(reading for reading in readings if reading.person != clip.person)
+    for person in sorted({clip.person for clip in clips}):
+        others = learned_from(reading for reading in readings if reading.person != person)
         with learned_elsewhere(biases(others)):
-            rows += rows_of(clip, tracks)
+            rows += [row for clip, tracks in seen if clip.person == person for row in rows_of(clip, tracks)]
     found = summary(rows, len(clips))
     print(json.dumps(found) if as_json else said(found))
     if learn:
