@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -292,7 +293,8 @@ def rhythm(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return how irregular the touches followed each other: standard deviation over mean of the times between onsets.
 
     Needs four touches. The 95 % interval joins 0.05 s, or half a frame, of error at each onset with the values of the
-    touches that are found with stricter and looser limits.
+    touches that are found with stricter and looser limits, and with those without any one or two of them: a finger that
+    hovers on its way looks like a touch, since depth cannot be seen.
     """
     refused = _refused(trace)
     if refused is not None:
@@ -305,6 +307,7 @@ def rhythm(trace: xr.DataArray) -> tuple[Estimate, ...]:
     edge = max(_EDGE_S, float(np.median(np.diff(looked_at(trace)["time"].values))) / 2)
     half = NORMAL_95 * edge * np.sqrt(2 / (len(onsets) - 1)) / float(np.diff(onsets).mean())
     others = [variation(touches(trace, limits)) for limits in (SURE, POSSIBLE)]
+    others += [variation(fewer) for left in (1, 2) for fewer in combinations(made, len(made) - left)]
     known = [value, *(other for other in others if other is not None)]
     number = Bounded(value, max(0.0, min(known) - half), max(known) + half)
     return (stated(trace, number, rests_on=tuple(touch.interval for touch in made)),)

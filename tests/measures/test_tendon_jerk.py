@@ -14,7 +14,8 @@ from review.signals.uncertainty import Bias
 from tests.synthetic import clock, standing
 from tests.synthetic_limbs import pulse, seated
 
-JOINTS = ("elbow", "wrist", "knee", "ankle")
+JOINTS = ("elbow", "knee", "ankle")
+"""Those whose jerks are sized."""
 FOUR_SECONDS = clock(4, 30)
 
 
@@ -155,6 +156,13 @@ def test_nobody_and_too_little() -> None:
     tracks = seated(FOUR_SECONDS)
     tracks["pose_state"].values[:] = NOT_FOUND
     assert read("knee", tracks)[0]["left"].reasons == (Reason.NOBODY_FOUND,)
+
+
+def test_the_wrist_moves_without_a_number() -> None:
+    """The model follows the hand too loosely to say by how many degrees: the movement is told, its size is not."""
+    found, events = read("wrist", struck("wrist", 30.0, noise_px=0.1))
+    assert [(one.value, one.reasons[0]) for one in found.values()] == [(None, Reason.MODEL_BLIND)] * 2
+    assert [(event.kind, event.side) for event in events] == [("jerk", "left")]
 
 
 def test_angle_is_that_drawn() -> None:

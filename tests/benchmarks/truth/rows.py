@@ -21,7 +21,7 @@ _SAME_S = 0.5
 
 @dataclass(frozen=True)
 class Events:
-    """Known events of a check that were found, how far off their onsets are, and what was found besides."""
+    """Known events of a check that were found, how far off their onsets are, and others of the same kinds."""
 
     known: int = 0
     found: int = 0
@@ -95,7 +95,8 @@ def row_of(clip: Clip, check: dict[str, Any], said: Sequence[Value]) -> Row:
 def _events(check: dict[str, Any], happened: Sequence[Event]) -> Events:
     if "events" not in check:
         return Events()
-    left, off = list(happened), []
+    kinds = {known["kind"] for known in check["events"]}
+    left, off = [event for event in happened if event.kind in kinds or not kinds], []
     for known in check["events"]:
         near = [event for event in left if _same(known, event)]
         if near:
@@ -107,4 +108,4 @@ def _events(check: dict[str, Any], happened: Sequence[Event]) -> Events:
 
 def _same(known: dict[str, Any], event: Event) -> bool:
     near = abs(event.interval.onset_s - known["at_s"]) < _SAME_S
-    return near and event.kind == known["kind"] and event.side == known.get("side")
+    return near and event.kind == known["kind"] and known.get("side") in (None, event.side)
