@@ -82,11 +82,8 @@ def target_from_face(tracks: xr.Dataset) -> xr.DataArray:
     direction = _direction(tracks, times)
     reason = np.where(hand != Reason.NONE, hand, Reason.HAND_NOT_FOUND).astype(np.int8)
     reason[face == Reason.FACE_NOT_FOUND] = Reason.FACE_NOT_FOUND
-    width = float(np.nanmedian(tracks["face_width"].values)) if (face == Reason.NONE).any() else np.nan
-    if width < MIN_FACE_PX:
-        reason[:] = Reason.FACE_SMALL
-    else:
-        reason[np.isfinite(direction).all(axis=1) & (hand == Reason.NONE)] = Reason.NONE
+    reason[np.isfinite(direction).all(axis=1) & (hand == Reason.NONE)] = Reason.NONE
+    reason[(tracks["face_width"].values < MIN_FACE_PX) & (hand != Reason.NOT_LOOKED)] = Reason.FACE_SMALL
     trace = xr.DataArray(
         direction, dims=("time", "direction"), coords={"time": times, "direction": ["horizontal", "vertical"]}
     )

@@ -210,11 +210,9 @@ def _reasons(tracks: xr.Dataset, faced: npt.NDArray[np.bool_], handed: npt.NDArr
     reason = np.where(hand != Reason.NONE, hand, Reason.HAND_NOT_FOUND).astype(np.int8)
     reason[~faced & (hand == Reason.NONE)] = Reason.FACE_NOT_FOUND
     reason[faced & handed & (hand == Reason.NONE)] = Reason.NONE
-    if (face == Reason.NONE).any():
-        if np.nanmedian(tracks["face_width"].values) < MIN_FACE_PX:
-            reason[:] = Reason.FACE_SMALL
-        elif abs(np.nanmedian(head_angle(tracks, "yaw"))) > _MAX_YAW_DEG:
-            reason[:] = Reason.HEAD_TURNED
+    if (face == Reason.NONE).any() and abs(np.nanmedian(head_angle(tracks, "yaw"))) > _MAX_YAW_DEG:
+        reason[:] = Reason.HEAD_TURNED
+    reason[(tracks["face_width"].values < MIN_FACE_PX) & (hand != Reason.NOT_LOOKED)] = Reason.FACE_SMALL
     return reason
 
 

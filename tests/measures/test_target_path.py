@@ -10,7 +10,9 @@ from review.domain.model import Estimate, Reason
 from review.domain.tracks import NOT_FOUND, empty_tracks
 from review.measures import measure
 from review.measures.gaze_positions import CARDINAL
+from review.measures.learned import learned_elsewhere
 from review.measures.target_path import DISTANCE_MM, FACE_MM
+from review.signals.uncertainty import Bias
 from tests.synthetic_hands import Scene, hand_tracks, mirrored, way
 
 H_SHAPE = (
@@ -128,7 +130,8 @@ def test_hand_at_rest_reaches_no_end_and_has_no_pace() -> None:
 def test_pace_is_that_of_the_way(deg_per_s: float) -> None:
     """A target that goes 25 deg out and back evenly has that pace within a fifth, and the interval holds it."""
     stops = ((1.0, 0.0, 0.0), (1.0, 25.0, 0.0), (1.0, 0.0, 0.0), (1.0, -25.0, 0.0), (1.0, 0.0, 0.0))
-    said = told(led(*stops, move_s=25.0 / deg_per_s), "target_pace")
+    with learned_elsewhere({"target_pace": Bias(offset_sd=1.0, scale_sd=0.25)}):
+        said = told(led(*stops, move_s=25.0 / deg_per_s), "target_pace")
     assert said.value == pytest.approx(deg_per_s, rel=0.2)
     assert said.low < deg_per_s < said.high
 

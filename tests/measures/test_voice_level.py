@@ -123,7 +123,7 @@ def test_clipped_sound_is_refused(tmp_path: Path) -> None:
 
 def test_speech_drowned_in_noise_is_refused(tmp_path: Path) -> None:
     """A voice below the room is neither told to be speech nor denied."""
-    estimate = said(heard(tmp_path, talk(-3.0)[: 4 * 48_000]))
+    estimate = said(heard(tmp_path, talk(-6.0)[: 4 * 48_000]))
     assert (estimate.value, estimate.reasons[0]) == (None, Reason.SOUND_NOISY)
 
 
