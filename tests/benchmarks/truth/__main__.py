@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 import tempfile
 from dataclasses import asdict
 from pathlib import Path
@@ -58,7 +59,7 @@ def _studio(folder: Path, home: Path, learn: bool, as_json: bool) -> None:
     found = summary(rows, len(clips))
     print(json.dumps(found) if as_json else said(found))
     if learn:
-        print(write_learned(learned_from(readings)))
+        print(write_learned(learned_from(readings)), file=sys.stderr)
 
 
 if __name__ == "__main__":

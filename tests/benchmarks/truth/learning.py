@@ -26,7 +26,7 @@ from tests.benchmarks.truth.rows import rows_of
 Numbers = npt.NDArray[np.float64]
 
 _LEAST_PEOPLE = 3
-_LEAST_READINGS = 4
+_LEAST_READINGS = 3
 
 
 @dataclass(frozen=True)
