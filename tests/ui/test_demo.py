@@ -109,7 +109,7 @@ def test_values_arrive_with_interval_and_expectation(demo: tuple[str, Path], pag
 
 
 def _wait_until_analysed(home: Path) -> None:
-    until = time.monotonic() + 240
+    until = time.monotonic() + 480
     while (states := {one["analysis"]["state"] for one in run("recordings", home=home)}) != {"done"}:
         assert "failed" not in states
         assert time.monotonic() < until, states
