@@ -269,8 +269,7 @@ def _unlikeness(trace: xr.DataArray, key: str) -> tuple[Estimate, ...]:
     moments = tuple(Interval(run.onset_s, run.offset_s) for run in true_runs(seen["time"].values, height))
     if NORMAL_95 * noise > _TOO_UNSURE:
         return (unstated(trace, Reason.TOO_UNSURE, rests_on=moments),)
-    value, low, high = (min(max(end, -1.0), 1.0) for end in (number.value, number.low, number.high))
-    return (stated(trace, Bounded(value, low, high), rests_on=moments),)
+    return (stated(trace, number.within(-1.0, 1.0), rests_on=moments),)
 
 
 _NEEDS = (Need("face", 15.0), Need("hand", 5.0))

@@ -107,7 +107,7 @@ def steadiness(trace: xr.DataArray) -> tuple[Estimate, ...]:
     if left.low <= 0:
         return (unstated(trace, Reason.BELOW_NOISE),)
     number = bias("gaze_steadiness").corrected(left.value, noise=(left.high - left.low) / 4)
-    number = Bounded(number.value, max(number.low, 0.0), number.high)
+    number = number.within(0.0)
     return (stated(trace, number, rests_on=tuple(event.interval for event in moments(trace))),)
 
 

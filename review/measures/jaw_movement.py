@@ -19,7 +19,7 @@ from review.measures.learned import bias
 from review.measures.own_rest import resting_value
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
-from review.signals.uncertainty import Bounded, median_error, noise_sd
+from review.signals.uncertainty import median_error, noise_sd
 
 Series = npt.NDArray[np.float64]
 
@@ -131,9 +131,8 @@ def _greatest(trace: xr.DataArray, key: str, way: str, sign: int, side: Side | N
     noise = trace.attrs["noise_mm"][0 if way == "opening" else 1]
     scale_sd = math.hypot(IRIS_SD, trace.attrs["scale_sd"])
     number = bias(key).corrected(max(float(towards[place]), 0.0), noise=float(np.nan_to_num(noise)), scale_sd=scale_sd)
-    number = Bounded(max(number.value, 0.0), max(number.low, 0.0), max(number.high, 0.0))
     moment = Interval(float(seen["time"].values[place]), float(seen["time"].values[place]))
-    return stated(trace, number, rests_on=(moment,), side=side)
+    return stated(trace, number.within(0.0), rests_on=(moment,), side=side)
 
 
 _NEEDS = (Need("face", 15.0), Need("hand", 5.0))

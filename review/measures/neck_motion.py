@@ -20,7 +20,7 @@ from review.measures.own_rest import resting_value
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
 from review.signals.runs import runs_above
-from review.signals.uncertainty import Bounded, noise_sd
+from review.signals.uncertainty import noise_sd
 
 Series = npt.NDArray[np.float64]
 
@@ -136,9 +136,8 @@ def _greatest(trace: xr.DataArray, key: str, angle: str, sign: int, side: Side |
     elif abs(trunk) > TRUNK_DEG:
         weak.append(Reason.TRUNK_TURNED)
     number = bias(key).corrected(max(float(towards[place]), 0.0), noise=float(np.linalg.norm(np.nan_to_num(noise))))
-    number = Bounded(max(number.value, 0.0), max(number.low, 0.0), max(number.high, 0.0))
     moment = Interval(float(seen["time"].values[place]), float(seen["time"].values[place]))
-    return stated(trace, number, weak=tuple(weak), rests_on=(moment,), side=side)
+    return stated(trace, number.within(0.0), weak=tuple(weak), rests_on=(moment,), side=side)
 
 
 def rotations(trace: xr.DataArray) -> tuple[Event, ...]:

@@ -201,7 +201,7 @@ def noise_floor(trace: xr.DataArray) -> tuple[Estimate, ...]:
     floor = _rms(feet)
     count = sum(effective_size(values) for _, values in feet)
     number = bounded(floor, noise=floor / np.sqrt(2 * count))
-    return (stated(trace, Bounded(number.value, max(0.0, number.low), number.high)),)
+    return (stated(trace, number.within(0.0)),)
 
 
 def _stretches(trace: xr.DataArray) -> tuple[Pieces, Pieces]:

@@ -111,7 +111,7 @@ def quotient(trace: xr.DataArray) -> tuple[Estimate, ...]:
     ratio = shut.value / opened.value
     moments = tuple(part for state in (OPEN, SHUT) for part in _parts(trace, state))
     number = bias("sway_quotient").corrected(ratio, noise=share * ratio)
-    return (stated(trace, Bounded(number.value, max(0.0, number.low), number.high), rests_on=moments),)
+    return (stated(trace, number.within(0.0), rests_on=moments),)
 
 
 def _why_short(trace: xr.DataArray) -> Reason:

@@ -210,7 +210,7 @@ def pace(trace: xr.DataArray) -> tuple[Estimate, ...]:
         return (unstated(trace, Reason.NOT_SEEN),)
     usual = float(quick[moving].mean())
     number = bias("target_pace").corrected(usual)
-    bounded = Bounded(number.value, max(0.0, number.low), number.high)
+    bounded = number.within(0.0)
     return (stated(trace, bounded, rests_on=tuple(Interval(run.onset_s, run.offset_s) for run in moments)),)
 
 

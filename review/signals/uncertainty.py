@@ -23,6 +23,16 @@ class Bounded:
     low: float
     high: float
 
+    def within(self, least: float, most: float = math.inf) -> Bounded:
+        """Return the number and its ends kept between what is possible at least and at most.
+
+        Examples
+        --------
+        >>> Bounded(0.5, -1.0, 2.0).within(0.0)
+        Bounded(value=0.5, low=0.0, high=2.0)
+        """
+        return Bounded(*(min(max(end, least), most) for end in (self.value, self.low, self.high)))
+
 
 def noise_sd(values: npt.ArrayLike) -> float:
     """Estimate the standard deviation of frame-to-frame noise on a smooth curve.
