@@ -16,11 +16,35 @@ EventFunction = Callable[[xr.DataArray], tuple[Event, ...]]
 
 
 @dataclass(frozen=True, slots=True)
+class Filmed:
+    """What a film has to offer: whether it has sound, and its frames in a second of life."""
+
+    has_sound: bool
+    rate_hz: float
+
+
+@dataclass(frozen=True, slots=True)
 class Need:
-    """What a measure must have looked at: a stream of the tracks, at this many frames a second."""
+    """What a measure must have looked at: a stream of the tracks, at this many frames a second.
+
+    Attributes
+    ----------
+    stream, rate_hz
+        Stream, and how many of its frames a second.
+    silent_only
+        Whether it takes the place of the sound, and is needed only where there is none.
+    from_hz
+        It is of use only in a film of so many frames a second; a slower one is not looked at for it.
+    """
 
     stream: str
     rate_hz: float
+    silent_only: bool = False
+    from_hz: float = 0.0
+
+    def holds(self, filmed: Filmed) -> bool:
+        """Tell whether a film must be looked at for it."""
+        return not (self.silent_only and filmed.has_sound) and filmed.rate_hz >= self.from_hz
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -147,7 +147,7 @@ MEASURES = (
         summarise=steadiness,
         events=moments,
         unit="deg",
-        needs=(Need("face", 60.0),),
+        needs=(Need("face", 30.0), Need("face", 60.0, from_hz=MIN_RATE_HZ)),
         curve="Gaze from where it dwells",
         reference="common practice, no source",
     ),

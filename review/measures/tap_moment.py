@@ -181,7 +181,7 @@ MEASURES = (
         events=tap_events,
         unit="1",
         unit_words="taps",
-        needs=(Need("sound", 10.0), Need("hand", 30.0), Need("pose", 15.0)),
+        needs=(Need("sound", 10.0), Need("hand", 30.0, silent_only=True), Need("pose", 15.0, silent_only=True)),
         curve="Strength of taps",
         reference="common practice, no source",
     ),

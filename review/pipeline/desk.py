@@ -12,14 +12,16 @@ import numpy as np
 import numpy.typing as npt
 
 from review.domain.checklist import Checklist
+from review.domain.measure import Filmed
 from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
-from review.domain.tracks import SIGHTS, empty_tracks
+from review.domain.tracks import empty_tracks
 from review.measures import registry
 from review.pipeline.choose import chosen
 from review.pipeline.orders import Order, Seen
 from review.pipeline.people import Bodies, bodies_of
 from review.pipeline.plan import (
+    BASE_NEEDS,
     STAGES,
     SURVEY,
     Chunk,
@@ -64,6 +66,7 @@ class Desk:
         self._sightings = SightingStore(home, recording.id)
         self._times = load_times(home, recording.sha256)
         self._size = (recording.width_px, recording.height_px)
+        self._filmed = _filmed(recording)
         self._bodies: dict[str, Bodies] = {}
         self._spans: tuple[Span, ...] = ()
         self._pointings: tuple[Pointing, ...] = ()
@@ -85,7 +88,7 @@ class Desk:
 
     def told(self, marks: Iterable[Mark], sheet: Checklist, pointings: Sequence[Pointing]) -> None:
         """Take note of what people said: which steps lie where, and who is examined."""
-        spans = tuple(_span(mark, sheet) for mark in marks if mark.interval.duration_s > 0)
+        spans = tuple(_span(mark, sheet, self._filmed) for mark in marks if mark.interval.duration_s > 0)
         spans = tuple(span for span in spans if span.rates)
         if spans != self._spans or tuple(pointings) != self._pointings:
             self._spans, self._pointings = spans, tuple(pointings)
@@ -180,7 +183,7 @@ class Desk:
             first.append(sound_chunk(len(self._times)))
         pace = self._times / self.recording.slow_motion
         marked = plan_marked(pace, [span.paced(self.recording.slow_motion) for span in self._spans])
-        whole = plan(pace, SURVEY if marked else rates(registry().values()))
+        whole = plan(pace, SURVEY if marked else rates(registry().values(), self._filmed, BASE_NEEDS))
         crowd = self._crowd() if not any(chunk.key.startswith("glance") for chunk in first) else None
         looked = self._tracks.states()
         crowd = crowd or {"several": np.zeros(len(self._times), dtype=np.bool_)}
@@ -230,10 +233,11 @@ class Desk:
         return f"{_WHO}{sha256(said.encode()).hexdigest()[:12]}"
 
 
-def _span(mark: Mark, sheet: Checklist) -> Span:
-    needs: dict[str, float] = {}
-    for of in step_measures(sheet.step(mark.step_id)):
-        for need in of.needs:
-            if need.stream in SIGHTS:
-                needs[need.stream] = max(need.rate_hz, needs.get(need.stream, 0.0))
+def _span(mark: Mark, sheet: Checklist, filmed: Filmed) -> Span:
+    needs = rates(step_measures(sheet.step(mark.step_id)), filmed)
     return Span(mark.interval.onset_s, mark.interval.offset_s, needs)
+
+
+def _filmed(recording: Recording) -> Filmed:
+    frames_a_second = recording.frames / recording.duration_s if recording.duration_s > 0 else 0.0
+    return Filmed(recording.has_sound, frames_a_second * recording.slow_motion)

@@ -12,14 +12,14 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from review.domain.measure import Measure, Need
+from review.domain.measure import Filmed, Measure, Need
 from review.domain.tracks import SIGHTS
 
 Times = npt.NDArray[np.float64]
 Wanted = tuple[tuple[str, tuple[int, ...]], ...]
 
 BASE_NEEDS: Final = (Need("picture", 5.0), Need("hand", 5.0))
-"""Looked at in every film, whatever the measures ask: the capture check, and hands for the overlay."""
+"""Looked at in every film without marks, whatever the measures ask: the capture check, and hands for the overlay."""
 
 CHUNK_S: Final = 10.0
 """Aimed length of a chunk in seconds."""
@@ -73,8 +73,8 @@ _COST_MS: Final = {"glance": 60.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "pi
 GLANCE_S: Final = 60.0
 """Aimed length of a stretch of the first look, seconds."""
 
-SURVEY: Final = MappingProxyType({"pose": 5.0, "face": 5.0, "hand": 5.0, "picture": 5.0})
-"""Frames a second that are looked at outside the marked steps, once there are any."""
+SURVEY: Final = MappingProxyType({"pose": 2.5, "face": 2.5, "hand": 2.5, "picture": 5.0})
+"""Frames a second that are looked at outside the marked steps, once there are any: what the capture check asks."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +90,24 @@ class Span:
         return Span(self.onset_s / slow_motion, self.offset_s / slow_motion, self.rates)
 
 
-def rates(measures: Iterable[Measure]) -> dict[str, float]:
+def rates(measures: Iterable[Measure], filmed: Filmed, base: Iterable[Need] = ()) -> dict[str, float]:
     """Return the frames a second that each stream must be looked at, the highest that anybody needs.
 
     The sound is left out, as it is heard once and whole (see `sound_chunk`), and so are the people, who are counted in
     the first look.
+
+    Parameters
+    ----------
+    measures
+        Whose needs are met, as far as the film has to offer what they ask.
+    filmed
+        What the film has to offer.
+    base
+        What is needed besides.
     """
     asked: dict[str, float] = {}
-    for need in (*BASE_NEEDS, *(need for measure in measures for need in measure.needs)):
-        if need.stream in SIGHTS:
+    for need in (*base, *(need for measure in measures for need in measure.needs)):
+        if need.stream in SIGHTS and need.holds(filmed):
             asked[need.stream] = max(need.rate_hz, asked.get(need.stream, 0.0))
     return asked
 

@@ -5,8 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from review.domain.measure import Need
+from review.domain.measure import Filmed, Need
 from review.pipeline.plan import BASE_NEEDS, plan, rates, thin
+
+PHONE = Filmed(has_sound=True, rate_hz=30.0)
 
 
 class _Asking:
@@ -16,14 +18,30 @@ class _Asking:
 
 def test_the_highest_rate_anybody_needs_is_taken() -> None:
     """Two measures that need the same stream at different rates are both served."""
-    asked = rates([_Asking(Need("pose", 10.0), Need("face", 30.0)), _Asking(Need("pose", 25.0))])  # type: ignore[list-item]
+    both = [_Asking(Need("pose", 10.0), Need("face", 30.0)), _Asking(Need("pose", 25.0))]
+    asked = rates(both, PHONE)  # type: ignore[arg-type]
     assert asked["pose"] == 25.0
     assert asked["face"] == 30.0
 
 
 def test_every_film_is_looked_at_for_the_capture_check() -> None:
     """With no measure at all the base needs remain."""
-    assert rates([]) == {need.stream: need.rate_hz for need in BASE_NEEDS}
+    assert rates([], PHONE, BASE_NEEDS) == {need.stream: need.rate_hz for need in BASE_NEEDS}
+
+
+@pytest.mark.parametrize(
+    ("filmed", "asked"),
+    [
+        (PHONE, {"face": 30.0}),
+        (Filmed(has_sound=True, rate_hz=59.94), {"face": 60.0}),
+        (Filmed(has_sound=False, rate_hz=30.0), {"face": 30.0, "hand": 30.0}),
+    ],
+    ids=["30 a second with sound", "60 a second", "without sound"],
+)
+def test_a_film_is_not_looked_at_for_what_it_has_not_got(filmed: Filmed, asked: dict[str, float]) -> None:
+    """Hands that stand in for the sound are sought in silent films, and 60 a second only where they are."""
+    of = _Asking(Need("face", 30.0), Need("face", 60.0, from_hz=50.0), Need("hand", 30.0, silent_only=True))
+    assert rates([of], filmed) == asked  # type: ignore[list-item]
 
 
 @pytest.mark.parametrize(
