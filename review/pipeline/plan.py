@@ -24,6 +24,7 @@ BASE_NEEDS: Final = (Need("picture", 5.0), Need("hand", 5.0))
 CHUNK_S: Final = 10.0
 """Aimed length of a chunk in seconds."""
 
+_NOTHING: Final = np.array([], dtype=np.intp)
 _SPARE: Final = 1.25
 """A film up to this many times faster than asked is looked at whole rather than thinned unevenly."""
 
@@ -73,7 +74,7 @@ _COST_MS: Final = {"glance": 60.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "pi
 GLANCE_S: Final = 60.0
 """Aimed length of a stretch of the first look, seconds."""
 
-SURVEY: Final = MappingProxyType({"pose": 2.5, "face": 2.5, "hand": 2.5, "picture": 5.0})
+SURVEY: Final = MappingProxyType({"pose": 2.0, "face": 2.0, "hand": 1.0, "picture": 5.0})
 """Frames a second that are looked at outside the marked steps, once there are any: what the capture check asks."""
 
 
@@ -160,8 +161,11 @@ def plan(time_s: Times, asked: Mapping[str, float]) -> tuple[Chunk, ...]:
     )
 
 
-def plan_marked(time_s: Times, spans: Sequence[Span]) -> tuple[Chunk, ...]:
-    """Cut out of a recording what the measures of marked steps need; parameters as for `plan`."""
+def plan_marked(time_s: Times, spans: Sequence[Span], survey: Mapping[str, float] = SURVEY) -> tuple[Chunk, ...]:
+    """Cut out of a recording what the measures of marked steps need; parameters as for `plan`.
+
+    Chunks that hold any of it take what `survey` asks for along, so that no part of the film is decoded twice.
+    """
     asked: dict[str, set[int]] = {}
     for span in spans:
         low, high = np.searchsorted(time_s, [span.onset_s, span.offset_s], side="left")
@@ -169,10 +173,14 @@ def plan_marked(time_s: Times, spans: Sequence[Span]) -> tuple[Chunk, ...]:
             index = thin(time_s, rate)
             asked.setdefault(stream, set()).update(index[(index >= low) & (index <= high)].tolist())
     chosen = {stream: np.array(sorted(index), dtype=np.intp) for stream, index in asked.items()}
+    also = {stream: thin(time_s, rate) for stream, rate in survey.items()}
+    both = {
+        stream: np.union1d(chosen.get(stream, _NOTHING), also.get(stream, _NOTHING)) for stream in {**chosen, **also}
+    }
     chunks = []
     for first, stop in edges(time_s):
-        wanted = _within(chosen, first, stop)
-        if any(index for _, index in wanted):
+        if any(index for _, index in _within(chosen, first, stop)):
+            wanted = _within(both, first, stop)
             digest = sha256(repr(wanted).encode()).hexdigest()[:12]
             chunks.append(Chunk(f"{first}-{stop}:marked:{digest}", first, stop, wanted, stage=1))
     return tuple(chunks)

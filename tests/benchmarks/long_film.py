@@ -1,14 +1,16 @@
-"""Make a long film out of short ones, as a phone would have written it: H.264, a key frame every second.
+"""Make a long film out of short ones, as a phone would have written it: H.264, a key frame every second, AAC.
 
 Run: ``python -m tests.benchmarks.long_film OUT --minutes 8 --size 1280x720 CLIP [CLIP ...]``
 
 Every clip is read once, fitted into the size with black around it and encoded anew at its own times; then the packets
-are repeated until the film is long enough, so that half an hour costs no more than its first round.
+are repeated until the film is long enough, so that half an hour costs no more than its first round. The clips' own
+sound goes along, silence where a clip has none.
 """
 
 from __future__ import annotations
 
 import argparse
+from collections import deque
 from collections.abc import Iterator
 from fractions import Fraction
 from pathlib import Path
@@ -17,12 +19,15 @@ from typing import Any
 import av
 import numpy as np
 import numpy.typing as npt
+from av.audio.frame import AudioFrame
 from av.video.frame import VideoFrame
 
 from review.capture.intake import probe
 from review.capture.video import fitted, frames
 
 TICK = Fraction(1, 90_000)
+SOUND_HZ = 48_000
+_AT_ONCE = 1024
 
 
 def pictures(clips: list[Path], size: tuple[int, int]) -> Iterator[tuple[float, npt.NDArray[np.uint8]]]:
@@ -64,6 +69,36 @@ def encoded(clips: list[Path], size: tuple[int, int]) -> tuple[Any, list[tuple[b
     return context, kept, last_s + 1 / 30
 
 
+def sound_of(clips: list[Path]) -> npt.NDArray[np.int16]:
+    """Return the sound of all clips one after the other, each at its own times: mono, `SOUND_HZ`, shape ``(time,)``."""
+    parts = []
+    for clip in clips:
+        facts, _ = probe(clip)
+        part = np.zeros(round(facts.duration_s * SOUND_HZ), np.int16)
+        with av.open(str(clip)) as film:
+            resampler = av.AudioResampler("s16", "mono", SOUND_HZ)
+            for frame in film.decode(audio=0) if film.streams.audio else ():
+                at = round(float(frame.time or 0.0) * SOUND_HZ)
+                for piece in resampler.resample(frame):
+                    heard = piece.to_ndarray()[0][: max(0, len(part) - at)]
+                    part[at : at + len(heard)] = heard
+                    at += len(heard)
+        parts.append(part)
+    return np.concatenate(parts)
+
+
+def with_sound(film: Any, stream: Any, sound: npt.NDArray[np.int16], seconds: float) -> Iterator[float]:
+    """Write the sound again and again for so many seconds; yields after each piece how far it is, in seconds."""
+    for at in range(0, round(seconds * SOUND_HZ), _AT_ONCE):
+        samples = np.take(sound, np.arange(at, at + _AT_ONCE), mode="wrap")
+        frame = AudioFrame.from_ndarray(samples[None], format="s16", layout="mono")
+        frame.sample_rate, frame.pts, frame.time_base = SOUND_HZ, at, Fraction(1, SOUND_HZ)
+        film.mux(stream.encode(frame))
+        yield (at + _AT_ONCE) / SOUND_HZ
+    film.mux(stream.encode(None))
+    yield seconds
+
+
 def write(out: Path, clips: list[Path], size: tuple[int, int], seconds: float) -> None:
     """Write the film."""
     context, round_, length_s = encoded(clips, size)
@@ -72,15 +107,20 @@ def write(out: Path, clips: list[Path], size: tuple[int, int], seconds: float) -
         stream.width, stream.height, stream.pix_fmt = *size, "yuv420p"
         stream.codec_context.time_base = stream.time_base = TICK
         stream.codec_context.extradata = context.extradata
+        track = film.add_stream("aac", rate=SOUND_HZ, layout="mono")
+        heard, heard_s = with_sound(film, track, sound_of(clips), seconds), 0.0
         start = 0
         while start * TICK < seconds:
             for data, pts, dts, key in round_:
                 packet = av.Packet(data)
                 packet.pts, packet.dts, packet.is_keyframe = pts + start, dts + start, key
                 packet.time_base, packet.stream = TICK, stream
+                while heard_s < min(packet.pts * TICK, seconds):
+                    heard_s = next(heard)
                 if packet.pts * TICK < seconds:
                     film.mux(packet)
             start += round(length_s / TICK)
+        deque(heard, maxlen=0)
 
 
 def main() -> None:

@@ -1,0 +1,105 @@
+/** What a key or a button stands for: the deeds of the board, each a function of the board and its argument. */
+import { clockText } from "./format.js";
+import { newName } from "./queue.js";
+import { titleOf } from "./row.js";
+import { edgeOperation } from "./state.js";
+
+/** Deeds that need no step in hand. */
+const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "person", "examined"]);
+
+/** @type {Record<string, (board: object, argument?: any) => void>} */
+const DEEDS = {
+  play: (board) => board.player.toggle(),
+  step: (board, count) => board.player.step(count),
+  skip: (board, seconds) => board.player.skip(seconds),
+  speed: (board, rate) => (board.player.video.playbackRate = rate),
+  row: moveRow,
+  start: (board) => goToStart(board),
+  edge: setEdge,
+  unmark: clearMark,
+  grade,
+  confidence: sure,
+  ungrade: (board) => board.push({ op: "withdraw_grade", ...board.place }),
+  enter: (board, entry) => board.push({ op: "enter", ...entry }),
+  unenter: (board) => board.push({ op: "withdraw_entry", ...board.place }),
+  entry: (board) => board.entry.open() || board.say("No result is typed in on this step."),
+  comment: (board) => openComment(board, null),
+  zoom,
+  keys: (board) => board.dialog.showModal(),
+  focus: (board) => board.focus(),
+  examined: askWho,
+  person: (board, code) => board.setState("person", code),
+};
+
+/**
+ * Do what a key or a button stands for.
+ * @param {object} board
+ * @param {string} deed
+ * @param {any} [argument]
+ */
+export function act(board, deed, argument) {
+  if (board.row || ANYWHERE.has(deed)) DEEDS[deed](board, argument);
+}
+
+function moveRow(board, count) {
+  const at = board.rows.findIndex((row) => row.key === board.key) + count;
+  if (board.rows[at]) board.visit(board.rows[at].key);
+}
+
+/** Go to the start of the step in hand, as it was marked. @param {object} board @param {boolean} [quiet] say nothing if it was not */
+export function goToStart(board, quiet = false) {
+  const seconds = board.mine.mark ?? board.mine.otherMarks[0];
+  if (seconds) board.player.toTime(seconds.onset_s);
+  else if (!quiet) board.say("This step is not marked yet. Find where it starts and press [.");
+}
+
+function setEdge(board, edge) {
+  if (!board.player.clock.count) {
+    board.say("The film is not ready yet. Try again in a moment.");
+    return;
+  }
+  const { op, refusal } = edgeOperation(edge, board.player.time, board.mine.mark, board.row, newName);
+  if (refusal) board.say(refusal, true);
+  else board.push(op);
+}
+
+function clearMark(board) {
+  const { mark } = board.mine;
+  if (mark) board.push({ op: "remove_mark", mark_id: mark.id });
+}
+
+function grade(board, digit) {
+  const level = board.data.scale.levels[digit - 1];
+  if (!level) board.say(`This scale has ${board.data.scale.levels.length} levels.`);
+  else board.push({ op: "grade", ...board.place, level: level.key, confidence: board.mine.grade?.confidence ?? null });
+}
+
+function sure(board, confidence) {
+  const grade = board.mine.grade;
+  if (!grade) board.say("Give the grade first, then say how sure you are.");
+  else board.push({ op: "grade", ...board.place, level: grade.level, confidence });
+}
+
+/** Open the line in which a comment is written. @param {object} board @param {object|null} answered the comment it answers */
+export function openComment(board, answered) {
+  board.player.video.pause();
+  const about = answered ? `answering ${answered.person}` : titleOf(board.row);
+  const time = answered ? answered.onset_s : board.player.time;
+  board.draft = answered ? { reply_to: answered.id } : { ...board.place, onset_s: time, offset_s: time };
+  board.compose.open(`Comment at ${clockText(time)}, ${about}`);
+}
+
+/** Keep what was written. @param {object} board @param {string} text */
+export function keepComment(board, text) {
+  board.push({ op: "comment", comment_id: newName(), ...board.draft, text });
+}
+
+function askWho(board) {
+  if (board.parts.examined.hidden) board.say("Only one person was seen in this film.");
+  else board.who.open();
+}
+
+function zoom(board) {
+  board.closeUp = !board.closeUp;
+  board.render();
+}

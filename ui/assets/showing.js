@@ -1,0 +1,101 @@
+/** Showing what the board knows: each function writes one part of the page. */
+import { h, setText } from "./dom.js";
+import { analysisText } from "./format.js";
+import { byTime, ofRow } from "./state.js";
+
+/** Write all of the page anew from the board's state. @param {object} board */
+export function showAll(board) {
+  const { parts, data } = board;
+  setText(parts.title, data.recording.name);
+  const flipped = data.recording.mirrored ? ", filmed mirrored, shown unmirrored" : "";
+  setText(parts.about, `${data.title ?? ""}${data.title ? ", " : ""}attempt ${data.recording.attempt}${flipped}`);
+  parts.video.classList.toggle("flipped", data.recording.mirrored);
+  showPeople(board, data);
+  board.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
+  setText(parts.notice, data.notice);
+  showAnalysis(board, data.recording);
+  board.who.show(data.recording, data.me);
+  const comments = byTime(board.state.comments).map((comment) => veil(board, comment));
+  board.sheet.show({
+    rows: board.rows, comments, factsOf: (row) => facts(board, row),
+    coveredAny: board.rows.some((row) => covered(board, row)),
+  });
+  if (board.row) board.hand.show(board.row, board.mine.mark, board.data.recording.film);
+  if (board.row) board.entry.show(board.row, board.mine.entry, board.data);
+  showTimeline(board, comments);
+  showStatus(board);
+}
+
+function showPeople(board, { me, people = [me] }) {
+  const signature = JSON.stringify([me.code, people]);
+  if (signature === board.peopleShown) return;
+  board.peopleShown = signature;
+  board.parts.person.replaceChildren(...people.map((person) =>
+    h("option", { value: person.code, text: `${person.code}, ${person.role}`, selected: person.code === me.code })));
+}
+
+function facts(board, row) {
+  const own = ofRow(board.state, row);
+  return {
+    ...own, comments: own.comments.map((comment) => veil(board, comment)), inHand: row.key === board.key,
+    covered: covered(board, row), levels: board.data.scale.levels, recordingId: board.data.recording.id,
+  };
+}
+
+/** Blind first: a step stays covered until its own grade is set. */
+function covered(board, row) {
+  return !board.uncovered && !ofRow(board.state, row).grade;
+}
+
+function veil(board, comment) {
+  const row = board.rows.find((one) => one.step === comment.step && (one.side ?? null) === (comment.side ?? null));
+  return row && !comment.mine && covered(board, row) ? { ...comment, covered: true } : comment;
+}
+
+function showTimeline(board, comments) {
+  const { row, data } = board;
+  const curves = row ? data.curves.filter((curve) => row.measures.includes(curve.measure)) : [];
+  const state = encodeURIComponent(`${data.recording.analysis?.state}-${data.recording.analysis?.done}`);
+  const mine = row ? board.mine : { mark: null, otherMarks: [] };
+  board.timeline.show({
+    sections: data.sections, rows: board.rows, marks: board.state.marks, comments, inHand: board.key, inHandRow: row,
+    ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && covered(board, row) : false, uncover: () => board.uncover(),
+    duration: data.recording.duration_s, view: view(board, mine),
+  });
+  setText(board.parts.zoom.firstChild, board.closeUp ? "Whole film " : "Closer ");
+}
+
+function view(board, mine) {
+  const end = Math.max(board.data.recording.duration_s, board.player.clock.last, 0.1);
+  if (!board.closeUp) return [0, end];
+  const seconds = mine.mark ?? mine.otherMarks[0] ?? { onset_s: board.player.time, offset_s: board.player.time };
+  const span = Math.max(4, (seconds.offset_s - seconds.onset_s) * 1.5);
+  const middle = (seconds.onset_s + seconds.offset_s) / 2;
+  const from = Math.max(0, Math.min(end - span, middle - span / 2));
+  return [from, Math.min(end, from + span)];
+}
+
+/** Show whether the film plays. @param {object} board */
+export function showPlaying(board) {
+  setText(board.parts.play.firstChild, board.player.playing ? "Pause " : "Play ");
+  board.parts.play.setAttribute("aria-pressed", String(board.player.playing));
+}
+
+function showAnalysis(board, { analysis }) {
+  const text = !analysis || analysis.state === "done" ? "" : analysisText(analysis);
+  setText(board.parts.analysis, text);
+  board.parts.analysis.hidden = !text;
+}
+
+/** Show what is on its way, and what there is to say. @param {object} board */
+export function showStatus(board) {
+  if (!board.queue) return;
+  const waiting = board.queue.ops.length;
+  const kept = waiting ? `Keeping ${waiting} ${waiting === 1 ? "change" : "changes"}` : "All kept";
+  setText(board.parts.status, kept);
+  board.parts.status.dataset.look = waiting ? "busy" : "good";
+  const text = board.message ?? board.fault ?? "";
+  setText(board.parts.message, text);
+  board.parts.message.hidden = !text;
+  board.parts.message.dataset.look = (board.message ? board.serious : board.fault) ? "bad" : "";
+}
