@@ -62,7 +62,7 @@ def glance(
             for job in line:
                 seen[job.raw.index] = _seen(job, detectors, size, mirrored)
                 tell(job.raw.index - first)
-    tracks = empty_tracks(times[first:stop], *size)
+    tracks = empty_tracks(times[first:stop], *size, streams=("people",))
     rows = np.array(sorted(seen), dtype=int)
     parts = [seen[index] for index in rows.tolist()]
     sightings = xr.concat(parts, "time", data_vars="minimal") if parts else empty_sightings([])

@@ -35,7 +35,7 @@ _HALF_BAND_HZ: Final = 2.0
 
 
 def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_px: int) -> xr.Dataset:
-    """Return tracks of the whole film in which the stream ``sound`` is filled.
+    """Return the stream ``sound`` of the tracks of the whole film.
 
     The sound is heard once, in pieces, at its own rate and on the clock of the picture. Each frame is given the level
     and the clipped share of the 0.05 s in which it begins to be shown, and the hum of the whole second, counted from
@@ -64,7 +64,7 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     FilmRefused
         If the film cannot be opened.
     """
-    tracks = empty_tracks(times, width_px, height_px)
+    tracks = empty_tracks(times, width_px, height_px, streams=("sound",))
     tracks["sound_state"].values[:] = NOT_FOUND
     with open_film(film, threads=False) as container:
         clock = clock_of(container, picture_stream(container))

@@ -52,6 +52,7 @@ right are the examined person's own. ``time`` is float64 seconds from the first 
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Final
 
 import numpy as np
@@ -206,6 +207,8 @@ def empty_tracks(
     height_px: int,
     height_mm: float | None = None,
     slow_motion: float = 1.0,
+    streams: Collection[str] = STREAMS,
+    read_only: bool = False,
 ) -> xr.Dataset:
     """Make the tracks of a recording in which nothing was looked at yet.
 
@@ -219,13 +222,20 @@ def empty_tracks(
         Standing height of the examined person, if known.
     slow_motion
         How many times slower the film plays than life went by.
+    streams
+        Streams whose variables are made; all of them take about 3 kB of memory a frame.
+    read_only
+        Whether nothing will be written into them; they then take no memory.
     """
     times = np.asarray(time_s, dtype=np.float64)
     sizes = {"time": len(times)} | {dim: len(list(values)) for dim, values in _listed_coords()}
     data: dict[str, tuple[tuple[str, ...], npt.NDArray[np.generic], dict[str, str]]] = {}
-    for name, (_, dims, units) in VARIABLES.items():
+    for name, (stream, dims, units) in VARIABLES.items():
+        if stream not in streams:
+            continue
         shape = tuple(sizes[dim] for dim in dims)
-        values = np.zeros(shape, np.int8) if is_state(name) else np.full(shape, np.nan, np.float32)
+        blank = np.int8(0) if is_state(name) else np.float32(np.nan)
+        values = np.broadcast_to(blank, shape) if read_only else np.full(shape, blank)
         data[name] = (dims, values, {"units": units})
     coords = {"time": ("time", times, {"units": "s"}), **_COORDS}
     attrs = {

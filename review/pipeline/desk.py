@@ -81,10 +81,8 @@ class Desk:
             self._tracks.erase()
             self._sightings.erase()
         if not self._tracks.exists():
-            recording = self.recording
-            self._tracks.create(
-                empty_tracks(self._times, *self._size, recording.partner_height_mm, recording.slow_motion)
-            )
+            facts = (self.recording.partner_height_mm, self.recording.slow_motion)
+            self._tracks.create(empty_tracks(self._times, *self._size, *facts, read_only=True))
 
     def told(self, marks: Iterable[Mark], sheet: Checklist, pointings: Sequence[Pointing]) -> None:
         """Take note of what people said: which steps lie where, and who is examined."""

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from review.domain.measure import Filmed, Need
-from review.pipeline.plan import BASE_NEEDS, plan, rates, thin
+from review.pipeline.plan import BASE_NEEDS, SURVEY, Span, plan, plan_marked, rates, thin
 
 PHONE = Filmed(has_sound=True, rate_hz=30.0)
 
@@ -83,3 +83,15 @@ def test_a_minute_makes_six_chunks_with_keys_of_their_own() -> None:
     chunks = plan(np.arange(1800) / 30.0, {"pose": 30.0, "hand": 5.0})
     assert [chunk.frames for chunk in chunks] == [300] * 6
     assert chunks[1].key == "300-600:hand@5+pose@30"
+
+
+def test_marked_stretch_takes_its_surroundings_along() -> None:
+    """Where a step is marked, what the capture check needs is looked at in the same pass; elsewhere it is left."""
+    times = np.arange(1800) / 30.0
+    (chunk,) = plan_marked(times, [Span(12.0, 14.0, {"pose": 30.0})])
+    wanted = dict(chunk.wanted)
+    assert (chunk.first, chunk.stop) == (300, 600)
+    assert set(range(360, 421)) <= set(wanted["pose"])
+    for stream, rate in SURVEY.items():
+        around = [i for i in thin(times, rate) if 300 <= i < 600 and not 360 <= i <= 420]
+        assert [i for i in wanted[stream] if not 360 <= i <= 420] == around
