@@ -24,7 +24,7 @@ from review.capture.landmarker import Look, jobs, planned
 from review.capture.models import find_models
 from review.capture.picture import Grey, picture_values
 from review.capture.quiet import quiet_native
-from review.capture.watch import Job
+from review.capture.watch import HEAD_STAYS_S, Job
 from review.domain.sightings import ASKED, MAYBE, MOST_HANDS, MOST_PEOPLE, SURE, empty_sightings
 from review.domain.tracks import FACE_POINTS, FOUND, NOT_FOUND, empty_tracks
 
@@ -67,12 +67,15 @@ def look_at_all(
         stack.enter_context(quiet_native())
         line: Iterator[Job] = stack.enter_context(read_ahead(jobs(order, times, plan), 4))
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
+        followed_s, bodies = -np.inf, list[Body]()
         for job in line:
-            bodies: Sequence[Body] = ()
-            if job.streams & set(ASKED):
-                bodies = detectors.poses(job.image, job.raw.time_s, crowd.size)
+            asked = bool(job.streams & set(ASKED))
+            lately = job.raw.time_s - followed_s <= HEAD_STAYS_S
+            if "pose" in job.streams or (asked and not (bodies and lately)):
+                followed_s, bodies = job.raw.time_s, detectors.poses(job.image, job.raw.time_s, crowd.size)
+            if asked:
                 crowd.see(job, bodies, detectors, order.mirrored)
-            pictures.see(job, bodies)
+            pictures.see(job, bodies if asked or lately else ())
             tell(max(0, job.raw.index - order.first))
     counts = (sightings["body"].values == SURE).sum(axis=1)
     rows = [index - order.first for index in shown]

@@ -27,6 +27,13 @@ from review.capture.upright import Picture
 from review.capture.video import RawFrame
 from review.domain.tracks import FACE_POINTS, FOUND
 
+HEAD_STAYS_S: Final = 0.1
+"""Where only a face is wanted, it is sought on the head of a body followed so many seconds before, or later.
+
+The square cut around a head is one and a half shoulder widths wide, so a head that moves at a metre a second is still
+well within it.
+"""
+
 _WITNESS_S: Final = 0.5
 _CHEEKS: Final = (234, 454)
 
@@ -81,12 +88,17 @@ class Watch:
     believed_s: float = -np.inf
     grey: Grey | None = None
     last_body: tuple[float, Body | None] = (-np.inf, None)
+    followed: tuple[float, Body | None] = (-np.inf, None)
 
     def body(self, job: Job) -> Body | None:
-        """Follow the body, where it is wanted or may be needed to find a small face."""
-        if "pose" in job.streams or ("face" in job.streams and not self.face_is_large):
-            return self.detectors.pose(job.image, job.raw.time_s, self.size)
-        return None
+        """Follow the body, where it is wanted or may be needed to find a small face and was not just followed."""
+        if "pose" not in job.streams and ("face" not in job.streams or self.face_is_large):
+            return None
+        known_s, known = self.followed
+        if "pose" in job.streams or known is None or job.raw.time_s - known_s > HEAD_STAYS_S:
+            known = self.detectors.pose(job.image, job.raw.time_s, self.size)
+            self.followed = (job.raw.time_s, known)
+        return known
 
     def rest(self, job: Job, body: Body | None) -> None:
         """Look for all else in a frame whose body is known, and write down what was wanted."""

@@ -23,6 +23,7 @@ from review.pipeline.holders import alive, this_holder
 from review.pipeline.jobs import UNFINISHED
 from review.pipeline.orders import Seen, work
 from review.pipeline.plan import Chunk
+from review.pipeline.presses import ctrl_c
 from review.pipeline.values import film_values_of
 from review.store.database import Database, open_database
 from review.store.home import Home
@@ -97,23 +98,19 @@ class Dispatcher:
             After Ctrl-C, once what was at work is finished and kept; a second Ctrl-C ends at once.
         """
         self._database = open_database(self.home)
-        stop: KeyboardInterrupt | None = None
-        try:
-            while True:
-                try:
-                    if self._round(stopping=stop is not None or until()):
+        with ctrl_c() as pressed:
+            try:
+                while True:
+                    ending = pressed() or until()
+                    if self._round(stopping=ending):
                         continue
-                    if stop or until() or (idle_ends and not self._elsewhere()):
+                    if ending or (idle_ends and not self._elsewhere()):
                         break
                     time.sleep(_LOOK_S)
-                except KeyboardInterrupt as pressed:
-                    if stop is not None:
-                        raise
-                    stop = pressed
-        finally:
-            self._close()
-        if stop is not None:
-            raise stop
+            finally:
+                self._close()
+            if pressed():
+                raise KeyboardInterrupt
 
     def fault_of(self, recording_id: str) -> Exception | None:
         """Return why the analysis of a recording failed in this process, or None."""

@@ -81,7 +81,7 @@ def test_the_face_is_the_found_bodys_own(analysed: tuple[Home, Recording, xr.Dat
     rows = np.flatnonzero(tracks["face_state"].values == FOUND)
     middle = np.nanmean(tracks["face_xy"].values[rows], axis=1)
     away = np.linalg.norm(middle - np.array(truth["partner"]["head_px"], dtype=float)[rows], axis=1)
-    assert len(rows) > 40
+    assert len(rows) > 0.6 * (tracks["face_state"].values != NOT_LOOKED).sum()
     assert away.max() < 25
 
 
@@ -97,7 +97,7 @@ def test_pointing_at_the_other_makes_all_of_it_the_others(
         point(repo, learner, recording, 0.5, x / recording.width_px, y / recording.height_px)
     names, rows = _nearest(analyse(home, recording).load(), truth)
     assert set(names.tolist()) == {"examiner"}
-    assert len(rows) > 30
+    assert len(rows) > 20
     seen = people_seen(home, learner, recording)
     assert json.loads(json.dumps(seen)) == seen
     assert seen["pointings"] == 1
