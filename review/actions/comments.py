@@ -159,6 +159,32 @@ def remove(repo: Repository, person: Person, comment_id: str) -> Comment:
     return gone
 
 
+def restore(repo: Repository, person: Person, comment_id: str) -> Comment:
+    """Put back a comment of one's own that was removed, as it was.
+
+    Returns
+    -------
+    Comment
+        The comment as stored.
+
+    Raises
+    ------
+    NotFound
+        If there is no such comment.
+    NotAllowed
+        If it is somebody else's.
+    EntryRefused
+        If it was not removed.
+    """
+    last = repo.comment(comment_id)
+    demand(person, Deed.CHANGE_ENTRY, repo.recording(last.recording_id), last.person_id)
+    if not last.removed:
+        raise EntryRefused("This comment is there already. Nothing was changed.")
+    back = replace(last, revision=last.revision + 1, removed=False, at=datetime.now(UTC))
+    repo.put_comment(back)
+    return back
+
+
 def _own(repo: Repository, person: Person, comment_id: str) -> Comment:
     last = repo.comment(comment_id)
     demand(person, Deed.CHANGE_ENTRY, repo.recording(last.recording_id), last.person_id)

@@ -12,11 +12,13 @@ kind::
     withdraw_entry   step, side
     comment          text, and either reply_to or onset_s, [offset_s], [step], [side]; [comment_id]
     remove_comment   comment_id
+    restore_comment  comment_id
     point            time_s, x, y
     unpoint
 
 ``comment`` with the id of a comment of one's own changes its text. A field in brackets, and ``side``, may be missing
-or null.
+or null. Any operation on a mark, grade, entry or comment may carry ``was``, see
+`review.actions.unchanged.demand_unchanged`.
 """
 
 from __future__ import annotations
@@ -29,6 +31,7 @@ from typing import Any, Final, TypeVar
 from review.access import Deed, demand
 from review.actions import comments, entries, grades, marks, pointings
 from review.actions.checks import check_text
+from review.actions.unchanged import demand_unchanged
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person, Recording, Side
 from review.store.repository import Repository
@@ -162,6 +165,12 @@ def _remove_comment(repo: Repository, person: Person, recording: Recording, give
     comments.remove(repo, person, comment_id)
 
 
+def _restore_comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    comment_id = given.needed("comment_id", given.name("comment_id"))
+    _expect_here(recording, repo.comment(comment_id).recording_id)
+    comments.restore(repo, person, comment_id)
+
+
 def _point(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
     time_s, x, y = (given.needed(name, given.number(name)) for name in ("time_s", "x", "y"))
     pointings.point(repo, person, recording, time_s, x, y)
@@ -186,6 +195,7 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "withdraw_entry": _withdraw_entry,
         "comment": _comment,
         "remove_comment": _remove_comment,
+        "restore_comment": _restore_comment,
         "point": _point,
         "unpoint": _unpoint,
     }
@@ -271,4 +281,5 @@ def _apply_one(repo: Repository, person: Person, recording: Recording, operation
     if deed is None:
         came = repr(kind[:40]) if isinstance(kind, str) else type(kind).__name__
         raise EntryRefused(f"{came} came as an operation; expected one of {', '.join(KINDS)}. Reload the page.")
+    demand_unchanged(repo, person, recording, operation)
     deed(repo, person, recording, Fields(operation))
