@@ -5,6 +5,10 @@ from collections.abc import Iterator
 
 import pytest
 
+from tests.screens import chromium, dashboard, furnished, site, tiny_film
+
+__all__ = ["chromium", "dashboard", "furnished", "schedule_kept", "site", "tiny_film"]
+
 
 @pytest.fixture(autouse=True)
 def schedule_kept() -> Iterator[None]:

@@ -8,6 +8,7 @@ import { Traces } from "./curves.js";
 import { act, goToStart, keepComment, openComment } from "./deeds.js";
 import { followTheme, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
+import { Film } from "./film.js";
 import { clockText } from "./format.js";
 import { Compose, Hand } from "./hand.js";
 import { keyDialog, listenToKeys } from "./keys.js";
@@ -60,7 +61,9 @@ class Board {
     this.compose = new Compose(this.parts.compose, { keep: (text) => keepComment(this, text), left: () => this.focus() });
     this.player = new Player(this.parts.video, {
       moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => showPlaying(this),
+      shown: () => {}, ended: () => this.film.loop.ended(),
     });
+    this.film = new Film(this);
     this.who = new Who(this.parts.who, this.parts.examined, {
       point: (time_s, x, y) => this.push({ op: "point", time_s, x, y }), unpoint: () => this.push({ op: "unpoint" }),
       at: () => this.player.time, seek, left: () => this.focus(),
@@ -76,7 +79,10 @@ class Board {
     }, { signal: this.stop.signal });
     this.fitter = new ResizeObserver(() => this.fit());
     this.fitter.observe(document.documentElement);
-    window.addEventListener("pagehide", () => this.remember(), { signal: this.stop.signal });
+    window.addEventListener("pagehide", () => {
+      this.remember();
+      this.film.remember();
+    }, { signal: this.stop.signal });
     window.addEventListener("resize", () => this.fit(), { signal: this.stop.signal });
   }
 
@@ -103,7 +109,7 @@ class Board {
     const kept = this.recall();
     const known = (key) => this.rows.some((row) => row.key === key);
     this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
-    this.kept = kept;
+    this.film.begin(data);
     this.uncovered = kept.uncovered === true;
     this.closeUp = false;
     this.faultSeen = 0;
@@ -131,7 +137,7 @@ class Board {
 
   remember() {
     try {
-      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, uncovered: this.uncovered, time: this.player.time }));
+      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, uncovered: this.uncovered }));
     } catch {
       this.forgetful = true;
     }
@@ -171,7 +177,7 @@ class Board {
 
   /** The film is ready: go to where it was left, else to the step in hand. */
   goBack() {
-    if (Number.isFinite(this.kept.time)) this.player.toTime(this.kept.time);
+    if (this.film.place !== null) this.player.toTime(this.film.place);
     else if (this.row) goToStart(this, true);
     this.scheduleRender();
   }
@@ -213,6 +219,7 @@ class Board {
 
   moved(frame, time) {
     this.timeline.move(time);
+    this.film.moved(time);
     const { parts } = this;
     setText(parts.clock, clockText(time));
     setText(parts.frame, `frame ${frame + 1} of ${this.player.clock.count}`);
@@ -253,6 +260,7 @@ class Board {
     clearTimeout(this.forget);
     clearInterval(this.retry);
     this.timeline.destroy();
+    this.film.destroy();
     this.player.destroy();
   }
 }

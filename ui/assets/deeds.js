@@ -5,14 +5,17 @@ import { titleOf } from "./row.js";
 import { edgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
-const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "person", "examined"]);
+const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "person", "examined"]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
 const DEEDS = {
   play: (board) => board.player.toggle(),
   step: (board, count) => board.player.step(count),
   skip: (board, seconds) => board.player.skip(seconds),
-  speed: (board, rate) => (board.player.video.playbackRate = rate),
+  speed: (board, speed) => board.film.setSpeed(speed),
+  faster: (board, steps) => board.film.faster(steps),
+  loop: (board) => board.film.toggleLoop(),
+  nearer: (board, steps) => board.film.nearer(steps),
   row: moveRow,
   start: (board) => goToStart(board),
   edge: setEdge,
@@ -96,7 +99,10 @@ export function keepComment(board, text) {
 
 function askWho(board) {
   if (board.parts.examined.hidden) board.say("Only one person was seen in this film.");
-  else board.who.open();
+  else {
+    board.film.stage.whole();
+    board.who.open();
+  }
 }
 
 function zoom(board) {

@@ -9,6 +9,9 @@ export const KEY_LIST = [
   { keys: "Space", words: "Play or pause" },
   { keys: "Left, Right", words: "One frame back or forward" },
   { keys: "Shift + Left, Shift + Right", words: "One second back or forward" },
+  { keys: "S, F", words: "Slower or faster, from a quarter of the film's speed to three times" },
+  { keys: "L", words: "Play the step in hand again and again" },
+  { keys: "+, -, 0", words: "Picture nearer, further, or whole; also by wheel, two fingers and double click" },
   { keys: "Up, Down", words: "Previous or next step" },
   { keys: "[", words: "The step in hand starts at this frame" },
   { keys: "]", words: "The step in hand ends at this frame" },
@@ -25,7 +28,8 @@ export const KEY_LIST = [
 const PLAIN = {
   " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
   "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], e: ["entry"], E: ["entry"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
-  Enter: ["start"],
+  Enter: ["start"], s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"],
+  "+": ["nearer", 1], "=": ["nearer", 1], "-": ["nearer", -1], 0: ["nearer", 0],
 };
 
 /**
@@ -76,9 +80,11 @@ function writes(element) {
   return element instanceof HTMLElement && element.matches("input, textarea, select, [contenteditable]");
 }
 
-/** A focused button is pressed by Space and Enter; that must stay so. */
+/** A focused button is pressed by Space and Enter, a divider is moved by arrows; that must stay so. */
 function pressesItself(element, key) {
-  return (key === " " || key === "Enter") && element instanceof HTMLElement && element.matches("button, summary, a");
+  if (!(element instanceof HTMLElement)) return false;
+  if (element.matches("[role=separator]")) return key.startsWith("Arrow") || key === "Home" || key === "End";
+  return (key === " " || key === "Enter") && element.matches("button, summary, a");
 }
 
 /**

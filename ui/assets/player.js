@@ -1,11 +1,15 @@
 /** The film: plays, seeks to exact frames, and tells which frame is on the screen. */
 import { Clock } from "./clock.js";
 
+/** How fast the film can play, in times the speed of the film; the pitch of voices is kept. */
+export const SPEEDS = [0.25, 0.5, 0.75, 1, 1.25, 1.5, 2, 3];
+
 export class Player {
   /**
    * @param {HTMLVideoElement} video
    * @param {{moved: (frame: number, time: number) => void, trouble: (message: string) => void,
-   *          state: () => void, ready: () => void}} listeners
+   *          state: () => void, ready: () => void, shown: (frame: number) => void, ended: () => void}} listeners
+   *   `moved` tells the frame in hand, which may be on its way; `shown` the one on the screen
    */
   constructor(video, listeners) {
     this.video = video;
@@ -13,6 +17,10 @@ export class Player {
     this.clock = new Clock(new Float64Array(0));
     this.source = "";
     this.frame = 0;
+    /** Frame that is on the screen. */
+    this.onScreen = 0;
+    this.mediaTime = 0;
+    video.preservesPitch = true;
     /** Frame asked for and not shown yet, or null. @type {number|null} */
     this.wanted = null;
     this.stop = new AbortController();
@@ -22,6 +30,7 @@ export class Player {
     on("seeked", () => this.arrived());
     for (const type of ["play", "pause", "ended", "ratechange"]) on(type, () => listeners.state());
     on("play", () => this.glide());
+    on("ended", () => listeners.ended());
     this.watch();
   }
 
@@ -35,6 +44,8 @@ export class Player {
     if (source === this.source) return;
     this.source = source;
     this.wanted = null;
+    this.frame = 0;
+    this.clock = new Clock(new Float64Array(0), start);
     this.video.src = source;
     const answer = await fetch(timesUrl, { credentials: "same-origin" });
     if (!answer.ok) {
@@ -44,6 +55,7 @@ export class Player {
     const times = new Float64Array(await answer.arrayBuffer());
     if (source !== this.source) return;
     this.clock = new Clock(times, start);
+    this.onScreen = this.clock.nearest(this.mediaTime - start);
     this.listeners.moved(this.frame, this.time);
     this.listeners.ready();
   }
@@ -55,6 +67,16 @@ export class Player {
 
   get playing() {
     return !this.video.paused && !this.video.ended;
+  }
+
+  get speed() {
+    return this.video.playbackRate;
+  }
+
+  /** @param {number} speed one of `SPEEDS`; another film that is loaded later keeps it */
+  set speed(speed) {
+    this.video.defaultPlaybackRate = speed;
+    this.video.playbackRate = speed;
   }
 
   toggle() {
@@ -112,13 +134,21 @@ export class Player {
   watch() {
     const shown = (_now, facts) => {
       if (this.stop.signal.aborted) return;
-      if (this.wanted === null && this.clock.count) {
-        this.frame = this.clock.nearest(facts.mediaTime - this.clock.start);
-        this.listeners.moved(this.frame, this.time);
-      }
+      this.mediaTime = facts.mediaTime;
+      if (this.clock.count) this.show(this.clock.nearest(facts.mediaTime - this.clock.start));
       this.watcher = this.video.requestVideoFrameCallback(shown);
     };
     this.watcher = this.video.requestVideoFrameCallback(shown);
+  }
+
+  /** @param {number} frame that is now on the screen */
+  show(frame) {
+    this.onScreen = frame;
+    if (this.wanted === null) {
+      this.frame = frame;
+      this.listeners.moved(this.frame, this.time);
+    }
+    this.listeners.shown(frame);
   }
 
   /** Keep the playhead smooth between frames. */

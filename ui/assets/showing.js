@@ -23,6 +23,7 @@ export function showAll(board) {
   if (board.row) board.hand.show(board.row, board.mine.mark, board.data.recording.film);
   if (board.row) board.entry.show(board.row, board.mine.entry, board.data);
   showTimeline(board, comments);
+  board.film.show();
   showStatus(board);
 }
 
@@ -77,6 +78,7 @@ function view(board, mine) {
 
 /** Show whether the film plays. @param {object} board */
 export function showPlaying(board) {
+  board.film.played();
   setText(board.parts.play.firstChild, board.player.playing ? "Pause " : "Play ");
   board.parts.play.setAttribute("aria-pressed", String(board.player.playing));
 }

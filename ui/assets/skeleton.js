@@ -1,5 +1,6 @@
 /** The fixed parts of the board, made once. */
 import { h } from "./dom.js";
+import { SPEEDS } from "./player.js";
 
 /**
  * Build the board's fixed parts inside `root`.
@@ -20,16 +21,19 @@ export function skeleton(root, act) {
     sheet: h("section", { class: "sheet", "aria-label": "Contact sheet" }),
     clock: h("output", { class: "clock", data: { testid: "clock" }, "aria-live": "off" }),
     frame: h("span", { class: "frame", data: { testid: "frame" } }),
+    nearWords: h("span", { class: "unseen", role: "status" }),
     message: h("p", { class: "message", role: "status", hidden: true, data: { testid: "message" } }),
     status: h("p", { class: "status", role: "status", data: { testid: "status" } }),
   };
   const bar = transport(parts, act);
-  const film = h("div", { class: "film" }, parts.video, parts.who, parts.message, parts.compose);
-  const left = h("div", { class: "left" }, h("div", { class: "stage" }, film, parts.hand), bar, parts.entry, parts.timeline);
+  parts.lens = h("div", { class: "lens", data: { testid: "lens" } }, parts.video);
+  parts.film = h("div", { class: "film", data: { testid: "film" } }, parts.lens, parts.who, parts.message, parts.compose, parts.nearWords);
+  parts.stage = h("div", { class: "stage" }, parts.film, parts.hand);
+  parts.left = h("div", { class: "left" }, parts.stage, bar, look(parts, act), parts.entry, parts.timeline);
+  parts.halves = h("div", { class: "halves" }, parts.left, parts.sheet);
   parts.video.muted = false;
-  parts.video.addEventListener("click", () => act("play"));
   root.dataset.testid = "board";
-  root.replaceChildren(heading(parts, act), h("div", { class: "halves" }, left, parts.sheet));
+  root.replaceChildren(heading(parts, act), parts.halves);
   return parts;
 }
 
@@ -52,11 +56,18 @@ function transport(parts, act) {
   parts.play = button("play", "Play", "play", undefined, "Space");
   parts.play.classList.add("strong");
   parts.zoom = button("zoom", "Closer", "zoom", undefined, "Z");
-  const speed = h("select", { "aria-label": "Speed of the film", data: { testid: "speed" } },
-    ...[[0.25, "quarter speed"], [0.5, "half speed"], [1, "full speed"], [2, "double speed"]].map(([rate, text]) =>
-      h("option", { value: rate, text, selected: rate === 1 })));
-  speed.addEventListener("change", () => act("speed", Number(speed.value)));
+  parts.speed = h("select", { "aria-label": "Speed of the film", title: "Speed: S slower, F faster", data: { testid: "speed" } },
+    ...SPEEDS.map((speed) => h("option", { value: speed, text: speed === 1 ? "full speed" : `${speed} times`, selected: speed === 1 })));
+  parts.speed.addEventListener("change", () => act("speed", Number(parts.speed.value)));
+  parts.loop = button("loop", "Loop", "loop", undefined, "L");
   return h("div", { class: "transport", role: "toolbar", "aria-label": "Film" },
     parts.play, button("back", "Frame back", "step", -1, "\u2190"), button("forward", "Frame on", "step", 1, "\u2192"),
-    speed, parts.zoom, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
+    parts.speed, parts.loop, h("span", { class: "now" }, parts.clock, parts.frame), parts.status);
+}
+
+/** What is seen of the picture and over it. */
+function look(parts, act) {
+  const button = (testid, words, argument, key) => plainButton(testid, words, () => act("nearer", argument), key);
+  return h("div", { class: "look", role: "toolbar", "aria-label": "Picture" },
+    button("nearer", "Nearer", 1, "+"), button("further", "Further", -1, "\u2212"), button("whole", "Whole picture", 0, "0"), parts.zoom);
 }

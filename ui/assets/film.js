@@ -1,0 +1,147 @@
+/**
+ * The film and all that belongs to looking at it: speed, loop, how near, dividers; and what a person left them at.
+ */
+import { Divider } from "./dividers.js";
+import { setText } from "./dom.js";
+import { Loop } from "./loop.js";
+import { keep, recall } from "./memory.js";
+import { SPEEDS } from "./player.js";
+import { Stage } from "./stage.js";
+
+export class Film {
+  /** @param {object} board */
+  constructor(board) {
+    this.board = board;
+    const { film, lens } = board.parts;
+    this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
+    this.loop = new Loop(board.player, () => this.span);
+    this.dividers = [this.betweenHalves(), this.underPicture()];
+    for (const divider of this.dividers) divider.recall();
+  }
+
+  /** The stretch of the step in hand: one's own mark, else another's; null where none is closed. */
+  get span() {
+    const { board } = this;
+    if (!board.row || !board.state) return null;
+    const closed = [board.mine.mark, ...board.mine.otherMarks].filter((mark) => mark && mark.offset_s > mark.onset_s);
+    return closed[0] ?? null;
+  }
+
+  /** Another recording or person: take up what was left. @param {{recording: object, me: object}} data */
+  begin({ recording, me }) {
+    this.remember();
+    this.key = null;
+    const key = `runthrough.film.${recording.id}.${me.id}`;
+    const kept = recall(key);
+    this.stage.show(recording.width_px, recording.height_px);
+    this.board.player.speed = SPEEDS.includes(kept.speed) ? kept.speed : 1;
+    this.loop.on = kept.loop === true;
+    this.stage.look(kept.view);
+    this.place = Number.isFinite(kept.time) ? kept.time : null;
+    this.key = key;
+  }
+
+  /** Note what is to be found again the next time. */
+  remember() {
+    if (!this.key) return;
+    const { player } = this.board;
+    const time = player.clock.count ? player.time : this.place;
+    keep(this.key, { time, speed: player.speed, loop: this.loop.on, view: this.stage.view });
+  }
+
+  /** Show what the board knows. */
+  show() {
+    const { data, parts, player } = this.board;
+    this.stage.show(data.recording.width_px, data.recording.height_px);
+    parts.speed.value = String(player.speed);
+    this.press(parts.loop, this.loop.on);
+  }
+
+  press(button, on) {
+    button.setAttribute("aria-pressed", String(on));
+  }
+
+  /** The film began to play, or came to rest. */
+  played() {
+    const { playing } = this.board.player;
+    if (playing && !this.playing) this.loop.started();
+    if (!playing) this.remember();
+    this.playing = playing;
+  }
+
+  /** The film went on. @param {number} time seconds */
+  moved(time) {
+    if (this.board.player.playing) this.loop.passed(time);
+  }
+
+  /** The part of the picture that is seen changed, or its size. */
+  changed() {
+    clearTimeout(this.later);
+    this.later = setTimeout(() => this.remember(), 400);
+  }
+
+  /** @param {number} speed */
+  setSpeed(speed) {
+    this.board.player.speed = speed;
+    this.board.say(`Speed ${speed}`);
+    this.show();
+    this.remember();
+  }
+
+  /** @param {number} steps up the list of speeds (negative: down) */
+  faster(steps) {
+    const here = SPEEDS.indexOf(this.board.player.speed);
+    this.setSpeed(SPEEDS[Math.max(0, Math.min(SPEEDS.length - 1, (here < 0 ? SPEEDS.indexOf(1) : here) + steps))]);
+  }
+
+  toggleLoop() {
+    this.loop.on = !this.loop.on;
+    if (this.loop.on && !this.loop.held) this.board.say("The loop waits: this step has no start and end yet.");
+    if (this.loop.on && this.board.player.playing) this.loop.started();
+    this.show();
+    this.remember();
+  }
+
+  betweenHalves() {
+    const { root, parts } = this.board;
+    const divider = new Divider({
+      way: "columns", label: "Width of film and timeline", testid: "divider-columns", key: "runthrough.divider.columns", least: 0.35, most: 0.72,
+      around: () => parts.halves.getBoundingClientRect(),
+      share: () => parts.left.offsetWidth / Math.max(1, parts.halves.offsetWidth),
+      sized: (share) => {
+        root.style.setProperty("--left-share", share === null ? "" : `${(100 * share).toFixed(2)}%`);
+        parts.halves.classList.toggle("sized", share !== null);
+      },
+    });
+    parts.left.after(divider.element);
+    return divider;
+  }
+
+  underPicture() {
+    const { parts } = this.board;
+    const divider = new Divider({
+      way: "rows", label: "Height of the picture", testid: "divider-rows", key: "runthrough.divider.rows", least: 0.25, most: 0.7,
+      around: () => parts.left.getBoundingClientRect(),
+      share: () => parts.stage.offsetHeight / Math.max(1, parts.left.offsetHeight),
+      sized: (share) => {
+        parts.left.style.setProperty("--stage-share", share === null ? "" : `${(100 * share).toFixed(2)}%`);
+        parts.left.classList.toggle("sized", share !== null);
+      },
+    });
+    parts.timeline.before(divider.element);
+    return divider;
+  }
+
+  /** Take away what is larger than life and tell how near one is. @param {number} steps nearer; 0: the whole */
+  nearer(steps) {
+    if (steps) this.stage.nearer(steps);
+    else this.stage.whole();
+    setText(this.board.parts.nearWords, steps ? `Picture ${this.stage.view.scale.toFixed(1)} times nearer` : "Whole picture");
+  }
+
+  destroy() {
+    this.remember();
+    clearTimeout(this.later);
+    this.stage.destroy();
+  }
+}
