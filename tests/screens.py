@@ -172,11 +172,11 @@ def serving(home: Home) -> Iterator[str]:
 
 
 def _wait_for(port: int, process: subprocess.Popen[bytes]) -> None:
-    for _ in range(300):
+    for _ in range(900):
         assert process.poll() is None, process.communicate()[0].decode()
         try:
             with socket.create_connection(("127.0.0.1", port), timeout=1):
                 return
         except OSError:
             time.sleep(0.1)
-    raise AssertionError("the dashboard did not start within half a minute")
+    raise AssertionError("the dashboard did not start within a minute and a half")
