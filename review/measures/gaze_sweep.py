@@ -205,8 +205,8 @@ def gaze_events(trace: xr.DataArray) -> tuple[Event, ...]:
     tuple of Event
         Kind one of `CARDINAL` with its side, or "centre"; ``peak`` is how far out the eyes were held, deg. Between
         two of them, where every frame was seen: "jumped" when the eyes covered the way at more than 60 deg/s, twice
-        what eyes can follow smoothly for long, else "smooth"; ``peak`` is the length of the way, deg. A way of many
-        small jumps cannot be told from a smooth one.
+        what eyes can follow smoothly for long, else "smooth"; ``peak`` is how far apart the two places are at which
+        the eyes dwelt (medians), deg. A way of many small jumps cannot be told from a smooth one.
     """
     seen = looked_at(trace)
     times, gaze = seen["time"].values, seen.values
@@ -227,9 +227,9 @@ def _move(gaze: Series, before: Hold, after: Hold) -> Event | None:
     lasted = after.run.onset_s - before.run.offset_s
     if lasted <= 0 or not np.isfinite(way).all():
         return None
-    length = float(np.hypot(*(way[-1] - way[0])))
-    kind = "jumped" if length > _JUMP_DEG_PER_S * lasted else "smooth"
-    return Event(kind, Interval(before.run.offset_s, after.run.onset_s), None, length)
+    kind = "jumped" if float(np.hypot(*(way[-1] - way[0]))) > _JUMP_DEG_PER_S * lasted else "smooth"
+    apart = np.nanmedian(gaze[after.run.samples], axis=0) - np.nanmedian(gaze[before.run.samples], axis=0)
+    return Event(kind, Interval(before.run.offset_s, after.run.onset_s), None, float(np.hypot(*apart)))
 
 
 def _interval(hold: Hold) -> Interval:
