@@ -25,6 +25,11 @@ class Deed(StrEnum):
     GRADE = "grade this recording"
     ENTER = "enter a result on this recording"
     COMMENT = "comment on this recording"
+    RESOLVE = "say of a comment on this recording that it is settled"
+    UNCOVER = "uncover estimates and grades of this recording"
+    ATTACH_EXEMPLAR = "attach an exemplar"
+    DETACH_EXEMPLAR = "detach this exemplar"
+    KEEP_PHRASE = "keep or drop this phrase"
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
 
@@ -40,6 +45,7 @@ class Rule:
 
 _ALL: Final = frozenset({Role.LEARNER, Role.PEER, Role.INSTRUCTOR})
 _KEEPERS: Final = frozenset({Role.LEARNER, Role.INSTRUCTOR})
+_TEACHERS: Final = frozenset({Role.INSTRUCTOR})
 
 _POLICY: Final = {
     Deed.SEE: Rule(_ALL),
@@ -50,6 +56,11 @@ _POLICY: Final = {
     Deed.GRADE: Rule(_ALL),
     Deed.ENTER: Rule(_ALL),
     Deed.COMMENT: Rule(_ALL),
+    Deed.RESOLVE: Rule(_ALL),
+    Deed.UNCOVER: Rule(_ALL),
+    Deed.ATTACH_EXEMPLAR: Rule(_TEACHERS),
+    Deed.DETACH_EXEMPLAR: Rule(_TEACHERS, own=True),
+    Deed.KEEP_PHRASE: Rule(_ALL, on_recording=False, own=True),
     Deed.CHANGE_ENTRY: Rule(_ALL, own=True),
     Deed.SAVE_CHECKLIST: Rule(_ALL, on_recording=False),
 }

@@ -11,6 +11,7 @@ from tests.store import made
 
 ALL = set(Role)
 KEEPERS = {Role.LEARNER, Role.INSTRUCTOR}
+TEACHERS = {Role.INSTRUCTOR}
 TABLE = {
     Deed.SEE: ALL,
     Deed.ADD_RECORDING: KEEPERS,
@@ -20,10 +21,16 @@ TABLE = {
     Deed.GRADE: ALL,
     Deed.ENTER: ALL,
     Deed.COMMENT: ALL,
+    Deed.RESOLVE: ALL,
+    Deed.UNCOVER: ALL,
+    Deed.ATTACH_EXEMPLAR: TEACHERS,
+    Deed.DETACH_EXEMPLAR: TEACHERS,
+    Deed.KEEP_PHRASE: ALL,
     Deed.CHANGE_ENTRY: ALL,
     Deed.SAVE_CHECKLIST: ALL,
 }
-WITHOUT_RECORDING = {Deed.ADD_RECORDING, Deed.SAVE_CHECKLIST}
+WITHOUT_RECORDING = {Deed.ADD_RECORDING, Deed.SAVE_CHECKLIST, Deed.KEEP_PHRASE}
+OWN = [Deed.CHANGE_ENTRY, Deed.DETACH_EXEMPLAR, Deed.KEEP_PHRASE]
 
 
 def _person(role: Role) -> Person:
@@ -47,10 +54,10 @@ def test_a_deed_to_a_recording_needs_one(deed: Deed) -> None:
     assert may(_person(Role.INSTRUCTOR), deed, None, owner="me") is (deed in WITHOUT_RECORDING)
 
 
-@pytest.mark.parametrize(("role", "owner"), list(product(Role, ["somebody", None, ""])), ids=str)
-def test_nobody_changes_what_another_said(role: Role, owner: str | None) -> None:
-    """Entries of others, and entries whose owner is not known, are out of reach for every role."""
-    assert not may(_person(role), Deed.CHANGE_ENTRY, made.recording(), owner)
+@pytest.mark.parametrize(("deed", "role", "owner"), list(product(OWN, Role, ["somebody", None, ""])), ids=str)
+def test_nobody_changes_what_is_anothers(deed: Deed, role: Role, owner: str | None) -> None:
+    """What others said, attached or keep, and what nobody is known to own, is out of reach for every role."""
+    assert not may(_person(role), deed, made.recording(), owner)
 
 
 @pytest.mark.parametrize(("deed", "role"), [("anything", Role.INSTRUCTOR), (Deed.SEE, "visitor")], ids=["deed", "role"])

@@ -10,7 +10,7 @@ from uuid import uuid4
 from review.access import Deed, demand
 from review.actions.checks import check_id, check_interval, check_place, check_text
 from review.domain.errors import EntryRefused
-from review.domain.model import Comment, Person, Recording, Side
+from review.domain.model import Comment, Person, Recording, Shape, Side
 from review.store.repository import Repository
 
 MOST_CHARACTERS: Final = 2000
@@ -27,6 +27,7 @@ def write(
     step_id: str | None = None,
     side: Side | None = None,
     comment_id: str | None = None,
+    shape: Shape | None = None,
 ) -> Comment:
     """Write a comment.
 
@@ -46,6 +47,8 @@ def write(
         The step, and its side, that the comment is about, if it is about one.
     comment_id
         A UUID made by the caller for a new comment.
+    shape
+        What is drawn on the frame at the start, if anything.
 
     Returns
     -------
@@ -74,6 +77,7 @@ def write(
         at=datetime.now(UTC),
         step_id=step_id,
         side=side,
+        shape=shape,
     )
     repo.put_comment(comment)
     return comment
@@ -183,6 +187,35 @@ def restore(repo: Repository, person: Person, comment_id: str) -> Comment:
     back = replace(last, revision=last.revision + 1, removed=False, at=datetime.now(UTC))
     repo.put_comment(back)
     return back
+
+
+def resolve(repo: Repository, person: Person, comment_id: str, resolved: bool) -> Comment:
+    """Say that what a comment is about is settled, or that it is open again; anybody who sees it may.
+
+    Who wrote the comment, and when, stays; who settled it, and when, is noted beside it.
+
+    Returns
+    -------
+    Comment
+        The comment as stored.
+
+    Raises
+    ------
+    NotFound
+        If there is no such comment.
+    EntryRefused
+        If it was removed, or is an answer: what is settled is the comment that it answers.
+    """
+    last = repo.comment(comment_id)
+    demand(person, Deed.RESOLVE, repo.recording(last.recording_id))
+    if last.removed:
+        raise EntryRefused("This comment was removed already. Nothing was changed.")
+    if last.reply_to is not None:
+        raise EntryRefused("An answer came to be settled; expected the comment it answers. Nothing was changed.")
+    by, at = (person.id, datetime.now(UTC)) if resolved else (None, None)
+    settled = replace(last, revision=last.revision + 1, resolved_by=by, resolved_at=at)
+    repo.put_comment(settled)
+    return settled
 
 
 def _own(repo: Repository, person: Person, comment_id: str) -> Comment:

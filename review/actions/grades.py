@@ -9,6 +9,7 @@ from uuid import UUID, uuid5
 
 from review.access import Deed, demand
 from review.actions.checks import check_place
+from review.actions.uncovering import is_uncovered, uncover
 from review.domain.checklist import Step
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Grade, Person, Recording, Side
@@ -32,6 +33,9 @@ def give(
     confidence: int | None = None,
 ) -> Grade:
     """Give a grade; a second one for the same place by the same person replaces the first, which stays in history.
+
+    A grade of a step as a whole, with its confidence, uncovers the step for the person; each grade keeps whether it
+    was given before or after that.
 
     Parameters
     ----------
@@ -73,6 +77,7 @@ def give(
         )
     grade_id = _id_of(person, recording, step_id, side, criterion_id)
     history = repo.grade_history(grade_id)
+    seen = is_uncovered(repo, person, recording, step_id, side)
     grade = Grade(
         id=grade_id,
         recording_id=recording.id,
@@ -84,8 +89,11 @@ def give(
         person_id=person.id,
         at=datetime.now(UTC),
         revision=len(history) + 1,
+        after_reveal=seen,
     )
     repo.put_grade(grade)
+    if confidence is not None and criterion_id is None and not seen:
+        uncover(repo, person, recording, step_id, side)
     return grade
 
 

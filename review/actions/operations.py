@@ -10,15 +10,22 @@ kind::
     withdraw_grade   step, side, [criterion]
     enter            step, side, text
     withdraw_entry   step, side
-    comment          text, and either reply_to or onset_s, [offset_s], [step], [side]; [comment_id]
+    comment          text, and either reply_to or onset_s, [offset_s], [step], [side], [shape]; [comment_id]
     remove_comment   comment_id
     restore_comment  comment_id
+    resolve_comment  comment_id, resolved
+    uncover          [step], [side]
+    keep_phrase      phrase_id, text
+    drop_phrase      phrase_id
+    attach_exemplar  exemplar_id, step, side, onset_s, offset_s, [recording]
+    detach_exemplar  exemplar_id
     point            time_s, x, y
     unpoint
 
-``comment`` with the id of a comment of one's own changes its text. A field in brackets, and ``side``, may be missing
-or null. Any operation on a mark, grade, entry or comment may carry ``was``, see
-`review.actions.unchanged.demand_unchanged`.
+``comment`` with the id of a comment of one's own changes its text; ``shape`` is what `review.actions.shapes.read_shape`
+reads. ``uncover`` without a step uncovers all. The seconds of an exemplar are those of ``recording``, which is the one
+under review if none is named. A field in brackets, and ``side``, may be missing or null. Any operation on a mark,
+grade, entry or comment may carry ``was``, see `review.actions.unchanged.demand_unchanged`.
 """
 
 from __future__ import annotations
@@ -29,11 +36,13 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
-from review.actions import comments, entries, grades, marks, pointings
+from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings
 from review.actions.checks import check_text
+from review.actions.shapes import read_shape
 from review.actions.unchanged import demand_unchanged
+from review.actions.uncovering import uncover
 from review.domain.errors import EntryRefused, InputError
-from review.domain.model import Person, Recording, Side
+from review.domain.model import Person, Recording, Shape, Side
 from review.store.repository import Repository
 
 MOST_AT_ONCE: Final = 500
@@ -103,6 +112,17 @@ class Fields:
             case _:
                 raise EntryRefused("Something else came as side; expected left, right or none. Nothing was changed.")
 
+    def yes(self, name: str) -> bool:
+        """Return a yes or no that must be there."""
+        given = self._fields.get(name)
+        if not isinstance(given, bool):
+            raise EntryRefused(f"{name} came as {type(given).__name__}; expected yes or no. Nothing was changed.")
+        return given
+
+    def shape(self) -> Shape | None:
+        """Return what was drawn, or None."""
+        return read_shape(self._fields.get("shape"))
+
     def needed(self, name: str, found: Found | None) -> Found:
         """Return what was found under a name that must be there."""
         if found is None:
@@ -156,7 +176,8 @@ def _comment(repo: Repository, person: Person, recording: Recording, given: Fiel
     else:
         onset_s = given.needed("onset_s", given.number("onset_s"))
         step_id, offset_s = given.name("step"), given.number("offset_s")
-        comments.write(repo, person, recording, onset_s, offset_s, text, step_id, given.side(), comment_id)
+        place = (step_id, given.side())
+        comments.write(repo, person, recording, onset_s, offset_s, text, *place, comment_id, given.shape())
 
 
 def _remove_comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
@@ -169,6 +190,39 @@ def _restore_comment(repo: Repository, person: Person, recording: Recording, giv
     comment_id = given.needed("comment_id", given.name("comment_id"))
     _expect_here(recording, repo.comment(comment_id).recording_id)
     comments.restore(repo, person, comment_id)
+
+
+def _resolve_comment(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    comment_id = given.needed("comment_id", given.name("comment_id"))
+    _expect_here(recording, repo.comment(comment_id).recording_id)
+    comments.resolve(repo, person, comment_id, given.yes("resolved"))
+
+
+def _uncover(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    uncover(repo, person, recording, given.name("step"), given.side())
+
+
+def _keep_phrase(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    phrases.keep(repo, person, given.needed("phrase_id", given.name("phrase_id")), given.text("text"))
+
+
+def _drop_phrase(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    phrases.drop(repo, person, given.needed("phrase_id", given.name("phrase_id")))
+
+
+def _attach_exemplar(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    exemplar_id = given.needed("exemplar_id", given.name("exemplar_id"))
+    step_id = given.needed("step", given.name("step"))
+    onset_s = given.needed("onset_s", given.number("onset_s"))
+    offset_s = given.needed("offset_s", given.number("offset_s"))
+    named = given.name("recording")
+    source = repo.recording(named) if named else recording
+    place = (step_id, given.side())
+    exemplars.attach(repo, person, recording, exemplar_id, *place, source, onset_s, offset_s)
+
+
+def _detach_exemplar(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    exemplars.detach(repo, person, given.needed("exemplar_id", given.name("exemplar_id")))
 
 
 def _point(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
@@ -196,6 +250,12 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "comment": _comment,
         "remove_comment": _remove_comment,
         "restore_comment": _restore_comment,
+        "resolve_comment": _resolve_comment,
+        "uncover": _uncover,
+        "keep_phrase": _keep_phrase,
+        "drop_phrase": _drop_phrase,
+        "attach_exemplar": _attach_exemplar,
+        "detach_exemplar": _detach_exemplar,
         "point": _point,
         "unpoint": _unpoint,
     }

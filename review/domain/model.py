@@ -15,6 +15,8 @@ from review.domain.errors import EntryRefused
 
 Side = Literal["left", "right"]
 
+ShapeKind = Literal["point", "circle", "arrow"]
+
 
 class Role(StrEnum):
     """What a person is in an attempt."""
@@ -204,7 +206,11 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Grade:
-    """A level of the checklist's own scale, given to a step (or to one criterion of it) by a person."""
+    """A level of the checklist's own scale, given to a step (or to one criterion of it) by a person.
+
+    `after_reveal` tells whether the person had seen the step's estimates and others' grades by then; None where that
+    was not noted.
+    """
 
     id: str
     recording_id: str
@@ -217,11 +223,31 @@ class Grade:
     at: datetime
     revision: int = 1
     removed: bool = False
+    after_reveal: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """Something drawn on the frame that a comment speaks of.
+
+    Places are shares (0 to 1) of the width and height of the upright, unmirrored picture, from its top left corner.
+    A point lies at `x`, `y`; a circle has its centre there and goes through `x2`, `y2`; an arrow starts there and
+    points at `x2`, `y2`.
+    """
+
+    kind: ShapeKind
+    x: float
+    y: float
+    x2: float | None = None
+    y2: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Comment:
-    """A remark at a moment or a stretch of a recording."""
+    """A remark at a moment or a stretch of a recording.
+
+    `resolved_by` is the id of the person who said that it is settled, and `resolved_at` when; None while it is open.
+    """
 
     id: str
     recording_id: str
@@ -234,6 +260,48 @@ class Comment:
     reply_to: str | None = None
     revision: int = 1
     removed: bool = False
+    shape: Shape | None = None
+    resolved_by: str | None = None
+    resolved_at: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Phrase:
+    """A sentence that a person keeps to put into comments."""
+
+    id: str
+    person_id: str
+    text: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Exemplar:
+    """A stretch of a recording that shows a step of a checklist, on one of its sides, done well."""
+
+    id: str
+    checklist_id: str
+    step_id: str
+    side: Side | None
+    recording_id: str
+    interval: Interval
+    person_id: str
+    at: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Uncovering:
+    """That a person came to see the estimates and others' grades of a step; of all steps where `step_id` is None."""
+
+    recording_id: str
+    person_id: str
+    step_id: str | None
+    side: Side | None
+    at: datetime
+
+    def reaches(self, step_id: str, side: Side | None) -> bool:
+        """Tell whether a step, on one of its sides, is uncovered by this."""
+        return self.step_id is None or (self.step_id, self.side) == (step_id, side)
 
 
 @dataclass(frozen=True, slots=True)

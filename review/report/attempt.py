@@ -7,12 +7,14 @@ from typing import Any, Final
 
 from review.access import Deed, demand
 from review.domain.checklist import Checklist, GradeScale, Step, Target
-from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side, Value
+from review.domain.model import Interval, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
-from review.report import entries
+from review.report import beside, entries
+from review.report.cover import Cover
 from review.report.people import most_people
 from review.report.recordings import analysis
+from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
 from review.report.tracks import columns_of, trace_of
 from review.report.words import missed_words, target_words, unit_words, value_words
@@ -34,6 +36,9 @@ def board(
 ) -> dict[str, Any]:
     """Return all that the Review page shows of one recording to one person, as plain JSON values.
 
+    What is still covered for the person (see `review.report.cover`) is left out: values, grades, entries and the words
+    of comments of others. What people said is told with a ``version`` that changes whenever they say more.
+
     Parameters
     ----------
     home, recording_id, person
@@ -46,38 +51,75 @@ def board(
         demand(person, Deed.SEE, recording)
         people = {one.id: one for one in repo.people()}
         sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
-        marks, grades = repo.marks(recording.id), repo.grades(recording.id)
-        comments, state = repo.comments(recording.id), analysis(repo, recording)
-        entered = repo.entries(recording.id)
-        pointed = bool(repo.pointings(recording.id))
+        cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
+        marks, hidden = repo.marks(recording.id), _hidden(repo, recording, cover)
+        said = _said(repo, recording, people, person, cover)
+        kept = {
+            "phrases": [{"id": phrase.id, "text": phrase.text} for phrase in repo.phrases().of(person.id)],
+            "exemplars": beside.exemplars(repo, sheet, people, person),
+            "own_attempts": beside.own_attempts(repo, recording, person),
+        }
+        facts = {"analysis": analysis(repo, recording), "pointed": bool(repo.pointings(recording.id))}
     seconds = Seconds(home, recording.id, marks, people, person)
-    size = {name: getattr(recording, name) for name in ("width_px", "height_px", "frames", "duration_s", "mirrored")}
     return {
-        "recording": {
-            "id": recording.id,
-            "name": recording.name,
-            "attempt": recording.attempt,
-            "analysis": state,
-            "notes": list(recording.notes),
-            "people": most_people(home, recording.id),
-            "pointed": pointed,
-            "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
-            **size,
-        },
-        "me": _person(person),
-        "src": f"/api/media/{recording.id}",
-        "times": f"/api/times/{recording.id}",
+        "recording": {**_facts(home, recording, seconds), **facts},
+        "me": person_json(person),
+        **beside.addresses(recording),
         "notice": sheet.notice or NOTICE,
         "title": sheet.title,
         "scale": _scale(sheet.scale),
-        "sections": _sections(sheet, seconds),
-        "marks": [_mark(mark, people, person) for mark in marks],
-        "grades": [_grade(grade, people, person) for grade in grades],
-        "comments": [_comment(comment, people, person) for comment in comments],
-        "entries": [{**entries.shown(one, people), "mine": one.person_id == person.id} for one in entered],
+        "sections": _sections(sheet, seconds, cover, hidden),
+        "marks": [mark_json(mark, people, person) for mark in marks],
+        **said,
+        **kept,
         "curves": _curves(home, person, recording, sheet),
         "ack": ack,
         "faults": [dict(fault) for fault in faults],
+    }
+
+
+def version(home: Home, recording_id: str, person: Person) -> str:
+    """Return a short text that changes whenever anybody says something of a recording: `board`'s ``version``."""
+    with reading(home) as repo:
+        recording = repo.recording(recording_id)
+        demand(person, Deed.SEE, recording)
+        return repo.version(recording.id)
+
+
+def _facts(home: Home, recording: Recording, seconds: Seconds) -> dict[str, Any]:
+    size = {name: getattr(recording, name) for name in ("width_px", "height_px", "frames", "duration_s", "mirrored")}
+    return {
+        "id": recording.id,
+        "name": recording.name,
+        "attempt": recording.attempt,
+        "notes": list(recording.notes),
+        "people": most_people(home, recording.id),
+        "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
+        **size,
+    }
+
+
+def _said(
+    repo: Repository, recording: Recording, people: Mapping[str, Person], me: Person, cover: Cover
+) -> dict[str, Any]:
+    """Return what people said, as far as it is not covered, and the version that changes as they say more."""
+    histories = repo.grade_histories(recording.id)
+    return {
+        "version": repo.version(recording.id),
+        "grades": [
+            grade_json(one, histories[one.id], people, me)
+            for one in repo.grades(recording.id)
+            if not cover.hides(one.step_id, one.side, one.person_id)
+        ],
+        "comments": [
+            comment_json(one, people, me, cover.hides(one.step_id, one.side, one.person_id))
+            for one in repo.comments(recording.id)
+        ],
+        "entries": [
+            {**entries.shown(one, people), "mine": one.person_id == me.id}
+            for one in repo.entries(recording.id)
+            if not cover.hides(one.step_id, one.side, one.person_id)
+        ],
     }
 
 
@@ -90,20 +132,35 @@ def _scale(scale: GradeScale) -> dict[str, Any]:
     return {"name": scale.name, "levels": levels}
 
 
-def _sections(sheet: Checklist, seconds: Seconds) -> list[dict[str, Any]]:
+Hidden = Mapping[tuple[str, Side | None], Mapping[str, int]]
+"""How many grades and entries of others are covered, by step and side."""
+
+
+def _hidden(repo: Repository, recording: Recording, cover: Cover) -> Hidden:
+    found: dict[tuple[str, Side | None], dict[str, int]] = {}
+    for kind, said in (("grades", repo.grades(recording.id)), ("entries", repo.entries(recording.id))):
+        for one in said:
+            if cover.hides(one.step_id, one.side, one.person_id):
+                counts = found.setdefault((one.step_id, one.side), {"grades": 0, "entries": 0})
+                counts[kind] += 1
+    return found
+
+
+def _sections(sheet: Checklist, seconds: Seconds, cover: Cover, hidden: Hidden) -> list[dict[str, Any]]:
     return [
         {
             "id": section.id,
             "title": section.title,
-            "rows": [_row(step, side, seconds) for step in section.steps for side in step.places],
+            "rows": [_row(step, side, seconds, cover, hidden) for step in section.steps for side in step.places],
         }
         for section in sheet.sections
     ]
 
 
-def _row(step: Step, side: Side | None, seconds: Seconds) -> dict[str, Any]:
+def _row(step: Step, side: Side | None, seconds: Seconds, cover: Cover, hidden: Hidden) -> dict[str, Any]:
     mark = seconds.mark(step, side)
-    values = seconds.values(step, side, mark.interval) if mark else ()
+    covered = cover.over(step.id, side)
+    values = () if covered or mark is None else seconds.values(step, side, mark.interval)
     return {
         "key": f"{step.id}|{side or ''}",
         "step": step.id,
@@ -122,6 +179,11 @@ def _row(step: Step, side: Side | None, seconds: Seconds) -> dict[str, Any]:
         "targets": [_target(target) for target in step.targets],
         "stills": _still_times(mark.interval) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
+        "covered": covered,
+        "covers": {
+            "values": covered and mark is not None and seconds.measured(step),
+            **hidden.get((step.id, side), {"grades": 0, "entries": 0}),
+        },
         "values": [_value(value, step) for value in values],
         "film": seconds.film_faults(mark.interval, step.view) if mark else [],
         "measures": [of.name for of in {of.trace: of for of in reversed(step_measures(step))}.values()][::-1],
@@ -178,32 +240,3 @@ def _curves(home: Home, person: Person, recording: Recording, sheet: Checklist) 
                 }
             )
     return curves
-
-
-def _person(person: Person) -> dict[str, Any]:
-    return {"id": person.id, "code": person.code, "role": str(person.role)}
-
-
-def _by(person_id: str, people: Mapping[str, Person], me: Person) -> dict[str, Any]:
-    author = people[person_id]
-    return {"person": author.code, "role": str(author.role), "mine": author.id == me.id}
-
-
-def _mark(mark: Mark, people: Mapping[str, Person], me: Person) -> dict[str, Any]:
-    place = {"id": mark.id, "step": mark.step_id, "side": mark.side}
-    return {**place, **_times(mark.interval), **_by(mark.person_id, people, me)}
-
-
-def _grade(grade: Grade, people: Mapping[str, Person], me: Person) -> dict[str, Any]:
-    place = {"id": grade.id, "step": grade.step_id, "side": grade.side, "criterion": grade.criterion_id}
-    return {**place, "level": grade.level, "confidence": grade.confidence, **_by(grade.person_id, people, me)}
-
-
-def _comment(comment: Comment, people: Mapping[str, Person], me: Person) -> dict[str, Any]:
-    place = {"id": comment.id, "step": comment.step_id, "side": comment.side, "reply_to": comment.reply_to}
-    what = {"text": comment.text, "at": comment.at.isoformat(timespec="seconds")}
-    return {**place, **_times(comment.interval), **what, **_by(comment.person_id, people, me)}
-
-
-def _times(seconds: Interval) -> dict[str, float]:
-    return {"onset_s": seconds.onset_s, "offset_s": seconds.offset_s}

@@ -54,6 +54,10 @@ class Seconds:
         """Return what the step's measures say of these seconds; nothing while nothing was looked at."""
         return _values(self._home, self._recording_id, self._state, step, side, seconds) if self._state else ()
 
+    def measured(self, step: Step) -> bool:
+        """Tell whether the step's measures have something to say as soon as it is marked."""
+        return bool(self._state and step.measures)
+
     def film_faults(self, seconds: Interval, view: tuple[str, ...]) -> list[dict[str, str]]:
         """Return what is wrong with these seconds of the film, and what to do next time."""
         return _told(_faults(self._home, self._recording_id, self._state, seconds, view) if self._state else ())

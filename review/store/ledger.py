@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from itertools import groupby
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import and_, func, insert, select
@@ -71,6 +72,18 @@ class Ledger(Generic[Row, Said]):
         row = self._row
         asked = select(row).where(row.id == entry_id).order_by(row.revision)
         return tuple(self._read(found) for found in self._session.scalars(asked))
+
+    def histories(self, recording_id: str) -> dict[str, tuple[Said, ...]]:
+        """Return all revisions of each entry of a recording by its id, oldest first."""
+        row = self._row
+        asked = select(row).where(row.recording_id == recording_id).order_by(row.id, row.revision)
+        rows = self._session.scalars(asked)
+        return {name: tuple(map(self._read, found)) for name, found in groupby(rows, lambda one: one.id)}
+
+    def count(self, recording_id: str) -> int:
+        """Return how many revisions a recording has; as none ever goes, it rises with each change."""
+        asked = select(func.count()).select_from(self._row).where(self._row.recording_id == recording_id)
+        return self._session.scalar(asked) or 0
 
     def latest(self, entry_id: str) -> Said:
         """Return the highest revision of one entry, even if that says that it was removed.

@@ -16,9 +16,11 @@ from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.store.database import Database, open_database
+from review.store.exemplars import Exemplars
 from review.store.home import Home
 from review.store.leases import Leases
 from review.store.ledger import Ledger
+from review.store.phrases import Phrases
 from review.store.rows import (
     Job,
     read_comment,
@@ -38,6 +40,7 @@ from review.store.tables import (
     ClientRow,
     CommentRow,
     EntryRow,
+    ExemplarRow,
     GradeRow,
     JobRow,
     MarkRow,
@@ -46,6 +49,7 @@ from review.store.tables import (
     RecordingRow,
     ValueRow,
 )
+from review.store.uncoverings import Uncoverings
 
 __all__ = ["Job", "Repository", "reading", "repository"]
 
@@ -126,6 +130,8 @@ class Repository:
 
     def erase_recording(self, recording_id: str) -> None:
         """Erase a recording with its marks, grades, comments, entries, their history, its values and its job.
+
+        Exemplars that are stretches of it go as well.
 
         Its files are not touched: see `review.store.media.erase_media` and `review.store.trackstore.TrackStore.erase`.
         """
@@ -232,6 +238,10 @@ class Repository:
         """Return all revisions of a grade, oldest first."""
         return self._grades.history(grade_id)
 
+    def grade_histories(self, recording_id: str) -> dict[str, tuple[Grade, ...]]:
+        """Return all revisions of each grade of a recording by the grade's id, oldest first."""
+        return self._grades.histories(recording_id)
+
     def comments(self, recording_id: str) -> tuple[Comment, ...]:
         """Return the current comments of a recording, by the moment they speak of, then as written."""
         return self._comments.current(recording_id)
@@ -263,6 +273,26 @@ class Repository:
     def entry_history(self, entry_id: str) -> tuple[Entry, ...]:
         """Return all revisions of an entry, oldest first."""
         return self._entries.history(entry_id)
+
+    def exemplars(self) -> Exemplars:
+        """Return the table of stretches that show a step done well."""
+        return Exemplars(self._session)
+
+    def phrases(self) -> Phrases:
+        """Return the table of sentences that people keep for their comments."""
+        return Phrases(self._session)
+
+    def uncoverings(self) -> Uncoverings:
+        """Return the table of who came to see what is covered of which step."""
+        return Uncoverings(self._session)
+
+    def version(self, recording_id: str) -> str:
+        """Return a text that changes whenever somebody says something of a recording, or takes it back."""
+        ledgers = (self._marks, self._grades, self._comments, self._entries)
+        counts = [ledger.count(recording_id) for ledger in ledgers]
+        newest = self._session.scalar(select(func.max(ExemplarRow.at)))
+        attached = self._session.scalar(select(func.count()).select_from(ExemplarRow))
+        return "-".join([*map(str, counts), str(attached), newest.isoformat() if newest else ""])
 
     def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
         """Return where people said that the examined person is, by moment, then as said."""

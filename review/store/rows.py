@@ -13,26 +13,33 @@ from review.domain.model import (
     Comment,
     Estimate,
     Event,
+    Exemplar,
     Grade,
     Interval,
     Mark,
     Person,
+    Phrase,
     Pointing,
     Reason,
     Recording,
     Role,
+    Shape,
     Side,
+    Uncovering,
     Value,
 )
 from review.store.tables import (
     CommentRow,
     EntryRow,
+    ExemplarRow,
     GradeRow,
     JobRow,
     MarkRow,
     PersonRow,
+    PhraseRow,
     PointingRow,
     RecordingRow,
+    UncoveringRow,
     ValueRow,
 )
 
@@ -104,6 +111,7 @@ def read_grade(row: GradeRow) -> Grade:
         at=row.at,
         revision=row.revision,
         removed=row.removed,
+        after_reveal=row.after_reveal,
     )
 
 
@@ -121,6 +129,9 @@ def read_comment(row: CommentRow) -> Comment:
         reply_to=row.reply_to,
         revision=row.revision,
         removed=row.removed,
+        shape=None if row.shape is None else Shape(**row.shape),
+        resolved_by=row.resolved_by,
+        resolved_at=row.resolved_at,
     )
 
 
@@ -129,11 +140,30 @@ def read_entry_row(row: EntryRow) -> Entry:
     return Entry(**{field.name: getattr(row, field.name) for field in fields(Entry)})
 
 
-def said_columns(said: Mark | Grade | Comment | Entry) -> dict[str, Any]:
-    """Make the columns of a mark, grade, comment or entry."""
+def said_columns(said: Mark | Grade | Comment | Entry | Exemplar) -> dict[str, Any]:
+    """Make the columns of a mark, grade, comment, entry or exemplar."""
     columns = {field.name: getattr(said, field.name) for field in fields(said)}
+    if columns.get("shape") is not None:
+        columns["shape"] = asdict(columns["shape"])
     interval = columns.pop("interval", None)
     return columns if interval is None else {**columns, "onset_s": interval.onset_s, "offset_s": interval.offset_s}
+
+
+def read_phrase(row: PhraseRow) -> Phrase:
+    """Make the phrase of a row."""
+    return Phrase(row.id, row.person_id, row.text, row.at)
+
+
+def read_exemplar(row: ExemplarRow) -> Exemplar:
+    """Make the exemplar of a row."""
+    seconds = Interval(row.onset_s, row.offset_s)
+    place = (row.checklist_id, row.step_id, _side(row.side))
+    return Exemplar(row.id, *place, row.recording_id, seconds, row.person_id, row.at)
+
+
+def read_uncovering(row: UncoveringRow) -> Uncovering:
+    """Make the uncovering of a row."""
+    return Uncovering(row.recording_id, row.person_id, row.step_id or None, _side(row.side or None), row.at)
 
 
 def read_value(row: ValueRow) -> Value:

@@ -150,6 +150,7 @@ class GradeRow(SaidRow):
     criterion_id: Mapped[str | None]
     level: Mapped[str]
     confidence: Mapped[int | None]
+    after_reveal: Mapped[bool | None]
 
 
 class CommentRow(SaidRow):
@@ -162,6 +163,9 @@ class CommentRow(SaidRow):
     offset_s: Mapped[float]
     text: Mapped[str] = mapped_column(Text)
     reply_to: Mapped[str | None]
+    shape: Mapped[dict[str, Any] | None]
+    resolved_by: Mapped[str | None]
+    resolved_at: Mapped[datetime | None]
 
 
 class EntryRow(SaidRow):
@@ -173,6 +177,45 @@ class EntryRow(SaidRow):
     kind: Mapped[str]
     text: Mapped[str] = mapped_column(Text)
     fields: Mapped[dict[str, Any]]
+
+
+class PhraseRow(Base):
+    """A sentence that a person keeps to put into comments."""
+
+    __tablename__ = "phrases"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"), index=True)
+    text: Mapped[str] = mapped_column(Text)
+    at: Mapped[datetime]
+
+
+class ExemplarRow(Base):
+    """A stretch of a recording that shows a step done well."""
+
+    __tablename__ = "exemplars"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    checklist_id: Mapped[str] = mapped_column(index=True)
+    step_id: Mapped[str]
+    side: Mapped[str | None]
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    onset_s: Mapped[float]
+    offset_s: Mapped[float]
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+
+
+class UncoveringRow(Base):
+    """That a person came to see what is covered of a step, or of all steps; no step and no side are empty texts."""
+
+    __tablename__ = "uncoverings"
+
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"), primary_key=True)
+    step_id: Mapped[str] = mapped_column(primary_key=True)
+    side: Mapped[str] = mapped_column(primary_key=True)
+    at: Mapped[datetime]
 
 
 class ValueRow(Base):

@@ -110,3 +110,27 @@ def test_a_taken_id_is_not_written_over(repo: Repository) -> None:
     comments.write(repo, made.LEARNER, RECORDING, 4, None, "One.", comment_id=identity)
     with pytest.raises(EntryRefused, match="changed meanwhile"):
         comments.write(repo, made.LEARNER, RECORDING, 5, None, "Two.", comment_id=identity)
+
+
+def test_anybody_settles_a_comment_and_its_author_stays(repo: Repository) -> None:
+    """Who said it, and when, stays; who settled it, and when, stands beside it; it can be opened again."""
+    said = comments.write(repo, made.INSTRUCTOR, RECORDING, 4, None, "Stand nearer.")
+    settled = comments.resolve(repo, made.LEARNER, said.id, True)
+    assert (settled.person_id, settled.at, settled.text) == (made.INSTRUCTOR.id, said.at, said.text)
+    assert settled.resolved_by == made.LEARNER.id
+    assert settled.resolved_at is not None
+    assert settled.resolved_at >= said.at
+    opened = comments.resolve(repo, made.INSTRUCTOR, said.id, False)
+    assert (opened.resolved_by, opened.resolved_at) == (None, None)
+    assert repo.comments(RECORDING.id) == (opened,)
+
+
+def test_an_answer_and_what_is_gone_are_not_settled(repo: Repository) -> None:
+    """What is settled is the comment that the answer speaks to, and only while it is there."""
+    said = comments.write(repo, made.INSTRUCTOR, RECORDING, 4, None, "Stand nearer.")
+    answer = comments.reply(repo, made.LEARNER, said.id, "I will.")
+    with pytest.raises(EntryRefused, match="expected the comment it answers"):
+        comments.resolve(repo, made.LEARNER, answer.id, True)
+    comments.remove(repo, made.INSTRUCTOR, said.id)
+    with pytest.raises(EntryRefused, match="removed already"):
+        comments.resolve(repo, made.LEARNER, said.id, True)

@@ -3,6 +3,7 @@ from __future__ import annotations
 import pytest
 
 from review.actions import grades
+from review.actions.uncovering import uncover
 from review.domain.checklist import NOT_ASSESSABLE
 from review.domain.errors import EntryRefused, NotFound
 from review.store.repository import Repository
@@ -77,3 +78,27 @@ def test_a_grade_that_does_not_fit_the_checklist_is_refused(
     with pytest.raises((EntryRefused, NotFound), match=words):
         grades.give(repo, made.LEARNER, RECORDING, **{**usual, **facts})
     assert repo.grades(RECORDING.id) == ()
+
+
+def test_a_grade_says_whether_it_was_given_before_or_after_seeing(repo: Repository) -> None:
+    """Blind until the step's grade has its confidence; what was seen stays seen, also after the grade is taken back."""
+    given = [("yes", None), ("yes", 2), ("not_yet", 3)]
+    history = [grades.give(repo, made.LEARNER, RECORDING, "romberg", None, level, None, sure) for level, sure in given]
+    grades.withdraw(repo, made.LEARNER, RECORDING, "romberg", None)
+    history.append(grades.give(repo, made.LEARNER, RECORDING, "romberg", None, "yes"))
+    assert [grade.after_reveal for grade in history] == [False, False, True, True]
+    blind = grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", None, 1)
+    other = grades.give(repo, made.PEER, RECORDING, "romberg", None, "yes", None, 1)
+    assert (blind.after_reveal, other.after_reveal) == (False, False)
+
+
+def test_a_grade_of_a_criterion_uncovers_nothing(repo: Repository) -> None:
+    """Only the step as a whole, graded with its confidence, uncovers it."""
+    grades.give(repo, made.LEARNER, RECORDING, "romberg", None, "yes", "guard", 3)
+    assert repo.uncoverings().of(RECORDING.id, made.LEARNER.id) == ()
+
+
+def test_uncovering_all_counts_for_each_step(repo: Repository) -> None:
+    """After a deliberate look at everything no grade is blind any more, whatever the step."""
+    uncover(repo, made.LEARNER, RECORDING)
+    assert grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", None, 1).after_reveal is True

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from review.actions import comments, grades, marks, operations
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Person, Recording
+from review.domain.model import Interval, Person, Recording, Shape
 from review.store.repository import Repository
 from tests.store import made
 
@@ -57,9 +57,44 @@ def test_each_kind_of_operation_does_its_deed(repo: Repository) -> None:
     assert found == [(None, "yes", 2)]
     assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes.", "Gone soon."]
     assert [(entry.side, entry.text) for entry in repo.entries(RECORDING.id)] == [("left", "2+ on NINDS")]
+    assert [grade.after_reveal for grade in repo.grades(RECORDING.id)] == [False]
     gone = repo.comments(RECORDING.id)[-1].id
     assert _apply(repo, {"seq": 14, "op": "remove_comment", "comment_id": gone}) == (14, [])
     assert [comment.text for comment in repo.comments(RECORDING.id)] == ["There.", "Yes."]
+
+
+def test_what_is_prepared_and_drawn_is_kept(repo: Repository) -> None:
+    """Circles, settled comments, uncovered steps, phrases and exemplars come through the queue as well."""
+    circle = {"kind": "circle", "x": 0.25, "y": 0.5, "x2": 0.375, "y2": 0.5}
+    queue: list[dict[str, object]] = [
+        _comment(1, comment_id=COMMENT_ID, offset_s=6.5, shape=circle),
+        {"seq": 2, "op": "resolve_comment", "comment_id": COMMENT_ID, "resolved": True},
+        {"seq": 3, "op": "uncover", "step": "knee", "side": "left"},
+        {"seq": 4, "op": "keep_phrase", "phrase_id": MARK_ID, "text": " Stand \n nearer. "},
+        {"seq": 5, "op": "attach_exemplar", "exemplar_id": MARK_ID, "step": "romberg", "onset_s": 2, "offset_s": 9},
+    ]
+    assert _apply(repo, *queue, person=made.INSTRUCTOR) == (5, [])
+    (comment,) = repo.comments(RECORDING.id)
+    assert comment.shape == Shape("circle", 0.25, 0.5, 0.375, 0.5)
+    assert (comment.resolved_by, comment.person_id) == (made.INSTRUCTOR.id, made.INSTRUCTOR.id)
+    (seen,) = repo.uncoverings().of(RECORDING.id, made.INSTRUCTOR.id)
+    assert (seen.reaches("knee", "left"), seen.reaches("knee", "right")) == (True, False)
+    assert [phrase.text for phrase in repo.phrases().of(made.INSTRUCTOR.id)] == ["Stand nearer."]
+    (exemplar,) = repo.exemplars().of_checklist("short_sheet")
+    assert (exemplar.step_id, exemplar.recording_id, exemplar.interval) == ("romberg", RECORDING.id, Interval(2, 9))
+    queue = [
+        {"seq": 6, "op": "drop_phrase", "phrase_id": MARK_ID},
+        {"seq": 7, "op": "detach_exemplar", "exemplar_id": MARK_ID},
+        {"seq": 8, "op": "resolve_comment", "comment_id": COMMENT_ID, "resolved": False},
+        {"seq": 9, "op": "remove_comment", "comment_id": COMMENT_ID},
+        {"seq": 10, "op": "restore_comment", "comment_id": COMMENT_ID},
+        {"seq": 11, "op": "uncover"},
+    ]
+    assert _apply(repo, *queue, person=made.INSTRUCTOR) == (11, [])
+    assert repo.phrases().of(made.INSTRUCTOR.id) == repo.exemplars().of_checklist("short_sheet") == ()
+    (comment,) = repo.comments(RECORDING.id)
+    assert (comment.text, comment.resolved_by, comment.shape) == ("Here.", None, Shape(**circle))
+    assert any(one.reaches("romberg", None) for one in repo.uncoverings().of(RECORDING.id, made.INSTRUCTOR.id))
 
 
 def test_what_is_sent_again_is_done_once(repo: Repository) -> None:
@@ -144,6 +179,27 @@ FAULTS: dict[str, tuple[dict[str, object], str]] = {
     "text is endless": (_comment(1, text="x" * 10_001), "far too long"),
     "moment missing": ({"op": "comment", "text": "x"}, "onset_s is missing"),
     "answer to nothing": ({"op": "comment", "text": "x", "reply_to": COMMENT_ID}, "No comment has the id"),
+    "shape is a text": (_comment(1, shape="circle"), "shape came as str"),
+    "shape of no kind": (_comment(1, shape={"kind": "star", "x": 0, "y": 0}), "expected a point, a circle or an arrow"),
+    "shape outside": (_comment(1, shape={"kind": "point", "x": 1.01, "y": 0}), "x of a shape is none"),
+    "shape is no number": (_comment(1, shape={"kind": "point", "x": 0.5, "y": float("nan")}), "y of a shape is none"),
+    "arrow without an end": (_comment(1, shape={"kind": "arrow", "x": 0.5, "y": 0.5}), "x2 of a shape is none"),
+    "circle of no size": (
+        _comment(1, shape={"kind": "circle", "x": 0.5, "y": 0.5, "x2": 0.5, "y2": 0.5}),
+        "The circle has no length",
+    ),
+    "settled is a text": ({"op": "resolve_comment", "comment_id": COMMENT_ID, "resolved": "yes"}, "No comment has the"),
+    "uncover a side of nothing": ({"op": "uncover", "side": "left"}, "came without a step"),
+    "uncover nowhere": ({"op": "uncover", "step": "nowhere"}, "No step is called 'nowhere'"),
+    "phrase of blanks": ({"op": "keep_phrase", "phrase_id": MARK_ID, "text": " \n "}, "A phrase of 0 characters"),
+    "phrase too long": ({"op": "keep_phrase", "phrase_id": MARK_ID, "text": "x" * 201}, "A phrase of 201 characters"),
+    "phrase id is no UUID": ({"op": "keep_phrase", "phrase_id": "1", "text": "x"}, "expected a UUID"),
+    "phrase unknown": ({"op": "drop_phrase", "phrase_id": MARK_ID}, "was dropped already"),
+    "exemplar by a learner": (
+        {"op": "attach_exemplar", "exemplar_id": MARK_ID, "step": "romberg", "onset_s": 1, "offset_s": 2},
+        "L-07 (learner) may not attach an exemplar",
+    ),
+    "exemplar unknown": ({"op": "detach_exemplar", "exemplar_id": MARK_ID}, "No exemplar has the id"),
     "comment unknown": ({"op": "remove_comment", "comment_id": COMMENT_ID}, "No comment has the id"),
 }
 
@@ -236,7 +292,7 @@ def test_entries_of_others_and_of_other_recordings_are_out_of_reach(repo: Reposi
 
 
 NAMES = ["seq", "op", "step", "side", "onset_s", "offset_s", "mark_id", "level", "text", "reply_to", "comment_id"]
-NAMES += ["confidence", "criterion"]
+NAMES += ["confidence", "criterion", "shape", "resolved", "phrase_id", "exemplar_id", "recording"]
 ANYTHING = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(st.characters()) | st.sampled_from([MARK_ID]),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import struct
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +13,8 @@ import numpy as np
 import pytest
 
 from review.actions import checklists, comments, grades, marks, people
-from review.domain.model import Person, Recording, Role
+from review.actions.uncovering import uncover
+from review.domain.model import Person, Recording, Role, Shape
 from review.measures import measure
 from review.report import attempt, recordings, values
 from review.report.tracks import trace_bytes, trace_of
@@ -39,6 +42,7 @@ def reviewed(tmp_path: Path) -> tuple[Home, Recording, Person, Person]:
         marks.place(repo, instructor, film, "position_guard", None, 11.0, 19.0)
         marks.place(repo, learner, film, "eyes_open", None, 12.0, 12.0)
         grades.give(repo, learner, film, "position_guard", None, "yes", confidence=2)
+        uncover(repo, instructor, film)
         note = comments.write(repo, instructor, film, 4.0, None, "Stand nearer.", "position_guard")
         comments.reply(repo, learner, note.id, "I will.")
     return home, film, learner, instructor
@@ -110,6 +114,7 @@ def test_every_row_has_its_caution_and_every_value_interval_or_reason(
     look(home, film)
     with repository(home) as repo:
         marks.place(repo, learner, film, "eyes_closed", None, 2.0, 9.0)
+        uncover(repo, learner, film)
     board = attempt.board(home, film.id, learner)
     rows = [one for section in board["sections"] for one in section["rows"]]
     assert all(one["caution"] for one in rows)
@@ -117,6 +122,69 @@ def test_every_row_has_its_caution_and_every_value_interval_or_reason(
     assert {value["measure"] for value in shown} == {"stance_width", "hold_time", "postural_sway", "sway_velocity"}
     assert all(value["reasons"] if value["value"] is None else value["low"] <= value["high"] for value in shown)
     json.dumps(board, allow_nan=False)
+
+
+def test_what_is_covered_is_not_told(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Before one's own grade and confidence no value, grade, or word of others about the step leaves the server."""
+    home, film, _, instructor = reviewed
+    look(home, film)
+    with repository(home) as repo:
+        peer = people.ensure(repo, "L-12", Role.PEER)
+        shape = Shape("point", 0.5, 0.5)
+        comments.write(repo, instructor, film, 5.0, None, "Guard lost.", "position_guard", shape=shape)
+        comments.write(repo, instructor, film, 6.0, None, "Good light.")
+    blind = attempt.board(home, film.id, peer)
+    step = row(blind, "position_guard|")
+    assert (step["covered"], step["values"]) == (True, [])
+    assert step["covers"] == {"values": True, "grades": 1, "entries": 0}
+    assert (row(blind, "eyes_open|")["covers"]["values"], blind["grades"]) == (False, [])
+    said = [(one["text"], one["covered"], one["shape"]) for one in blind["comments"]]
+    assert said == [("", True, None)] * 3 + [("Good light.", False, None)]
+    with repository(home) as repo:
+        grades.give(repo, peer, film, "position_guard", None, "not_yet")
+    assert row(attempt.board(home, film.id, peer), "position_guard|")["covered"]
+    with repository(home) as repo:
+        grades.give(repo, peer, film, "position_guard", None, "not_yet", confidence=1)
+        grades.give(repo, peer, film, "position_guard", None, "yes", confidence=1)
+    seen = attempt.board(home, film.id, peer)
+    assert row(seen, "position_guard|")["values"] != []
+    assert sorted(one["person"] for one in seen["grades"]) == ["L-07", "L-12"]
+    assert [one["text"] for one in seen["comments"]] == ["Stand nearer.", "I will.", "Guard lost.", "Good light."]
+    own = next(one for one in seen["grades"] if one["mine"])
+    told = [("not_yet", "before"), ("not_yet", "before"), ("yes", "after")]
+    assert [(one["level"], one["when"]) for one in own["history"]] == told
+
+
+def test_version_rises_with_whatever_is_said(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Another page finds out by one short text that a comment was written, settled or removed."""
+    home, film, learner, instructor = reviewed
+    seen = [attempt.version(home, film.id, learner)]
+    with repository(home) as repo:
+        note = comments.write(repo, instructor, film, 4.0, None, "Look.")
+    seen.append(attempt.version(home, film.id, learner))
+    with repository(home) as repo:
+        comments.resolve(repo, learner, note.id, True)
+    seen.append(attempt.version(home, film.id, learner))
+    with repository(home) as repo:
+        comments.remove(repo, instructor, note.id)
+    seen.append(attempt.version(home, film.id, learner))
+    assert len(set(seen)) == 4
+    assert attempt.board(home, film.id, learner)["version"] == seen[-1]
+
+
+def test_earlier_attempts_of_the_learner_are_offered(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Of an earlier attempt at the same sheet each marked step is told once, the learner's own mark before others'."""
+    home, film, learner, instructor = reviewed
+    with repository(home) as repo:
+        later = recording("b1", checklist_id="balance_only", checklist_version=1, added_by=learner.id, attempt=2)
+        repo.add_recording(replace(later, added_at=WHEN + timedelta(days=7)))
+        repo.add_recording(recording("c1", checklist_id="balance_only", checklist_version=1, added_by=instructor.id))
+        marks.place(repo, learner, repo.recording("b1"), "position_guard", None, 3.0, 4.0)
+    offered = attempt.board(home, "b1", instructor)["own_attempts"]
+    assert [(one["recording"], one["step"], one["onset_s"], one["offset_s"]) for one in offered] == [
+        (film.id, "position_guard", 1.0, 8.0)
+    ]
+    assert attempt.board(home, film.id, instructor)["own_attempts"] == []
 
 
 def test_curve_in_bytes(reviewed: tuple[Home, Recording, Person, Person]) -> None:

@@ -225,3 +225,37 @@ def test_a_home_of_the_first_form_keeps_its_films_and_has_them_analysed_again(ho
     assert found is not None
     assert (found.state, found.done) == ("stopped", 0)
     assert "analyse again" in found.message
+
+
+FILLED_0004 = """
+INSERT INTO people VALUES ('p1', 'L-07', 'learner'), ('p2', 'I-01', 'instructor');
+INSERT INTO recordings (id, sha256, name, added_at, added_by, duration_s, frames, width_px, height_px, rotation_deg,
+    codec, bit_depth, has_sound, size_bytes, mirrored, attempt, original, playback, notes, slow_motion)
+  VALUES ('a1', 'a1', 'film.mp4', '2026-03-02T10:00:00.000000+00:00', 'p1', 20, 600, 1280, 720, 0, 'h264', 8, 1, 9, 0,
+    1, '', '', '[]', 1);
+INSERT INTO grades (id, revision, recording_id, person_id, at, removed, side, step_id, criterion_id, level, confidence)
+  VALUES ('g1', 1, 'a1', 'p1', '2026-03-02T10:01:00.000000+00:00', 0, NULL, 'romberg', NULL, 'yes', 2),
+         ('g1', 2, 'a1', 'p1', '2026-03-02T10:02:00.000000+00:00', 0, NULL, 'romberg', NULL, 'not_yet', 2),
+         ('g2', 1, 'a1', 'p1', '2026-03-02T10:03:00.000000+00:00', 0, 'left', 'knee', 'guard', 'yes', NULL);
+INSERT INTO comments (id, revision, recording_id, person_id, at, removed, side, step_id, onset_s, offset_s, text,
+    reply_to) VALUES ('c1', 1, 'a1', 'p2', '2026-03-02T10:04:00.000000+00:00', 0, NULL, NULL, 4, 5, 'Nearer.', NULL);
+"""
+
+
+def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(home: Home) -> None:
+    """Grades and comments stay as they were; a step that was graded counts as seen, at its first grade."""
+    engine = create_engine(f"sqlite:///{home.database}")
+    config = _config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0004")
+    engine.dispose()
+    connection = sqlite3.connect(home.database)
+    connection.executescript(FILLED_0004)
+    connection.close()
+    with reading(open_database(home)) as repo:
+        assert [one.after_reveal for one in repo.grade_history("g1")] == [None, None]
+        assert [(one.text, one.shape, one.resolved_by) for one in repo.comments("a1")] == [("Nearer.", None, None)]
+        (seen,) = repo.uncoverings().of("a1", "p1")
+        assert (seen.step_id, seen.side, seen.at.minute) == ("romberg", None, 1)
+        assert repo.uncoverings().of("a1", "p2") == ()

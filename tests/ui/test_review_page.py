@@ -106,11 +106,14 @@ def test_frame_on_the_screen_is_the_one_named(page: Any) -> None:
 
 
 def test_blind_until_graded(page: Any) -> None:
-    """Of a step with measures the values stay covered until one's own grade is set by its digit."""
+    """Of a step with measures the values stay covered until one's own grade and confidence are set by their keys."""
     row(page, "romberg_setup|").locator(".row-title").click()
     note = page.get_by_text("Curves and values stay covered")
     note.wait_for()
     page.keyboard.press("1")
+    kept(page)
+    assert note.is_visible()
+    page.keyboard.press("Shift+2")
     kept(page)
     note.wait_for(state="detached")
     pressed = row(page, "romberg_setup|").locator('[data-testid="grade"][aria-pressed="true"]')
@@ -177,6 +180,7 @@ def test_somebody_else_starts_blind(page: Any) -> None:
     cover = page.get_by_text("Grades of others are covered")
     cover.wait_for()
     page.keyboard.press("2")
+    page.keyboard.press("Shift+1")
     kept(page)
     cover.wait_for(state="detached")
     assert "L-07" in row(page, "romberg_setup|").locator(".others").inner_text()

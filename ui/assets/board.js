@@ -110,7 +110,6 @@ class Board {
     const known = (key) => this.rows.some((row) => row.key === key);
     this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
     this.film.begin(data);
-    this.uncovered = kept.uncovered === true;
     this.closeUp = false;
     this.faultSeen = 0;
     this.fault = null;
@@ -137,7 +136,7 @@ class Board {
 
   remember() {
     try {
-      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, uncovered: this.uncovered }));
+      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key }));
     } catch {
       this.forgetful = true;
     }
@@ -193,10 +192,9 @@ class Board {
     this.render();
   }
 
+  /** Uncover all steps at once; the store remembers it. */
   uncover() {
-    this.uncovered = true;
-    this.remember();
-    this.render();
+    this.push({ op: "uncover" });
   }
 
   focus() {

@@ -181,13 +181,14 @@ function remembered(scales) {
 
 /**
  * The results of a step, for its row: one's own, and those of others once they are uncovered.
+ * @param {{covers: {entries: number}}} row
  * @param {{entry: object|null, otherEntries: object[], covered: boolean, inHand: boolean}} facts
  * @returns {HTMLElement|null}
  */
-export function enteredLine({ entry, otherEntries, covered, inHand }) {
+export function enteredLine(row, { entry, otherEntries, covered, inHand }) {
   const own = entry && h("span", { class: "entered-own" }, h("b", { text: "Entered " }), entry.words || entry.text);
   const others = covered
-    ? [inHand && otherEntries.length ? h("span", { class: "quiet-line", text: "Results of others are covered until you have graded." }) : null]
+    ? [inHand && row.covers.entries ? h("span", { class: "quiet-line", text: "Results of others are covered until you have graded." }) : null]
     : otherEntries.map((one) => h("span", { class: `other role-${one.role}` }, h("b", { text: `${one.person} (${one.role})` }), ` ${one.words}`));
   const parts = [own, ...others].filter(Boolean);
   return parts.length ? h("p", { class: "entered", data: { testid: "entered" } }, ...parts) : null;

@@ -39,10 +39,10 @@ export function rowElement(row, facts, deeds) {
     },
     head(row, facts, deeds),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
-    enteredLine(facts),
+    enteredLine(row, facts),
     open ? instructions(row) : null,
     open ? grading(facts, deeds) : null,
-    others(facts),
+    others(row, facts),
     open ? comments(facts, deeds) : countOf(facts),
   );
 }
@@ -96,9 +96,10 @@ function values(row, facts, deeds) {
   if (!row.measures.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
   if (facts.covered) {
     const button = facts.inHand && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: deeds.uncover });
-    const text = row.values.length ? "Values covered until you have graded" : expectedWords(row);
-    return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.values.length ? button : null);
+    const text = row.covers.values ? "Values covered until you have graded and said how sure you are" : expectedWords(row);
+    return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.covers.values ? button : null);
   }
+  if (row.covered && row.covers.values) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Uncovering the values" }));
   if (!row.values.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: expectedWords(row) }));
   return h("ul", { class: `values${facts.inHand && row.values.length > 2 ? " many" : ""}` }, ...row.values.map((value) => valueItem(value, row, facts, deeds)));
 }
@@ -173,11 +174,12 @@ function grading(facts, deeds) {
   );
 }
 
-function others(facts) {
-  if (!facts.otherGrades.length) return null;
+function others(row, facts) {
   if (facts.covered) {
-    return facts.inHand ? h("p", { class: "others quiet-line", text: "Grades of others are covered until you have graded." }) : null;
+    const text = "Grades of others are covered until you have graded and said how sure you are.";
+    return facts.inHand && row.covers.grades ? h("p", { class: "others quiet-line", text }) : null;
   }
+  if (!facts.otherGrades.length) return null;
   const parts = facts.otherGrades.map((grade) => {
     const word = facts.levels.find((level) => level.key === grade.level)?.word ?? grade.level;
     const sure = grade.confidence ? `, ${CONFIDENCE[grade.confidence - 1]}` : "";

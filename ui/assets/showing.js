@@ -43,9 +43,10 @@ function facts(board, row) {
   };
 }
 
-/** Blind first: a step stays covered until its own grade is set. */
+/** Blind first: a step stays covered until its own grade and confidence are set, or it is uncovered on purpose. */
 function covered(board, row) {
-  return !board.uncovered && !ofRow(board.state, row).grade;
+  const { uncovered } = board.state;
+  return row.covered && !uncovered.has(row.key) && !uncovered.has("*");
 }
 
 function veil(board, comment) {

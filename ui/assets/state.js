@@ -22,12 +22,16 @@ export function rowsOf(board) {
 
 /**
  * Lay the operations on their way over what the store said.
- * @param {{me: object, marks: object[], grades: object[], comments: object[], entries?: object[]}} board
+ * @param {{me: object, marks: object[], grades: object[], comments: object[], entries?: object[], phrases?: object[], exemplars?: object[]}} board
  * @param {object[]} ops
- * @returns {{marks: object[], grades: object[], comments: object[], entries: object[]}}
+ * @returns {{marks: object[], grades: object[], comments: object[], entries: object[], phrases: object[], exemplars: object[], uncovered: Set<string>}}
+ *   `uncovered` holds the keys of rows that are uncovered by what is on its way, `*` for all
  */
 export function overlay(board, ops) {
-  const state = { marks: [...board.marks], grades: [...board.grades], comments: [...board.comments], entries: [...(board.entries ?? [])] };
+  const state = {
+    marks: [...board.marks], grades: [...board.grades], comments: [...board.comments], entries: [...(board.entries ?? [])],
+    phrases: [...(board.phrases ?? [])], exemplars: [...(board.exemplars ?? [])], uncovered: new Set(),
+  };
   const mine = { person: board.me.code, role: board.me.role, mine: true, waiting: true };
   for (const op of ops) APPLY[op.op]?.(state, op, mine);
   return state;
@@ -49,8 +53,10 @@ const APPLY = {
   },
   grade(state, op, mine) {
     const { step, side, level, confidence } = op;
-    state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
-    state.grades.push({ step, side, criterion: null, level, confidence, ...mine });
+    const before = state.grades.find(sameGrade(op));
+    state.grades = state.grades.filter((grade) => grade !== before);
+    state.grades.push({ step, side, criterion: null, level, confidence, history: before?.history ?? [], ...mine });
+    if (confidence) state.uncovered.add(rowKey(step, side));
   },
   withdraw_grade(state, op) {
     state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
@@ -65,11 +71,36 @@ const APPLY = {
   comment(state, op, mine) {
     const answered = state.comments.find((comment) => comment.id === op.reply_to);
     const { step, side, onset_s, offset_s } = answered ?? op;
-    const what = { id: op.comment_id, text: op.text, reply_to: op.reply_to ?? null, at: "" };
+    const what = { id: op.comment_id, text: op.text, reply_to: op.reply_to ?? null, at: "", shape: op.shape ?? null, resolved: false };
+    state.comments = state.comments.filter((comment) => comment.id !== op.comment_id);
     state.comments.push({ step: step ?? null, side: side ?? null, onset_s, offset_s, ...what, ...mine });
   },
   remove_comment(state, op) {
     state.comments = state.comments.filter((comment) => comment.id !== op.comment_id);
+  },
+  resolve_comment(state, op, mine) {
+    const settled = { resolved: op.resolved, resolved_by: op.resolved ? mine.person : null };
+    state.comments = state.comments.map((comment) => (comment.id === op.comment_id ? { ...comment, ...settled } : comment));
+  },
+  uncover(state, op) {
+    state.uncovered.add(op.step ? rowKey(op.step, op.side) : "*");
+  },
+  keep_phrase(state, op) {
+    const kept = { id: op.phrase_id, text: op.text };
+    const at = state.phrases.findIndex((phrase) => phrase.id === op.phrase_id);
+    if (at < 0) state.phrases.push(kept);
+    else state.phrases[at] = kept;
+  },
+  drop_phrase(state, op) {
+    state.phrases = state.phrases.filter((phrase) => phrase.id !== op.phrase_id);
+  },
+  attach_exemplar(state, op, mine) {
+    const { exemplar_id: id, step, side, recording, onset_s, offset_s } = op;
+    state.exemplars = state.exemplars.filter((exemplar) => exemplar.id !== id);
+    state.exemplars.push({ id, step, side, recording, onset_s, offset_s, ...mine });
+  },
+  detach_exemplar(state, op) {
+    state.exemplars = state.exemplars.filter((exemplar) => exemplar.id !== op.exemplar_id);
   },
 };
 

@@ -176,7 +176,7 @@ export class Timeline {
     const { curves, covered, inHandRow, ofHand, uncover } = this.scene;
     this.drawn = [];
     if (covered) {
-      this.curves.replaceChildren(note("Curves and values stay covered until you have graded this step.", uncover));
+      this.curves.replaceChildren(note("Curves and values stay covered until you have graded this step and said how sure you are.", uncover));
       return;
     }
     if (!curves.length) {

@@ -1,0 +1,31 @@
+"""Blind first: what of a recording is still covered for the person who looks, as the store knows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from review.domain.model import Person, Side, Uncovering
+
+
+class Cover:
+    """Tells which steps are covered for a person.
+
+    Parameters
+    ----------
+    uncoverings
+        What the person has uncovered.
+    person
+        Who is looking.
+    """
+
+    def __init__(self, uncoverings: Iterable[Uncovering], person: Person) -> None:
+        self._uncoverings = tuple(uncoverings)
+        self._person = person
+
+    def over(self, step_id: str | None, side: Side | None) -> bool:
+        """Tell whether a step is covered; what is about no step never is."""
+        return step_id is not None and not any(one.reaches(step_id, side) for one in self._uncoverings)
+
+    def hides(self, step_id: str | None, side: Side | None, author_id: str) -> bool:
+        """Tell whether what somebody said about a step is covered; what one said oneself never is."""
+        return author_id != self._person.id and self.over(step_id, side)

@@ -1,0 +1,36 @@
+"""Who came to see what is covered of which step: first of all estimates and grades of others."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from review.domain.model import Uncovering
+from review.store.rows import read_uncovering
+from review.store.tables import UncoveringRow
+
+_KEY: Final = ("recording_id", "person_id", "step_id", "side")
+
+
+class Uncoverings:
+    """The table of uncoverings, seen from inside one transaction."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of(self, recording_id: str, person_id: str) -> tuple[Uncovering, ...]:
+        """Return what a person has uncovered of a recording, oldest first."""
+        row = UncoveringRow
+        asked = select(row).where(row.recording_id == recording_id, row.person_id == person_id)
+        ordered = asked.order_by(row.at, row.step_id, row.side)
+        return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
+
+    def note(self, uncovering: Uncovering) -> None:
+        """Note an uncovering; the first of a place stays as it is."""
+        step_id, side = uncovering.step_id or "", uncovering.side or ""
+        key = (uncovering.recording_id, uncovering.person_id, step_id, side)
+        if self._session.get(UncoveringRow, key) is None:
+            self._session.add(UncoveringRow(**dict(zip(_KEY, key, strict=True)), at=uncovering.at))
+            self._session.flush()
