@@ -36,13 +36,13 @@ def figures(film: Path) -> dict[str, float]:
     with tempfile.TemporaryDirectory(prefix="demand") as folder:
         (marked, person), (whole, other) = (learners_home(Path(folder) / name) for name in ("marked", "whole"))
         recording, twin = add(marked, person, film), add(whole, other, film)
-        _mark_all(marked, person, recording)
+        mark_all(marked, person, recording)
         began = time.perf_counter()
         values = _values(marked, recording)
         took = time.perf_counter() - began
         print(f"all values after {took:.0f} s; now all frames are looked at", file=sys.stderr, flush=True)
         analyse(whole, twin)
-        _mark_all(whole, other, twin)
+        mark_all(whole, other, twin)
         full = _values(whole, twin)
     pairs = [(one, other) for one, other in zip(values, full, strict=True) if _number(one) and _number(other)]
     within = [_agree(one, full_one) for one, full_one in pairs]
@@ -58,7 +58,7 @@ def figures(film: Path) -> dict[str, float]:
     }
 
 
-def _mark_all(home: Home, person: Person, recording: Recording) -> None:
+def mark_all(home: Home, person: Person, recording: Recording) -> None:
     """Mark every step and side in the sheet's order, evenly over the film."""
     with repository(home) as repo:
         sheet = repo.checklist(recording.checklist_id or "", recording.checklist_version)
