@@ -12,6 +12,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import fields
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -27,8 +28,9 @@ _other: ContextVar[Mapping[str, Bias] | None] = ContextVar("other table", defaul
 def table() -> Mapping[str, Mapping[str, Any]]:
     """Return the packaged table, read-only: by key ``fit, offset, offset_sd, scale, scale_sd, readings, people``.
 
-    ``fit`` says what is learned of the key: ``offset``, ``scale`` or ``both``. ``people`` is how many different
-    bodies it was learned from; 0 marks a first guess.
+    ``fit`` says what is learned of the key: ``offset``, ``scale`` or ``both``, and with ``+view`` how the scale goes
+    with the view (then ``view`` and ``view_sd`` stand there too). ``people`` is how many different bodies it was
+    learned from; 0 marks a first guess.
     """
     text = (files(__package__) / "learned.toml").read_text("utf-8")
     return MappingProxyType(tomllib.loads(text))
@@ -41,7 +43,7 @@ def _packaged() -> Mapping[str, Bias]:
 
 def bias_in(entry: Mapping[str, Any]) -> Bias:
     """Return the bias that an entry of the table holds."""
-    return Bias(*(float(entry[name]) for name in ("offset", "offset_sd", "scale", "scale_sd")))
+    return Bias(**{field.name: float(entry[field.name]) for field in fields(Bias) if field.name in entry})
 
 
 def bias(key: str) -> Bias:

@@ -151,20 +151,30 @@ def _quadrature(total: float, floor: float) -> float:
 class Bias:
     """What a chain of instruments adds to the truth: ``reading = scale * truth + offset``, and how sure that is.
 
+    Seen from aside, ``scale`` becomes ``scale * (1 + view * (1 - cos(angle)))``: by the same share of how much a
+    length that points to the camera loses.
+
     Parameters
     ----------
     offset, offset_sd
         What is added, and the standard deviation of what is left after taking it off, in the unit of the reading.
     scale, scale_sd
         By how much it is multiplied, and the standard deviation of what is left after that, as a share of the truth.
+    view, view_sd
+        How the scale goes with the view, without unit, and the standard deviation of that: -1 for what is
+        foreshortened like a line on the turned body, 0 for what looks alike from everywhere.
     """
 
     offset: float = 0.0
     offset_sd: float = 0.0
     scale: float = 1.0
     scale_sd: float = 0.0
+    view: float = 0.0
+    view_sd: float = 0.0
 
-    def corrected(self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0) -> Bounded:
+    def corrected(
+        self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0
+    ) -> Bounded:
         """Take the bias off a reading and join what is left of it with noise and scale into a 95 % interval.
 
         Parameters
@@ -175,13 +185,18 @@ class Bias:
             Its standard error from the spread of its samples, same unit.
         scale_sd
             Standard deviation of a further scale, such as that of a length in the picture, as a share of the value.
+        view_deg
+            Angle between the view and the one from which the reading is best, deg.
 
         Examples
         --------
         >>> Bias(offset=1.0, scale=2.0).corrected(5.0)
         Bounded(value=2.0, low=2.0, high=2.0)
+        >>> Bias(view=-1.0).corrected(5.0, view_deg=60.0).value
+        10.0
         """
-        value = (reading - self.offset) / self.scale
-        return bounded(
-            value, noise=noise / self.scale, offset=self.offset_sd, scale=math.hypot(self.scale_sd, scale_sd)
-        )
+        aside = 1 - math.cos(math.radians(view_deg))
+        seen = 1 + self.view * aside
+        scale = self.scale * seen
+        share = math.hypot(self.scale_sd, scale_sd, self.view_sd * aside / seen)
+        return bounded((reading - self.offset) / scale, noise=noise / scale, offset=self.offset_sd, scale=share)

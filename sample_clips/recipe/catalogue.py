@@ -82,6 +82,17 @@ _WEAK_RIGHT: Final = {"smile": Strength(1.0, 0.5), "brows_up": Strength(1.0, 0.5
 _LEFT: Final = {"azimuth_deg": 90.0}
 _RIGHT: Final = {"azimuth_deg": -90.0}
 
+_LEFT_BEFORE: Final = {"azimuth_deg": 72.0}
+_LEFT_BEHIND: Final = {"azimuth_deg": 110.0}
+_RIGHT_BEFORE: Final = {"azimuth_deg": -72.0}
+"""A side view from a little before or behind the person, as people do film it."""
+
+
+def _struck(joint: str, first_deg: float, second_deg: float, side: str = "left") -> dict[str, Any]:
+    """Return the parameters of two taps in a short clip."""
+    return {"joint": joint, "side": side, "taps": ((1.0, first_deg), (2.8, second_deg)), "seconds": 4.2}
+
+
 _FULL_H: Final = {"aside_deg": 24.0}
 _HALF_H: Final = {"order": ("left", "left_up", "left_down", "right"), "pace_deg_s": 30.0}
 
@@ -223,6 +234,30 @@ _ALL: Final[dict[str, Clip]] = {
     "elbow_p01": _clip(Jerk, "p01", {"joint": "elbow", "taps": ((1.2, 0.0), (2.6, 18.0)), "seconds": 4.4}, **_LEFT),
     "ankle_p09": _clip(Jerk, "p09", {"joint": "ankle", "taps": ((1.2, 9.0),), "seconds": 3.4}, **_LEFT),
     "wrist_p07": _clip(Jerk, "p07", {"joint": "wrist", "taps": ((1.2, 14.0),), "seconds": 3.4}, **_LEFT),
+    "ankle_p10": _clip(Jerk, "p10", _struck("ankle", 11.0, 16.0), **_LEFT),
+    "elbow_p10": _clip(Jerk, "p10", _struck("elbow", 12.0, 22.0, "right"), light="warm", **_RIGHT),
+    "neck_p02": _clip(Neck, "p02", {"ways": [("rotation_left", 55.0), ("rotation_right", 45.0)]}, azimuth_deg=22.0),
+    "ankle_p06": _clip(Jerk, "p06", _struck("ankle", 13.0, 8.0, "right"), light="warm", **_RIGHT_BEFORE),
+    "knee_p10": _clip(Jerk, "p10", _struck("knee", 18.0, 28.0, "right"), **_RIGHT_BEFORE),
+    "elbow_p06": _clip(Jerk, "p06", _struck("elbow", 18.0, 11.0), **_LEFT_BEFORE),
+    "neck_p05": _clip(
+        Neck, "p05", {"ways": [("rotation_right", 60.0), ("rotation_left", 30.0)]}, azimuth_deg=-25.0, light="window"
+    ),
+    "ankle_p02": _clip(Jerk, "p02", _struck("ankle", 9.0, 14.0), **_LEFT_BEHIND),
+    "knee_p05": _clip(Jerk, "p05", _struck("knee", 24.0, 12.0), light="warm", **_LEFT),
+    "elbow_p05": _clip(Jerk, "p05", _struck("elbow", 15.0, 25.0), noise="phone", **_LEFT_BEHIND),
+    "jaw_p01": _clip(Jaw, "p01", {"opening_mm": 28.0, "sideways_mm": [("left", 9.0), ("right", 7.0)]}, light="warm"),
+    "neck_p06": _clip(
+        Neck, "p06", {"ways": [("rotation_left", 40.0), ("flexion", 40.0), ("rotation_right", 65.0)]}, light="warm"
+    ),
+    "knee_p06": _clip(Jerk, "p06", _struck("knee", 16.0, 32.0), light="window", **_LEFT_BEHIND),
+    "jaw_p07": _clip(
+        Jaw, "p07", {"opening_mm": 35.0, "sideways_mm": [("right", 8.0), ("left", 5.0)]}, azimuth_deg=14.0
+    ),
+    "neck_p09": _clip(
+        Neck, "p09", {"ways": [("rotation_right", 35.0), ("flexion", 30.0), ("rotation_left", 50.0)]}, azimuth_deg=15.0
+    ),
+    "wrist_p06": _clip(Jerk, "p06", _struck("wrist", 15.0, 10.0), **_LEFT),
     "nobody": _clip(
         Unseen,
         "p01",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any, ClassVar, Final, Literal
 
 import numpy as np
@@ -42,8 +43,8 @@ _HANDLE_M: Final = 0.25
 _ONSET_SHARE: Final = 0.06
 """Part of a jerk's height at which the movement counts as begun: what can be told from rest by eye."""
 
-_OPENS: Final = {"knee": 1, "elbow": -1, "wrist": 1, "ankle": 1}
-"""Whether the jerk opens the inner angle of the joint or bends it."""
+_APART_S: Final = 0.6
+"""How long before the next tap the stretch of a tap ends: the swing of the one before has died away by then."""
 
 
 class Jerk(Played):
@@ -134,27 +135,33 @@ class Jerk(Played):
         return found
 
     def checks(self, columns: Columns) -> list[Record]:
-        """Return the greatest jerk of the joint, when each began, and the taps that are heard."""
-        times, span = columns["time_s"], span_of(columns["time_s"])
-        measure = f"{self._joint}_jerk"
-        angle = columns[f"{self._joint}_angle_{self._side}_deg"]
-        jerked, found = [0.0], []
-        for tap, size in self._taps:
-            within = (times >= tap) & (times < tap + 0.5)
-            change = angle[within] - angle[times <= tap][-1]
-            if size:
-                height = change[np.argmax(abs(change))]
-                jerked.append(float(height))
-                at_s = onset(times[within], np.abs(change), _ONSET_SHARE * float(abs(height)))
-                found.append(happening("jerk", tap + LATENCY_S if at_s is None else at_s, self._side))
+        """Return for each tap how far the joint jerked and when that began, and the taps that are heard."""
+        span, measure = span_of(columns["time_s"]), f"{self._joint}_jerk"
         if self._refuse:
             result = [must_refuse(measure, span, self._refuse, side=self._side)]
         else:
-            result = [must_read(measure, span, max(jerked, key=abs), side=self._side, events=found)]
+            borders = [span[0], *(round(tap - _APART_S, 4) for tap, _ in self._taps[1:]), span[1]]
+            result = [
+                self._answered(columns, tap, size, within)
+                for (tap, size), within in zip(self._taps, pairwise(borders), strict=True)
+            ]
         if self._heard:
             heard = [happening("tap", tap) for tap, _ in self._taps]
             result.append(must_read("tap_moment", span, len(heard), events=heard))
         return result
+
+    def _answered(self, columns: Columns, tap: float, size: float, span: tuple[float, float]) -> Record:
+        """Return the check of the stretch around one tap, which holds no other."""
+        measure, times = f"{self._joint}_jerk", columns["time_s"]
+        if not size:
+            return must_read(measure, span, 0.0, side=self._side, events=[])
+        angle = columns[f"{self._joint}_angle_{self._side}_deg"]
+        within = (times >= tap) & (times < tap + 0.5)
+        change = angle[within] - angle[times <= tap][-1]
+        height = float(change[np.argmax(abs(change))])
+        at_s = onset(times[within], np.abs(change), _ONSET_SHARE * abs(height))
+        began = happening("jerk", tap + LATENCY_S if at_s is None else at_s, self._side)
+        return must_read(measure, span, height, side=self._side, events=[began])
 
     def events(self) -> list[Record]:
         """Return the taps and what followed."""

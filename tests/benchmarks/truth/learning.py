@@ -1,16 +1,21 @@
 """Learning what the landmark models add to each reading: by maximum likelihood, across people.
 
-A reading is ``scale * truth + offset`` plus an error with the variance
-``noise^2 + offset_sd^2 + (scale_sd * truth)^2``; the noise is what the measure itself found in the film. Each body
-errs in its own way, so with few bodies the two standard deviations are widened from the normal distribution's 95 % to
-that of Student's t with one degree of freedom less than there are bodies.
+A reading less its offset, over its scale, is the truth plus an error with the variance
+``(noise / scale)^2 + offset_sd^2 + (scale_sd * truth)^2``; the noise is what the measure itself found in the film. Keys
+whose scale goes with the view have ``scale * (1 + view * (1 - cos(angle)))`` in its place; ``view`` is held near 0 by
+a normal distribution of 0.5, since foreshortening can make it -1 to 1 and few films are seen from aside.
+
+Each body errs in its own way, so with few bodies the standard deviations are those for one more of them: from what
+``n`` bodies show most likely, by ``n / (n - 1)`` to what is expected of all and by ``1 + 1 / n`` for the common bias
+that is itself unsure (both of the variance), and from the normal distribution's 95 % to that of Student's t with
+``n - 1`` degrees of freedom: the textbook's interval for one further value.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
@@ -19,7 +24,7 @@ from scipy.optimize import minimize
 from scipy.stats import t as students_t
 
 from review.measures.learned import bias_in, learned_elsewhere, table
-from review.signals.uncertainty import NORMAL_95, Bias
+from review.signals.uncertainty import NORMAL_95, Bias, Bounded
 from tests.benchmarks.truth.clips import Clip
 from tests.benchmarks.truth.rows import rows_of
 
@@ -27,6 +32,7 @@ Numbers = npt.NDArray[np.float64]
 
 _LEAST_PEOPLE = 3
 _LEAST_READINGS = 3
+_VIEW_SD = 0.5
 
 
 @dataclass(frozen=True)
@@ -38,6 +44,7 @@ class Reading:
     value: float
     noise: float
     truth: float
+    view_deg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -49,15 +56,31 @@ class Learned:
     people: int
 
 
+@dataclass(frozen=True)
+class _Noting(Bias):
+    """No bias; notes in `views` from which angle each number was seen."""
+
+    views: dict[float, float] = field(default_factory=dict)
+
+    def corrected(
+        self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0
+    ) -> Bounded:
+        """Return the reading as it is."""
+        number = Bias().corrected(reading, noise=noise, scale_sd=scale_sd)
+        self.views[number.value] = view_deg
+        return number
+
+
 class _Asked(Mapping[str, Bias]):
-    """A table without any bias that notes which keys were asked for."""
+    """A table without any bias that notes which keys were asked for, and from which angle each number was seen."""
 
     def __init__(self) -> None:
         self.keys_asked: set[str] = set()
+        self.views: dict[float, float] = {}
 
     def __getitem__(self, key: str) -> Bias:
         self.keys_asked.add(key)
-        return Bias()
+        return _Noting(views=self.views)
 
     def __contains__(self, key: object) -> bool:
         return key in table()
@@ -81,7 +104,8 @@ def readings_of(clip: Clip, tracks: xr.Dataset) -> list[Reading]:
                 continue
             if len(asked.keys_asked) == 1:
                 noise = (row.high - row.low) / 2 / NORMAL_95
-                found.append(Reading(*asked.keys_asked, clip.person, row.value, noise, row.truth))
+                view_deg = asked.views.get(row.value, 0.0)
+                found.append(Reading(*asked.keys_asked, clip.person, row.value, noise, row.truth, view_deg))
     return found
 
 
@@ -111,26 +135,44 @@ def _fitted(fit: str, readings: list[Reading]) -> Learned:
     read = np.array([one.value for one in readings])
     truth = np.array([one.truth for one in readings])
     noise = np.array([one.noise for one in readings])
+    aside = 1 - np.cos(np.radians([one.view_deg for one in readings]))
     size = float(np.sqrt(np.mean(truth**2))) or 1.0
-    people = len({one.person for one in readings})
+    kind, _, viewed = fit.partition("+")
 
     def unfold(free: Numbers) -> Bias:
-        offset, scale = (free[0] * size if fit != "scale" else 0.0), (1 + free[1] if fit != "offset" else 1.0)
-        share = math.exp(free[3]) if fit != "offset" else 0.0
-        return Bias(offset, size * math.exp(free[2]), scale, share)
+        offset, scale = (free[0] * size if kind != "scale" else 0.0), (1 + free[1] if kind != "offset" else 1.0)
+        share = math.exp(free[3]) if kind != "offset" else 0.0
+        return Bias(offset, size * math.exp(free[2]), scale, share, float(free[4]) if viewed else 0.0)
 
     def unlikely(free: Numbers) -> float:
         one = unfold(free)
-        variance = noise**2 + one.offset_sd**2 + (one.scale_sd * truth) ** 2 + (1e-3 * size) ** 2
-        away = (read - one.offset) / one.scale - truth
-        return float(np.sum(away**2 / variance + np.log(variance)) / 2 + 1e-3 * np.sum((free[2:] + 4) ** 2))
+        scale = one.scale * (1 + one.view * aside)
+        variance = (noise / scale) ** 2 + one.offset_sd**2 + (one.scale_sd * truth) ** 2 + (1e-3 * size) ** 2
+        away = (read - one.offset) / scale - truth
+        held = 1e-3 * np.sum((free[2:4] + 4) ** 2) + (free[4] / _VIEW_SD) ** 2 / 2
+        return float(np.sum(away**2 / variance + np.log(variance)) / 2 + held)
 
     best = min(
         (
-            minimize(unlikely, [0.0, 0.0, wide, wide], method="Nelder-Mead", options={"maxiter": 4000})
+            minimize(unlikely, [0.0, 0.0, wide, wide, 0.0], method="Nelder-Mead", options={"maxiter": 4000})
             for wide in (-4, -2)
         ),
         key=lambda found: float(found.fun),
     )
-    one, wider = unfold(best.x), float(students_t.ppf(0.975, people - 1)) / NORMAL_95
-    return Learned(Bias(one.offset, one.offset_sd * wider, one.scale, one.scale_sd * wider), len(readings), people)
+    people = len({one.person for one in readings})
+    one, wider = unfold(best.x), _wider(people)
+    view_sd = wider * _spread(unlikely, best.x) if viewed else 0.0
+    bias = Bias(one.offset, one.offset_sd * wider, one.scale, one.scale_sd * wider, one.view, view_sd)
+    return Learned(bias, len(readings), people)
+
+
+def _wider(people: int) -> float:
+    """Return by how much the most likely standard deviation among some people is to be widened for a further one."""
+    return float(students_t.ppf(0.975, people - 1)) / NORMAL_95 * math.sqrt((people + 1) / (people - 1))
+
+
+def _spread(unlikely: Callable[[Numbers], float], best: Numbers) -> float:
+    """Return the standard deviation of the view's share, by how steeply other values of it are less likely."""
+    step = np.eye(len(best))[4] * _VIEW_SD / 5
+    bend = (unlikely(best + step) - 2 * unlikely(best) + unlikely(best - step)) / (_VIEW_SD / 5) ** 2
+    return min(_VIEW_SD, 1 / math.sqrt(bend)) if bend > 0 else _VIEW_SD

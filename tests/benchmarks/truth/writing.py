@@ -12,7 +12,8 @@ from tests.benchmarks.truth.learning import Learned
 
 _HEAD = """\
 # Bias of each reading: reading = scale * truth + offset. Written by: python -m tests.benchmarks.truth --learn
-# `fit` is the author's: what is learned of the key ("offset", "scale" or "both"). people = 0 marks a first guess.
+# `fit` is the author's: what is learned of the key ("offset", "scale" or "both"), "+view" if the scale goes with the
+# view: reading = scale * (1 + view * (1 - cos(angle))) * truth + offset. people = 0 marks a first guess.
 """
 
 
@@ -36,7 +37,8 @@ def write_learned(learned: Mapping[str, Learned]) -> Path:
 def _entry(entry: Mapping[str, Any], one: Learned | None) -> dict[str, Any]:
     if one is None:
         return dict(entry)
-    numbers = {name: float(f"{getattr(one.bias, name):.4g}") for name in ("offset", "offset_sd", "scale", "scale_sd")}
+    names = ["offset", "offset_sd", "scale", "scale_sd", *(["view", "view_sd"] if "view" in entry["fit"] else [])]
+    numbers = {name: float(f"{getattr(one.bias, name):.4g}") for name in names}
     return {**entry, **numbers, "readings": one.readings, "people": one.people}
 
 
