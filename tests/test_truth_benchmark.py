@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +50,37 @@ def test_new_people_lie_within_the_intervals() -> None:
             number = bias.corrected(one.value, noise=one.noise)
             held.append(number.low <= one.truth <= number.high)
     assert 0.88 < np.mean(held) < 0.995
+
+
+@pytest.mark.parametrize(("people", "each"), [(3, 2), (4, 2)])
+def test_few_people_leave_wide_intervals(people: int, each: int) -> None:
+    """Learned from three or four people, the intervals of a further one hold the truth nine times in ten."""
+    draw, held = np.random.default_rng(4), []
+    for _ in range(30):
+        bias = learned_from(readings(draw, people, each))[KEY].bias
+        for one in readings(draw, 12, 1):
+            number = bias.corrected(one.value, noise=one.noise)
+            held.append(number.low <= one.truth <= number.high)
+    assert np.mean(held) > 0.85
+
+
+def test_what_the_view_does_is_learned_where_it_is_shown(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Readings that shrink as the cosine of the view teach -1; where all were seen straight on, nothing is learned."""
+    monkeypatch.setattr("tests.benchmarks.truth.learning.table", lambda: {KEY: {"fit": "scale+view"}})
+    draw = np.random.default_rng(5)
+
+    def seen(at_most_deg: float) -> Bias:
+        found = []
+        for one in readings(draw, 8):
+            aside = draw.uniform(0, at_most_deg)
+            found.append(replace(one, value=one.value * np.cos(np.radians(aside)), view_deg=aside))
+        return learned_from(found)[KEY].bias
+
+    oblique, straight = seen(60.0), seen(0.0)
+    assert oblique.view == pytest.approx(-1, abs=0.3)
+    assert oblique.scale == pytest.approx(1.2, abs=0.1)
+    assert straight.view == pytest.approx(0, abs=0.01)
+    assert straight.view_sd > 2 * oblique.view_sd
 
 
 def test_too_few_people_teach_nothing() -> None:

@@ -172,9 +172,7 @@ class Bias:
     view: float = 0.0
     view_sd: float = 0.0
 
-    def corrected(
-        self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0
-    ) -> Bounded:
+    def corrected(self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0) -> Bounded:
         """Take the bias off a reading and join what is left of it with noise and scale into a 95 % interval.
 
         Parameters

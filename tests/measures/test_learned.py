@@ -24,11 +24,21 @@ def test_what_is_left_widens_the_interval() -> None:
     assert number.high - number.value == pytest.approx(NORMAL_95 * math.hypot(2.0, 5.0))
 
 
+def test_a_view_from_aside_changes_the_scale() -> None:
+    """What is foreshortened to half at 60 deg is doubled again; what is unsure of that widens only what is aside."""
+    line = Bias(view=-1.0, view_sd=0.2)
+    assert line.corrected(15.0, view_deg=60.0).value == pytest.approx(30)
+    assert line.corrected(15.0, view_deg=-60.0) == line.corrected(15.0, view_deg=60.0)
+    aside, straight = line.corrected(15.0, view_deg=60.0), line.corrected(30.0)
+    assert straight.high == straight.value
+    assert aside.high - aside.value == pytest.approx(NORMAL_95 * 30 * 0.2 * 0.5 / 0.5)
+
+
 def test_every_entry_of_the_table_can_be_used() -> None:
     """Each has a known fit, a scale above 0, errors of 0 or more, and says from how many people it comes."""
     for key, entry in table().items():
         one = bias_in(entry)
-        assert entry["fit"] in ("offset", "scale", "both"), key
+        assert entry["fit"].removesuffix("+view") in ("offset", "scale", "both"), key
         assert one.scale > 0, key
         assert min(one.offset_sd, one.scale_sd) >= 0, key
         assert max(one.offset_sd, one.scale_sd) > 0, key

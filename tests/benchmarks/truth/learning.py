@@ -62,9 +62,7 @@ class _Noting(Bias):
 
     views: dict[float, float] = field(default_factory=dict)
 
-    def corrected(
-        self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0
-    ) -> Bounded:
+    def corrected(self, reading: float, *, noise: float = 0.0, scale_sd: float = 0.0, view_deg: float = 0.0) -> Bounded:
         """Return the reading as it is."""
         number = Bias().corrected(reading, noise=noise, scale_sd=scale_sd)
         self.views[number.value] = view_deg
@@ -152,18 +150,26 @@ def _fitted(fit: str, readings: list[Reading]) -> Learned:
         held = 1e-3 * np.sum((free[2:4] + 4) ** 2) + (free[4] / _VIEW_SD) ** 2 / 2
         return float(np.sum(away**2 / variance + np.log(variance)) / 2 + held)
 
-    best = min(
-        (
-            minimize(unlikely, [0.0, 0.0, wide, wide, 0.0], method="Nelder-Mead", options={"maxiter": 4000})
-            for wide in (-4, -2)
-        ),
-        key=lambda found: float(found.fun),
-    )
+    used = np.array([kind != "scale", kind != "offset", True, kind != "offset", bool(viewed)])
+    best = _likeliest(unlikely, used)
     people = len({one.person for one in readings})
-    one, wider = unfold(best.x), _wider(people)
-    view_sd = wider * _spread(unlikely, best.x) if viewed else 0.0
+    one, wider = unfold(best), _wider(people)
+    view_sd = wider * _spread(unlikely, best) if viewed else 0.0
     bias = Bias(one.offset, one.offset_sd * wider, one.scale, one.scale_sd * wider, one.view, view_sd)
     return Learned(bias, len(readings), people)
+
+
+def _likeliest(unlikely: Callable[[Numbers], float], used: npt.NDArray[np.bool_]) -> Numbers:
+    """Return the parameters at which `unlikely` is least, of those that are used; the others stay 0."""
+
+    def filled(free: Numbers) -> Numbers:
+        whole = np.zeros(len(used))
+        whole[used] = free
+        return whole
+
+    starts = (np.array([0.0, 0.0, wide, wide, 0.0])[used] for wide in (-4, -2))
+    found = [minimize(lambda free: unlikely(filled(free)), start, method="Nelder-Mead") for start in starts]
+    return filled(min(found, key=lambda one: float(one.fun)).x)
 
 
 def _wider(people: int) -> float:
