@@ -27,11 +27,11 @@ from review.capture.upright import Picture
 from review.capture.video import RawFrame
 from review.domain.tracks import FACE_POINTS, FOUND
 
-HEAD_STAYS_S: Final = 0.1
+HEAD_STAYS_S: Final = 0.2
 """Where only a face is wanted, it is sought on the head of a body followed so many seconds before, or later.
 
-The square cut around a head is one and a half shoulder widths wide, so a head that moves at a metre a second is still
-well within it.
+The square cut around a head is one and a half shoulder widths wide, so a head that moves by half a metre in a second
+stays well within it, and one that moves by a metre its middle half.
 """
 
 _WITNESS_S: Final = 0.5

@@ -68,6 +68,7 @@ class Desk:
         self._size = (recording.width_px, recording.height_px)
         self._filmed = _filmed(recording)
         self._bodies: dict[str, Bodies] = {}
+        self._chosen: dict[str, tuple[list[int], list[bool]]] = {}
         self._spans: tuple[Span, ...] = ()
         self._pointings: tuple[Pointing, ...] = ()
         self._planned: tuple[Chunk, ...] | None = None
@@ -146,6 +147,10 @@ class Desk:
         self._tracks.forget(_WHO)
         self._tracks.mark_done(self._who_key())
 
+    def marked(self) -> bool:
+        """Tell whether there are marked steps with measures: their values are computed when they are asked for."""
+        return bool(self._spans)
+
     def share(self) -> float:
         """Return about how much of the work is done, 0 to 1."""
         left = sum(chunk.cost for chunk in self.waiting())
@@ -222,6 +227,10 @@ class Desk:
         if not len(moments):
             return
         mine = who.rows(np.searchsorted(whole.time_s, moments))
+        choice = (mine.place.tolist(), mine.sure.tolist())
+        if self._chosen.get(unit) == choice:
+            return
+        self._chosen[unit] = choice
         first, stop = np.searchsorted(self._times, [moments[0], moments[-1]])
         tracks = chosen(seen, mine, self._times[first : stop + 1], self._size)
         self._tracks.write(int(first), tracks, ASKED)

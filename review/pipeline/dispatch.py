@@ -217,7 +217,8 @@ class Dispatcher:
         try:
             if not desk.settled():
                 desk.settle()
-            values = film_values_of(TrackStore(self.home, recording_id).open, recording_id)
+            opened = TrackStore(self.home, recording_id).open
+            values = () if desk.marked() else film_values_of(opened, recording_id)
             with self._writing() as repo:
                 repo.put_values(recording_id, None, values)
         except Exception as error:  # a measure's fault must not take the other films along
