@@ -16,13 +16,14 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from review.capture.ahead import read_ahead
+from review.capture.background import Grey
 from review.capture.clothes import clothes_colours
 from review.capture.cutout import back_to_picture, cut_out
 from review.capture.detectors import Detectors
 from review.capture.head import Body, body_unit, head_box, seen_from_behind, seen_in_profile, stands_alone
 from review.capture.landmarker import Look, jobs, planned
 from review.capture.models import find_models
-from review.capture.picture import Grey, picture_values
+from review.capture.picture import picture_values
 from review.capture.quiet import quiet_native
 from review.capture.watch import HEAD_STAYS_S, Job
 from review.domain.sightings import ASKED, MAYBE, MOST_HANDS, MOST_PEOPLE, SURE, empty_sightings

@@ -1,26 +1,21 @@
-"""Light, sharpness and stillness of the camera, from the pictures themselves."""
+"""Light and sharpness of pictures, and where in them the person is not."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
+from review.capture.background import Grey, background_shift
 from review.capture.head import Body, head_box
 from review.capture.upright import Picture
-
-Grey = NDArray[np.uint8]
 
 LONG_SIDE_PX: Final = 480
 """Longer side of the picture on which light, sharpness and shift are measured."""
 
-
-_RETURNING = 0.25
-_ALIKE = 0.6
-_AROUND_PX = 21
 _THICKEST = 120
 
 
@@ -52,52 +47,6 @@ def light_of(grey: Grey) -> Light:
         contrast=float(grey.std()) / 255,
         sharpness=float(cv2.Laplacian(grey, cv2.CV_64F).var()),
     )
-
-
-def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDArray[np.float64]:
-    """Return how far the background moved between two luma pictures, x and y in their pixels, shape ``(2,)``.
-
-    Corners outside the person are followed from `before` to `now` and back. Dropped are those that do not return
-    within half a pixel, and those whose surroundings differ by more than 0.6 of their own detail, as noise on a blank
-    wall does. The answer is the median over the rest, NaN if fewer than eight or a quarter are left.
-
-    Parameters
-    ----------
-    before, now
-        Luma pictures of one size, shape ``(h, w)``.
-    person
-        True where the person may be, shape ``(h, w)``; those parts are not looked at.
-
-    References
-    ----------
-    Lucas and Kanade 1981 (pyramidal form: Bouguet 2001); corners: Shi and Tomasi 1994.
-    """
-    import cv2
-
-    absent = np.full(2, np.nan)
-    mask = np.where(person, 0, 255).astype(np.uint8)
-    corners = cv2.goodFeaturesToTrack(before, 200, 0.01, 6, mask=mask)
-    if corners is None or len(corners) < 8:
-        return absent
-    ahead, found, unlike = cv2.calcOpticalFlowPyrLK(before, now, corners, np.empty_like(corners))
-    back, returned, _ = cv2.calcOpticalFlowPyrLK(now, before, ahead, np.empty_like(corners))
-    kept = (found[:, 0] == 1) & (returned[:, 0] == 1) & (np.abs(back - corners).max(axis=(1, 2)) < 0.5)
-    kept[kept] = unlike[kept, 0] < _ALIKE * _detail_at(before, corners[kept, 0])
-    if kept.sum() < max(8, _RETURNING * len(corners)):
-        return absent
-    return np.asarray(np.median((ahead - corners)[kept, 0], axis=0), dtype=np.float64)
-
-
-def _detail_at(grey: Grey, corners: NDArray[Any]) -> NDArray[np.float64]:
-    """Return the standard deviation of luma in the surroundings of each corner, shape ``(corner,)``."""
-    import cv2
-
-    value = grey.astype(np.float32)
-    mean = cv2.blur(value, (_AROUND_PX, _AROUND_PX))
-    square = cv2.blur(value * value, (_AROUND_PX, _AROUND_PX))
-    detail = np.sqrt(np.maximum(np.asarray(square) - np.asarray(mean) ** 2, 0))
-    places = np.round(corners).astype(int)
-    return np.asarray(detail[places[:, 1], places[:, 0]], dtype=np.float64)
 
 
 def person_mask(body: Body | None, size: tuple[int, ...], scale: float) -> NDArray[np.bool_]:

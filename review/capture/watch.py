@@ -8,6 +8,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from review.capture.background import Grey
 from review.capture.cutout import back_to_picture, cut_out
 from review.capture.detectors import Detectors, Face
 from review.capture.hands import hands_of
@@ -22,7 +23,7 @@ from review.capture.head import (
     stands_alone,
     stands_with_face,
 )
-from review.capture.picture import Grey, picture_values
+from review.capture.picture import picture_values
 from review.capture.upright import Picture
 from review.capture.video import RawFrame
 from review.domain.tracks import FACE_POINTS, FOUND

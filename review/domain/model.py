@@ -95,6 +95,7 @@ class Reason(IntEnum):
     SOUND_NOISY = 29
     TOO_UNSURE = 30
     NOT_HEARD = 31
+    CAMERA_UNCHECKED = 32
 
     @property
     def words(self) -> str:
@@ -135,6 +136,7 @@ _REASON_WORDS = {
     Reason.SOUND_NOISY: "too much noise in the sound",
     Reason.TOO_UNSURE: "too unsure on this film to be said",
     Reason.NOT_HEARD: "no speech was heard",
+    Reason.CAMERA_UNCHECKED: "nothing behind the person tells whether the camera stood still",
 }
 
 

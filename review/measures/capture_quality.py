@@ -142,6 +142,15 @@ def camera_moving(tracks: xr.Dataset) -> Flags:
     return moving
 
 
+def camera_followed(tracks: xr.Dataset) -> float:
+    """Return the share of looks at the picture, 0 to 1, at which the background told whether the camera moved.
+
+    The first look has none before it to be set beside, and does not count; NaN without a second one.
+    """
+    told = np.isfinite(camera_speed(tracks).values[looked(tracks, "picture")])[1:]
+    return float(told.mean()) if len(told) else np.nan
+
+
 def frame_rate(tracks: xr.Dataset) -> xr.DataArray:
     """Frames a second at every frame: one over the time since the frame before (the first takes the second's).
 

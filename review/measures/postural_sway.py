@@ -20,14 +20,15 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from review.domain.measure import Measure, Need, with_reasons
-from review.domain.model import Estimate, Reason
-from review.measures.capture_quality import camera_moving
+from review.domain.measure import EventFunction, Measure, Need, with_reasons
+from review.domain.model import Estimate, Event, Interval, Reason, Side
+from review.measures.capture_quality import camera_followed, camera_moving
 from review.measures.learned import bias
 from review.measures.stance_width import body_height_px, middle, point, standing_reasons
 from review.signals.estimates import evidence, stated, unstated
 from review.signals.filtering import low_pass, pieces, speed, spread_in_time
 from review.signals.posturography import path_length, sway_range
+from review.signals.runs import runs_above
 from review.signals.uncertainty import Bounded, above_floor, bounded, effective_size
 
 Series = npt.NDArray[np.float64]
@@ -49,6 +50,13 @@ ADVISED_SECONDS: Final = 20.0
 
 LEAST_RATE_HZ: Final = 8.0
 
+LEAST_EXCURSION: Final = 2.0
+"""An excursion off planted feet that is smaller than this, in percent of the standing height, is not told (35 mm)."""
+
+_FOLLOWED_SHARE = 0.5
+_EXCURSION_NOISES = 6.0
+_EXCURSION_SHARE = 0.2
+_EXCURSION_SECONDS = 1.0
 _MARGIN_S = 0.3
 _MAX_GAP_S = 0.5
 _FLOOR_FACTOR = 2.0
@@ -82,7 +90,10 @@ def postural_sway(tracks: xr.Dataset) -> xr.DataArray:
     ``100 (x_shoulders - mean(x_ankles)) / body_height_px`` in the picture, low-passed at 2 Hz without a shift in time;
     positive to the right of the picture, which is the person's own left when seen from the front. The mean of the
     ankles' middle is taken over each stretch in which both feet stay put, so a step starts anew. The coordinate
-    ``feet`` over time holds the same for the ankles' middle, low-passed likewise: the noise of this film.
+    ``feet`` over time holds the same for the ankles' middle, low-passed likewise: the noise of this film. The
+    coordinate ``apparent`` holds the shoulders' middle from the ankles' middle of the same moment, positive to the
+    person's own left, wherever a person is seen standing from front or back, whatever feet and camera do: it tells that
+    the body went aside, and when; how far only roughly, for a leg that swings out takes the ankles' middle along.
 
     Shape ``(time,)``, unit "% height". NaN where the person is not seen standing from the front (see
     `standing_reasons`), while a foot moves (`Reason.POSTURE_NOT_HELD`), while the camera moves and in stretches
@@ -122,8 +133,20 @@ def _displacement(tracks: xr.Dataset, percent: float, units: str) -> xr.DataArra
         place[run] = sides["ankle"][run].mean()
     trace = xr.DataArray(scale * (sides["shoulder"] - place), dims="time", coords={"time": tracks["time"]})
     feet = ("time", scale * (sides["ankle"] - place))
+    apparent = ("time", percent * _apparent(tracks))
     reasons = np.where(held & ~np.isfinite(trace.values), int(Reason.TOO_SHORT), reasons)
-    return with_reasons(trace.assign_coords(feet=feet), reasons, units)
+    attrs = {"percent": percent, "camera_followed": camera_followed(tracks)}
+    return with_reasons(trace.assign_coords(feet=feet, apparent=apparent).assign_attrs(attrs), reasons, units)
+
+
+def _apparent(tracks: xr.Dataset) -> Series:
+    """Shoulders' middle from the ankles' middle, in percent of the height, positive to the own left."""
+    clock, seen = tracks["time"].values, standing_reasons(tracks) == int(Reason.NONE)
+    across = (point(tracks, "left_shoulder") - point(tracks, "right_shoulder")).sel(space="x").values
+    facing = np.sign(_typical(across[seen]))
+    aside = (middle(tracks, "shoulder") - middle(tracks, "ankle")).sel(space="x").values
+    scale = 100 * facing / _typical(body_height_px(tracks)[seen])
+    return low_pass(clock, np.where(seen, scale * aside, np.nan), SWAY_CUTOFF_HZ, _MAX_GAP_S)
 
 
 def _reasons(tracks: xr.Dataset, percent: float) -> npt.NDArray[np.int8]:
@@ -204,6 +227,38 @@ def noise_floor(trace: xr.DataArray) -> tuple[Estimate, ...]:
     return (stated(trace, number.within(0.0)),)
 
 
+def largest_excursion(trace: xr.DataArray) -> tuple[Event, ...]:
+    """Return when the body went aside the farthest, and to which of its own sides.
+
+    On the apparent curve, from its median while the feet were planted, or, where they were not, from straight above
+    the feet: from where a fifth of the way is passed until the curve is back there; peak is the way, in the unit of
+    the trace. None is told that is not six times the noise of the planted feet, or, without any, `LEAST_EXCURSION`.
+    """
+    known = np.isfinite(trace["apparent"].values)
+    clock, curve = trace["time"].values[known], trace["apparent"].values[known]
+    if len(clock) < 2 or clock[-1] - clock[0] < _EXCURSION_SECONDS:
+        return ()
+    rest, least = _rest_and_least(trace)
+    away = curve - rest
+    top = int(np.argmax(np.abs(away)))
+    far = abs(float(away[top]))
+    if far <= least:
+        return ()
+    side: Side = "left" if away[top] > 0 else "right"
+    runs = runs_above(clock, np.sign(away[top]) * away, _EXCURSION_SHARE * far, max_step_s=_MAX_GAP_S)
+    run = next(run for run in runs if run.first <= top <= run.last)
+    return (Event("largest_excursion", Interval(max(0.0, run.onset_s), max(0.0, run.offset_s)), side, far),)
+
+
+def _rest_and_least(trace: xr.DataArray) -> tuple[float, float]:
+    """Return where on the apparent curve the body stood, and from how far off an excursion is told."""
+    _, feet = _stretches(trace)
+    if sum(float(clock[-1] - clock[0]) for clock, _ in feet) < LEAST_SECONDS:
+        return 0.0, LEAST_EXCURSION * float(trace.attrs["percent"])
+    planted = np.isfinite(trace.values) & np.isfinite(trace["apparent"].values)
+    return _typical(trace["apparent"].values[planted]), _EXCURSION_NOISES * _rms(feet)
+
+
 def _stretches(trace: xr.DataArray) -> tuple[Pieces, Pieces]:
     """Return the clock and the values of the shoulders, and those of the feet, while the feet stay put."""
     clock, values, feet = trace["time"].values, trace.values, trace["feet"].values
@@ -218,17 +273,28 @@ def _too_little(trace: xr.DataArray) -> Estimate:
 
 def _weak(trace: xr.DataArray, seconds: float) -> tuple[Reason, ...]:
     known = trace["time"].values[np.isfinite(trace.values)]
-    slow = (Reason.RATE_LOW,) if 1 / np.median(np.diff(known)) < LEAST_RATE_HZ else ()
-    return slow + ((Reason.TOO_SHORT,) if seconds < ADVISED_SECONDS else ())
+    met = {
+        Reason.RATE_LOW: 1 / np.median(np.diff(known)) < LEAST_RATE_HZ,
+        Reason.TOO_SHORT: seconds < ADVISED_SECONDS,
+        Reason.CAMERA_UNCHECKED: trace.attrs["camera_followed"] < _FOLLOWED_SHARE,
+    }
+    return tuple(reason for reason, weak in met.items() if weak)
 
 
-def _twins(name: str, title: str, statistic: Callable[[Pieces], float], per: str = "") -> tuple[Measure, Measure]:
+def _twins(
+    name: str,
+    title: str,
+    statistic: Callable[[Pieces], float],
+    per: str = "",
+    events: EventFunction | None = None,
+) -> tuple[Measure, Measure]:
     """Declare one statistic of the sway in percent of the height and in millimetres, both `per` unit of time."""
     share = Measure(
         name=name,
         title=f"Sideways sway ({title})",
         trace=postural_sway,
         summarise=SwaySummary(statistic, name),
+        events=events,
         unit=f"% height{per}",
         unit_words="percent of height" + (" a second" if per else ""),
         needs=_NEEDS,
@@ -248,7 +314,7 @@ def _twins(name: str, title: str, statistic: Callable[[Pieces], float], per: str
 
 
 MEASURES = (
-    *_twins("postural_sway", "RMS", _rms),
+    *_twins("postural_sway", "RMS", _rms, events=largest_excursion),
     *_twins("sway_range", "range", _range),
     *_twins("sway_velocity", "mean velocity", _velocity, per="/s"),
     Measure(

@@ -96,6 +96,9 @@ def _struck(joint: str, first_deg: float, second_deg: float, side: str = "left")
 _FULL_H: Final = {"aside_deg": 24.0}
 _HALF_H: Final = {"order": ("left", "left_up", "left_down", "right"), "pace_deg_s": 30.0}
 
+_STOOD: Final = {"recorded_s": 0.0, "seconds": 28.0}
+_STOOD_LATER: Final = {"recorded_s": 30.0, "seconds": 28.0}
+
 _ALL_WAYS: Final = (
     ("rotation_left", 50.0),
     ("rotation_right", 40.0),
@@ -208,7 +211,11 @@ _ALL: Final[dict[str, Clip]] = {
     "ankle_p01": _clip(Jerk, "p01", {"joint": "ankle", "side": "right", "taps": ((1.2, 10.0), (3.2, 15.0))}, **_RIGHT),
     "wrist_p10": _clip(Jerk, "p10", {"joint": "wrist", "side": "right", "taps": ((1.4, 12.0), (3.2, 18.0))}, **_RIGHT),
     "knee_none_p04": _clip(Jerk, "p04", {"joint": "knee", "taps": ((1.2, 0.0), (2.7, 0.0)), "seconds": 4.0}, **_LEFT),
-    "sway_still_p02": _clip(Sway, "p02", {"stance_m": 0.14, "sway_m": 0.0, "seconds": 16.0}),
+    "sway_x2_p06": _clip(Sway, "p06", {"stance_m": 0.13, "times": 2.0, **_STOOD}, light="window"),
+    "sway_x4_p03": _clip(Sway, "p03", {"stance_m": 0.16, "times": 4.0, **_STOOD_LATER}, light="warm"),
+    "sway_x8_p02": _clip(Sway, "p02", {"stance_m": 0.20, "times": 8.0, **_STOOD}),
+    "sway_x1_p05": _clip(Sway, "p05", {"stance_m": 0.14, **_STOOD_LATER}),
+    "sway_still_p04": _clip(Sway, "p04", {"stance_m": 0.14, "sway_m": 0.0, "seconds": 26.0}, noise="phone"),
     "touch_p07": _clip(
         Touches, "p07", {"order": ("left_forehead", "right_forehead", "left_cheek", "right_cheek")}, azimuth_deg=12.0
     ),
@@ -222,6 +229,7 @@ _ALL: Final[dict[str, Clip]] = {
     "ankle_p07": _clip(Jerk, "p07", {"joint": "ankle", "taps": ((1.3, 6.0), (3.1, 12.0))}, light="window", **_LEFT),
     "wrist_p04": _clip(Jerk, "p04", {"joint": "wrist", "taps": ((1.2, 10.0), (3.1, 20.0))}, light="warm", **_LEFT),
     "sway_p08": _clip(Sway, "p08", {"stance_m": 0.16, "sway_m": 0.020, "seconds": 20.0}, light="window"),
+    "sway_x2_p09": _clip(Sway, "p09", {"stance_m": 0.12, "times": 2.0, **_STOOD_LATER}, azimuth_deg=8.0, noise="phone"),
     "target_p04": _clip(
         Target, "p04", {"order": ("right", "right_up", "right_down"), "aside_deg": 20.0}, examiner="p01"
     ),
@@ -290,6 +298,7 @@ _ALL: Final[dict[str, Clip]] = {
     ),
     "sway_p07": _clip(Sway, "p07", {"stance_m": 0.28, "sway_m": 0.005, "seconds": 20.0}, **_PHONE),
     "sway_p10": _clip(Sway, "p10", {"stance_m": 0.15, "sway_m": 0.014, "seconds": 20.0}, azimuth_deg=8.0),
+    "sway_x4_p10": _clip(Sway, "p10", {"stance_m": 0.15, "times": 4.0, **_STOOD}, azimuth_deg=8.0, **_PHONE),
     "neck_p07": _clip(Neck, "p07", {"ways": _ALL_WAYS}, light="warm"),
     "neck_p10": _clip(Neck, "p10", {"ways": _ALL_WAYS[::-1]}, azimuth_deg=20.0, **_PHONE),
     "target_p09": _clip(Target, "p09", {"order": ("left", "right", "right_up")}, examiner="p10", azimuth_deg=10.0),

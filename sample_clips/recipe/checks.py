@@ -19,6 +19,10 @@ UNITS: Final = {
     "base_of_support": "1",
     "postural_sway": "%",
     "postural_sway_mm": "mm",
+    "sway_range": "%",
+    "sway_range_mm": "mm",
+    "sway_velocity": "%/s",
+    "sway_velocity_mm": "mm/s",
     "eye_closure": "s",
     "eyes_closed_share": "1",
     "gaze_sweep": "1",
@@ -50,7 +54,7 @@ UNITS: Final = {
 }
 """Measures that checks speak of, and the unit of each."""
 
-_DIGITS: Final = {"mm": 2, "deg": 2, "s": 3, "dB": 2, "deg/s": 2, "%": 4, "1": 4}
+_DIGITS: Final = {"mm": 2, "deg": 2, "s": 3, "dB": 2, "deg/s": 2, "%": 4, "mm/s": 2, "%/s": 4, "1": 4}
 
 
 def must_read(

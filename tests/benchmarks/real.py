@@ -41,6 +41,10 @@ EDGE_S = 0.15
 BEAM_SAVED_S = (0.65, 0.95)
 """When the man on the beam leans farthest, by eye."""
 
+BEAM_LOST_S = (0.3, 1.25)
+BEAM_EDGE_S = 0.2
+"""From when he goes to his left until he is back above the beam, by eye on every sixth frame, and how sure that is."""
+
 
 @dataclass(frozen=True)
 class Line:
@@ -138,6 +142,17 @@ def beam(tracks: xr.Dataset) -> Iterator[Line]:
     (sway,) = said(tracks, "postural_sway")
     told = ", ".join(reason.words for reason in sway.estimate.reasons)
     yield Line(BEAM, "sway on planted feet", "refused", told, Reason.POSTURE_NOT_HELD in sway.estimate.reasons)
+    went = next((event for event in sway.events if event.kind == "largest_excursion"), None)
+    told = "none" if went is None else f"{went.interval.onset_s:.2f} to {went.interval.offset_s:.2f} s, {went.side}"
+    yield Line(BEAM, "largest excursion", f"{BEAM_LOST_S[0]} to {BEAM_LOST_S[1]} s, left", told, _is_recovery(went))
+
+
+def _is_recovery(went: Event | None) -> bool:
+    """Tell whether an excursion is the one that was seen: to the own left, begun and ended when it was."""
+    if went is None or went.side != "left":
+        return False
+    edges = np.array([went.interval.onset_s, went.interval.offset_s])
+    return bool(np.abs(edges - BEAM_LOST_S).max() <= BEAM_EDGE_S)
 
 
 def table(home: Home, media: Path) -> list[Line]:

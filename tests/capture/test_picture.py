@@ -1,23 +1,11 @@
 import cv2
 import numpy as np
-import numpy.typing as npt
 import pytest
 
 from review.capture.head import Body
-from review.capture.picture import LONG_SIDE_PX, background_shift, grey_of, light_of, person_mask
+from review.capture.picture import LONG_SIDE_PX, grey_of, light_of, person_mask
+from tests.capture.test_background import texture, window
 from tests.capture.test_head import standing
-
-NOBODY = np.zeros((270, 480), dtype=bool)
-
-
-def _texture(seed: int = 1) -> npt.NDArray[np.uint8]:
-    noise = np.random.default_rng(seed).integers(0, 255, (60, 100), dtype=np.uint8)
-    return np.asarray(cv2.resize(noise, (800, 480), interpolation=cv2.INTER_CUBIC), dtype=np.uint8)
-
-
-def _window(picture: npt.NDArray[np.uint8], right: float, down: float) -> npt.NDArray[np.uint8]:
-    shift = np.array([[1.0, 0.0, right - 100], [0.0, 1.0, down - 100]])
-    return np.asarray(cv2.warpAffine(picture, shift, (480, 270)), dtype=np.uint8)
 
 
 @pytest.mark.parametrize("level", [0, 51, 255])
@@ -38,7 +26,7 @@ def test_half_black_half_white_has_contrast_one_half() -> None:
 
 def test_blur_lowers_sharpness() -> None:
     """The same scene out of focus has a fraction of the sharpness."""
-    sharp = _window(_texture(), 0, 0)
+    sharp = window(texture(), 0, 0)
     assert light_of(cv2.GaussianBlur(sharp, (0, 0), 6)).sharpness < 0.1 * light_of(sharp).sharpness
 
 
@@ -46,28 +34,6 @@ def test_light_is_measured_on_one_size() -> None:
     """Films of different sizes are brought to one size first, so that their sharpness compares."""
     assert grey_of(np.zeros((1080, 1920, 3), np.uint8)).shape == (270, LONG_SIDE_PX)
     assert grey_of(np.zeros((320, 180, 3), np.uint8)).shape == (LONG_SIDE_PX, 270)
-
-
-@pytest.mark.parametrize(("right", "down"), [(0, 0), (3, 0), (-1.5, 2.25), (0.2, -0.1), (9, 6)])
-def test_the_background_shift_is_found(right: float, down: float) -> None:
-    """A scene that moves by a known amount is read to a tenth of a pixel; a still one reads 0."""
-    before, now = _window(_texture(), 0, 0), _window(_texture(), right, down)
-    np.testing.assert_allclose(background_shift(before, now, NOBODY), [right, down], atol=0.1)
-
-
-def test_a_moving_person_is_not_a_moving_camera() -> None:
-    """A person who covers a third of the picture and moves leaves the background's shift at 0."""
-    before, now = _window(_texture(), 0, 0), _window(_texture(), 0, 0)
-    person = NOBODY.copy()
-    person[40:, 160:330] = True
-    before[person], now[person] = _window(_texture(2), 0, 0)[person], _window(_texture(2), 7, 3)[person]
-    np.testing.assert_allclose(background_shift(before, now, person), [0, 0], atol=0.05)
-
-
-def test_a_blank_wall_cannot_be_told() -> None:
-    """Where the background has nothing to follow the shift is NaN, not 0."""
-    noise = [np.random.default_rng(seed).integers(118, 122, (270, 480), dtype=np.uint8) for seed in (1, 2)]
-    assert np.isnan(background_shift(*noise, NOBODY)).all()
 
 
 def test_the_person_is_masked_with_head_and_a_margin() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from review.domain.model import Estimate, Reason
+from review.domain.model import Estimate, Event, Reason
 from review.domain.tracks import NOT_FOUND, cut
 from review.measures import measure
 from review.measures.postural_sway import feet_moving, postural_sway
@@ -141,6 +141,25 @@ def test_a_knocked_camera_costs_its_second_only() -> None:
     assert read("postural_sway_mm", tracks).value == pytest.approx(14 / np.sqrt(2), rel=0.1)
 
 
+def test_a_blank_wall_gives_a_number_and_says_what_could_not_be_checked() -> None:
+    """A background that cannot be followed is no sign of a moving camera; the number is marked."""
+    tracks = drawn(14)
+    tracks["background_shift"].values[:] = np.nan
+    estimate = read("postural_sway_mm", tracks)
+    assert estimate.value == pytest.approx(14 / np.sqrt(2), rel=0.1)
+    assert estimate.reasons == (Reason.CAMERA_UNCHECKED,)
+
+
+def test_a_hand_that_nothing_shows_is_found_in_the_feet() -> None:
+    """A camera that sways with the person before a blank wall takes the feet along: never a number that is too sure."""
+    shake = swaying(14, 0.41)
+    tracks = drawn(14, walk_px=shake)
+    tracks["background_shift"].values[:] = np.nan
+    estimate = read("postural_sway_mm", tracks)
+    assert estimate.reasons[0] in (Reason.BELOW_NOISE, Reason.CAMERA_UNCHECKED)
+    assert estimate.value is None or estimate.low < 14 / np.sqrt(2) < estimate.high
+
+
 @pytest.mark.parametrize(
     ("seconds", "reasons"),
     [
@@ -179,6 +198,51 @@ def test_nobody_seen(state: int, reason: Reason) -> None:
     tracks["pose_xy"].values[:] = np.nan
     assert read("postural_sway", tracks).reasons == (reason,)
     assert read("sway_noise_floor", tracks).reasons == (reason,)
+
+
+def pushed(tracks: xr.Dataset) -> Event:
+    """Return the one event of the sway."""
+    one = measure("postural_sway")
+    assert one.events is not None
+    (event,) = one.events(one.trace(tracks))
+    return event
+
+
+def bump(top_px: float) -> Callable[[np.ndarray], np.ndarray]:
+    """Return a way aside from 10 to 14 s, highest at 12 s: a raised cosine."""
+    return lambda times: top_px * np.where(np.abs(times - 12) < 2, (1 + np.cos(np.pi * (times - 12) / 2)) / 2, 0.0)
+
+
+@pytest.mark.parametrize(("top_px", "side"), [(64.0, "left"), (-64.0, "right")])
+def test_the_largest_excursion_is_found(top_px: float, side: str) -> None:
+    """A raised cosine four seconds long is above a fifth of its height for 4 (1 - acos(0.6) / pi) = 2.819 s."""
+    event = pushed(drawn(0.0, times=clock(30), sway_px=bump(top_px)))
+    assert (event.kind, event.side) == ("largest_excursion", side)
+    assert event.interval.onset_s == pytest.approx(12 - 2.819 / 2, abs=0.05)
+    assert event.interval.offset_s == pytest.approx(12 + 2.819 / 2, abs=0.05)
+    assert event.peak == pytest.approx(100 * 64 / HEIGHT_PX, rel=0.05)
+
+
+def test_lost_balance_is_shown_where_no_number_can_be_said() -> None:
+    """Feet that go about all the time give no sway, but the moment the body went aside is still told."""
+    tracks = drawn(0.0, times=clock(30), sway_px=bump(64.0), walk_px=lambda times: 30 * np.sin(5 * times))
+    assert read("postural_sway", tracks).reasons == (Reason.POSTURE_NOT_HELD,)
+    assert pushed(tracks).interval.holds(12.0)
+
+
+def test_the_side_is_the_persons_own_from_behind_too() -> None:
+    """The picture of somebody seen from behind is that of the front turned over: the own left lies on its left."""
+    tracks = drawn(0.0, times=clock(30), sway_px=bump(64.0))
+    tracks["pose_xy"].values[..., 0] = tracks.attrs["width_px"] - tracks["pose_xy"].values[..., 0]
+    assert pushed(tracks).side == "left"
+
+
+@pytest.mark.parametrize("noise_px", [pytest.param(n, id=f"jitter {n} px") for n in (0.0, 0.5, 2.0)])
+def test_jitter_is_no_excursion(noise_px: float) -> None:
+    """A motionless person goes nowhere, whatever the jitter."""
+    one = measure("postural_sway")
+    assert one.events is not None
+    assert one.events(one.trace(drawn(0.0, noise_px))) == ()
 
 
 def test_true_sway_lies_inside_the_interval() -> None:

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import ClassVar, Final
+from typing import Any, ClassVar, Final
 
 import numpy as np
+from scipy.signal import butter, sosfiltfilt
 
 from ..checks import Columns, happening, must_read, must_refuse, span_of
 from ..figure import Figure, Pose
 from ..gait import hang_arms
 from ..motion import Sines, arc, ease, keyed, sines, with_rms
 from ..person import Person
+from ..recorded import stood
 from ..rotations import Array, X, Y, Z, rotation
 from .act import apart, between, blink_units
 from .played import WholeBody
@@ -78,7 +80,7 @@ class Standing(WholeBody):
         """Return the pose: turned about the point between the ankles, legs bent to reach the feet."""
         ankles = self._ankles(time_s)
         base = (ankles["L"] + ankles["R"]) / 2
-        sideways, forward = self._sway_m * sines(time_s, _SIDEWAYS), self._sway_m * sines(time_s, _FORWARD)
+        sideways, forward = self.swayed(time_s)
         height = self._hip[1] - self._ankle_y
         turn = rotation(Z, -np.degrees(np.arcsin(sideways / height)))
         turn = turn @ rotation(X, np.degrees(np.arcsin(forward / height)))
@@ -94,6 +96,10 @@ class Standing(WholeBody):
             self.rig.bend_leg(rotations, offset, side, ankles[side], foot @ Z, foot)
         closed = self._closed(time_s)
         return Pose(rotations, offset, blink_units(closed, closed))
+
+    def swayed(self, time_s: float) -> tuple[float, float]:
+        """Return how far the hips are from above the ankles: metres to the own left and forward."""
+        return self._sway_m * sines(time_s, _SIDEWAYS), self._sway_m * sines(time_s, _FORWARD)
 
     def readings(self, figure: Figure, places: dict[str, Array]) -> dict[str, float]:
         """Return where the ankles are, and how far hips and shoulders are aside of their middle."""
@@ -136,15 +142,25 @@ class Standing(WholeBody):
         return {"sway_m": self._sway_m, "stance_m": self._stance_m}
 
     def _sway_checks(self, columns: Columns, span: tuple[float, float]) -> list[Record]:
-        """Root mean square of the shoulders' way sideways; a motionless person gives no number at all."""
+        """Root mean square, range and velocity of the shoulders' way sideways; a motionless person gives none."""
         if self._sway_m == 0:
-            return [must_refuse("postural_sway_mm", span, "nobody sways: below the noise")]
+            why = "nobody sways: below the noise"
+            return [must_refuse(f"{name}_mm", span, why) for name in ("postural_sway", "sway_range", "sway_velocity")]
         way = columns["sway_shoulder_x_m"] - columns["sway_shoulder_x_m"].mean()
-        root = float(np.sqrt((way**2).mean()))
+        slow = _slow(way, self.fps)
+        sizes = {
+            "postural_sway": float(np.sqrt((way**2).mean())),
+            "sway_range": float(np.ptp(way)),
+            "sway_velocity": float(np.abs(np.diff(slow)).sum() / (columns["time_s"][-1] - columns["time_s"][0])),
+        }
         height = self.person.height_m
         return [
-            must_read("postural_sway_mm", span, 1000 * root),
-            must_read("postural_sway", span, 100 * root / height),
+            check
+            for name, size in sizes.items()
+            for check in (
+                must_read(f"{name}_mm", span, 1000 * size),
+                must_read(name, span, 100 * size / height),
+            )
         ]
 
     def _shut_checks(self, columns: Columns, span: tuple[float, float]) -> list[Record]:
@@ -187,10 +203,45 @@ class Standing(WholeBody):
 
 
 class Sway(Standing):
-    """Stands for long and sways, with half the usual frames a second."""
+    """Stands for long and sways, with half the usual frames a second: by sines, or as a real person stood.
+
+    Parameters
+    ----------
+    recorded_s
+        Where in the record of a real person's standing (`recorded.stood`) the clip begins; its sway then takes the
+        place of the sines. It is that of the centre of gravity, here of the hips, which are about as high.
+    times
+        By how much the record is multiplied, sideways and forward alike; 1 as it was.
+    """
 
     fps: ClassVar = 15
     size_px: ClassVar = (360, 640)
+
+    def __init__(
+        self, people: dict[str, Person], recorded_s: float | None = None, times: float = 1.0, **given: Any
+    ) -> None:
+        self._recorded_s, self._times = recorded_s, times
+        super().__init__(people, **given)
+
+    def swayed(self, time_s: float) -> tuple[float, float]:
+        """Return how far the hips are from above the ankles, by the record if there is one."""
+        if self._recorded_s is None:
+            return super().swayed(time_s)
+        left, forward = stood(self._recorded_s + time_s)
+        return self._times * left, self._times * forward
+
+    def plan(self) -> Record:
+        """Return the size of the sway, or what of the record is played."""
+        if self._recorded_s is None:
+            return super().plan()
+        return {"recorded_from_s": self._recorded_s, "times": self._times, "stance_m": self._stance_m}
+
+
+def _slow(way: Array, frames_per_second: int) -> Array:
+    """Return what of a way is slower than 1 Hz, as the velocity of sway is defined: half of the power passes there."""
+    passing_hz = 1.0 / (np.sqrt(2) - 1) ** 0.25
+    sections = butter(2, passing_hz, fs=frames_per_second, output="sos")
+    return np.asarray(sosfiltfilt(sections, way, padlen=2 * frames_per_second))
 
 
 def _ratio(columns: Columns) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -11,11 +12,20 @@ from tests.benchmarks.truth.rows import Row
 
 @dataclass(frozen=True)
 class Reach:
-    """The greatest error allowed: the larger of an amount in the measure's unit and a share of the truth."""
+    """The greatest error allowed: the larger of an amount in the measure's unit and a share of the truth.
+
+    Nothing is asked of a truth below `least` or above `most`.
+    """
 
     amount: float = 0.0
     share: float = 0.0
     words: str = ""
+    least: float = -math.inf
+    most: float = math.inf
+
+    def asks(self, row: Row) -> bool:
+        """Tell whether a row has a number, and a truth of which something is asked."""
+        return row.error is not None and row.truth is not None and self.least <= row.truth <= self.most
 
     def met(self, row: Row) -> bool:
         """Tell whether a row with a number and a truth keeps it."""
@@ -29,7 +39,7 @@ REACH: Mapping[str, Reach] = MappingProxyType(
         "stance_width": Reach(0.02, 0.05, "5 % (0.02 at least)"),
         "stance_width_mm": Reach(10, 0.05, "5 % (10 mm at least)"),
         "base_of_support": Reach(0, 0, "every step"),
-        "postural_sway_mm": Reach(0, 0.20, "20 % at 5 to 20 mm"),
+        "postural_sway_mm": Reach(0, 0.20, "20 % at 5 to 20 mm", 4.5, 20.5),
         "eye_closure": Reach(0.15, 0, "0.15 s"),
         "head_yaw_range": Reach(3.0, 0, "3 deg"),
         "gaze_sweep": Reach(0, 0, "every position"),

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.benchmarks.truth.reach import REACH
+from tests.benchmarks.truth.reach import REACH, Reach
 from tests.benchmarks.truth.rows import Row
 
 GROUPS = ("build", "skin", "light", "view", "age", "phone")
@@ -51,7 +51,7 @@ def _line(name: str, rows: Sequence[Row]) -> dict[str, Any]:
         "rms": float(np.sqrt(np.mean(errors**2))) if len(errors) else None,
         "coverage": coverage(rows)[0],
         "reach": reach.words if reach else "",
-        "reached": float(np.mean([reach.met(row) for row in answered])) if reach and answered else None,
+        "reached": _reached(reach, rows),
         "refused_rightly": _count(refusable, lambda row: row.value is None),
         "answered_wrongly": _count(refusable, lambda row: row.value is not None),
         "events_known": sum(row.events.known for row in rows),
@@ -59,6 +59,11 @@ def _line(name: str, rows: Sequence[Row]) -> dict[str, Any]:
         "events_invented": sum(row.events.invented for row in rows),
         "onset_off_s": float(np.median(off)) if off else None,
     }
+
+
+def _reached(reach: Reach | None, rows: Iterable[Row]) -> float | None:
+    met = [reach.met(row) for row in rows if reach.asks(row)] if reach else []
+    return float(np.mean(met)) if met else None
 
 
 def _count(rows: Iterable[Row], which: Callable[[Row], bool]) -> int:
