@@ -170,10 +170,12 @@ def _moved_as_one(seen: _Seen, size: tuple[int, ...]) -> tuple[Points, Points]:
     x, y = ((seen.place - half) / half.max()).T
     across, down = seen.direction.T
     design = np.stack([across, down, down * x - across * y, across * x + down * y], axis=1)
-    weight, fitted = np.ones(len(x)), np.zeros(4)
+    weight: Points = np.ones(len(x))
+    fitted: Points = np.zeros(4)
     for _ in range(_FITS):
-        fitted = np.linalg.lstsq(design * weight[:, None], seen.way * weight, rcond=_TOLD_SHARE)[0]
-        weight = 1 / np.sqrt(1 + (design @ fitted - seen.way) ** 2 / _AGREEING_PX**2)
+        found = np.linalg.lstsq(design * weight[:, None], seen.way * weight, rcond=_TOLD_SHARE)[0]
+        fitted = np.asarray(found, np.float64)
+        weight = np.asarray(1 / np.sqrt(1 + (design @ fitted - seen.way) ** 2 / _AGREEING_PX**2), np.float64)
     return fitted[:2], np.abs(design @ fitted - seen.way)
 
 
