@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from review.actions import entries
+from review.actions.uncovering import uncover
 from review.domain.model import Recording
 from review.report import attempt, values
 from review.report.entries import entries_of, preview
@@ -28,8 +29,11 @@ def _kept(tmp_path: Path) -> tuple[Home, Recording]:
 
 
 def test_the_board_has_a_field_where_the_sheet_asks_and_everybodys_entries(kept: tuple[Home, Recording]) -> None:
-    """Rows tell what their field takes; entries come in words, each with whose it is."""
+    """Rows tell what their field takes; entries come in words, each with whose it is, others' once uncovered."""
     home, recording = kept
+    assert [one["person"] for one in attempt.board(home, recording.id, made.LEARNER)["entries"]] == ["L-07"]
+    with repository(home) as repo:
+        uncover(repo, made.LEARNER, recording, "knee", "left")
     board = attempt.board(home, recording.id, made.LEARNER)
     fields = {row["key"]: row["entry"] for section in board["sections"] for row in section["rows"]}
     assert fields["romberg|"] is None
