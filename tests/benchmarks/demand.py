@@ -58,13 +58,13 @@ def figures(film: Path) -> dict[str, float]:
     }
 
 
-def mark_all(home: Home, person: Person, recording: Recording) -> None:
-    """Mark every step and side in the sheet's order, evenly over the film."""
+def mark_all(home: Home, person: Person, recording: Recording, every: int = 1) -> None:
+    """Mark every step and side in the sheet's order, evenly over the film; or one of so many of them."""
     with repository(home) as repo:
         sheet = repo.checklist(recording.checklist_id or "", recording.checklist_version)
         places = list(chain.from_iterable(((step, side) for side in step.places) for step in sheet.steps()))
         share = recording.duration_s / len(places)
-        for number, (step, side) in enumerate(places):
+        for number, (step, side) in list(enumerate(places))[::every]:
             onset_s = number * share
             offset_s = min(onset_s + min(0.9 * share, LONGEST_S), recording.duration_s)
             marks.place(repo, person, recording, step.id, side, onset_s, offset_s)

@@ -1,10 +1,10 @@
 """How much memory the app, its working process and its workers take while a long film is taken in and analysed.
 
-Run: ``python -m tests.benchmarks.memory FILM [--json]``
+Run: ``python -m tests.benchmarks.memory FILM [--every N] [--json]``
 
 The dashboard is started on a fresh home as `runthrough open` starts it, the film is added in the dashboard's own
-process through the upload route, every step of the packaged screening sheet is marked over the film, and the resident
-memory of each process is read twice a second until the analysis has ended.
+process through the upload route, every step (or every N-th) of the packaged screening sheet is marked over the film, and
+the resident memory of each process is read twice a second until the analysis has ended.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ SLICE = 8 << 20
 BESIDE_S = 0.5
 
 
-def figures(film: Path) -> dict[str, float]:
+def figures(film: Path, every: int) -> dict[str, float]:
     """Measure a film; memory in MB, times in seconds."""
     with tempfile.TemporaryDirectory(prefix="memory") as folder:
         home, person = learners_home(Path(folder) / "home")
@@ -49,7 +49,7 @@ def figures(film: Path) -> dict[str, float]:
                 taken_in_s = time.perf_counter() - began
                 recording = _recording(home)
                 assert recording is not None
-                mark_all(home, person, recording)
+                mark_all(home, person, recording, every)
                 _until(lambda: _state(home, recording) not in UNFINISHED, app.pid, seen)
                 whole_s = time.perf_counter() - began
                 print(_state(home, recording), file=sys.stderr)
@@ -120,9 +120,10 @@ def main() -> None:
     """Print the figures of one film."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("film", type=Path)
+    parser.add_argument("--every", type=int, default=1, metavar="N", help="mark one step of so many")
     parser.add_argument("--json", action="store_true")
     args = parser.parse_args()
-    found = {name: round(number, 1) for name, number in figures(args.film).items()}
+    found = {name: round(number, 1) for name, number in figures(args.film, args.every).items()}
     print(json.dumps(found) if args.json else "\n".join(f"{name:>16}  {value:g}" for name, value in found.items()))
 
 
