@@ -23,7 +23,7 @@ def run(chromium: Any, site: Site) -> Iterator[Run]:
     page.goto(f"{site.address}/assets/test/clock.js")
     page.evaluate(
         """async () => {
-            const names = ["clock", "curves", "dom", "format", "keys", "queue", "state", "timeline"];
+            const names = ["clock", "curves", "dom", "format", "keys", "plots", "queue", "state"];
             const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
             window.m = Object.assign({}, ...all);
         }"""

@@ -11,9 +11,10 @@ import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
 import { clockText } from "./format.js";
 import { Compose, Hand } from "./hand.js";
+import { History } from "./history.js";
 import { keyDialog, listenToKeys } from "./keys.js";
 import { Player } from "./player.js";
-import { claim, Queue } from "./queue.js";
+import { claim, newName, Queue } from "./queue.js";
 import { Sheet } from "./sheet.js";
 import { showAll, showPlaying, showStatus } from "./showing.js";
 import { skeleton } from "./skeleton.js";
@@ -55,7 +56,12 @@ class Board {
       confidence: (level) => this.act("confidence", level), ungrade: () => this.act("ungrade"), uncover: () => this.uncover(),
       answer: (comment) => openComment(this, comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
     });
-    this.timeline = new Timeline(this.parts.timeline, { seek, select: (key) => this.select(key), traces: this.traces });
+    this.timeline = new Timeline(this.parts.timeline, {
+      seek, newName, traces: this.traces, select: (key) => this.select(key), follow: (time) => this.player.toTime(time),
+      pause: () => this.player.video.pause(), clock: () => this.player.clock, say: (message) => this.say(message),
+      act: (deed, argument) => this.act(deed, argument), push: (operation) => this.push(operation), leave: () => this.focus(),
+      looking: (closeUp) => setText(this.parts.zoom.firstChild, closeUp ? "Whole film " : "Closer "),
+    });
     this.hand = new Hand(this.parts.hand, (deed, argument) => this.act(deed, argument));
     this.entry = new EntryField(this.parts.entry, (deed, argument) => this.act(deed, argument));
     this.compose = new Compose(this.parts.compose, { keep: (text) => keepComment(this, text), left: () => this.focus() });
@@ -110,11 +116,11 @@ class Board {
     const known = (key) => this.rows.some((row) => row.key === key);
     this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
     this.film.begin(data);
-    this.closeUp = false;
     this.faultSeen = 0;
     this.fault = null;
     this.queue = new Queue(`${data.recording.id}.${data.me.id}`, sessionStorage, (message) =>
       this.setState("queue", { ...message, recording: data.recording.id, person: data.me.code }));
+    this.history = new History(`${data.recording.id}.${data.me.id}`, sessionStorage);
     const queue = this.queue;
     claim(queue.client, this.release.signal).then((alone) => {
       queue.open(alone);
@@ -185,10 +191,20 @@ class Board {
     return ofRow(this.state, this.row);
   }
 
-  push(operation) {
-    this.queue.push(operation);
+  /**
+   * Send an operation on its way.
+   * @param {object} operation
+   * @param {{held?: string, sent?: (seq: number) => void}} [how] key whose repetitions are undone in one go; `sent` of an undo,
+   *   which is not itself noted
+   */
+  push(operation, { held = null, sent } = {}) {
+    const before = this.state;
+    const entry = this.queue.push(operation);
     this.fault = null;
     this.message = null;
+    this.state = overlay(this.data, this.queue.ops);
+    if (sent) sent(entry.seq);
+    else this.history.note(entry, before, this.state, held);
     this.render();
   }
 
@@ -228,6 +244,7 @@ class Board {
     const fresh = faults.filter((fault) => fault.seq === 0 || fault.seq > this.faultSeen);
     if (!fresh.length) return;
     this.faultSeen = Math.max(...fresh.map((fault) => fault.seq), this.faultSeen);
+    this.history.forget(fresh.map((fault) => fault.seq));
     this.fault = fresh.map((fault) => fault.message).join(" ");
   }
 

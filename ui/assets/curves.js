@@ -1,4 +1,4 @@
-/** Curves of measures: reading the packed traces, thinning them to pixels, drawing them with their targets. */
+/** Curves of measures: reading the packed traces, and thinning them to pixels. */
 import { numberText } from "./format.js";
 
 /** Number of the reason "not analysed yet". */
@@ -11,7 +11,7 @@ const BETWEEN_LOOKS_S = 0.7;
  * Unpack a trace: uint32 length of the head, head (JSON), float64 times, float32 values row by row, int8 reasons.
  * @param {ArrayBuffer} buffer
  * @returns {{columns: string[], unit: string, reasons: Record<string, string>, times: Float64Array,
- *            values: Float32Array[], reason: Int8Array}}
+ *            values: Float32Array[], reason: Int8Array, summaries: object[][], lost: object[]}}
  */
 export function unpack(buffer) {
   const length = new DataView(buffer).getUint32(0, true);
@@ -23,9 +23,10 @@ export function unpack(buffer) {
   const reason = new Int8Array(buffer, at, head.samples);
   const kept = lookedAt(times, reason);
   const values = head.columns.map((_, column) => Float32Array.from(kept, (row) => flat[row * width + column]));
+  const looked = { times: Float64Array.from(kept, (row) => times[row]), reason: Int8Array.from(kept, (row) => reason[row]) };
   return {
-    columns: head.columns, unit: head.unit, reasons: head.reasons, values,
-    times: Float64Array.from(kept, (row) => times[row]), reason: Int8Array.from(kept, (row) => reason[row]),
+    columns: head.columns, unit: head.unit, reasons: head.reasons, values, ...looked,
+    summaries: values.map(summary), lost: lostStretches(looked.times, looked.reason),
   };
 }
 
@@ -64,6 +65,46 @@ export function firstAt(times, time) {
   return low;
 }
 
+/** Samples in a block of the summary; each level sums up as many blocks of the one before. */
+const BLOCK = 16;
+
+/** What a block holds: any number; a number after a gap within it; a gap at its end. */
+const SOME = 1;
+const BREAK = 2;
+const GAP = 4;
+
+/**
+ * Lowest and highest value of every run of 16 and of 256 samples, so that a long film is thinned without reading it all.
+ * @param {Float32Array} values NaN for gaps
+ * @returns {{size: number, low: Float32Array, high: Float32Array, holds: Uint8Array}[]} biggest blocks first
+ */
+export function summary(values) {
+  return [BLOCK * BLOCK, BLOCK].map((size) => {
+    const count = Math.floor(values.length / size);
+    const level = { size, low: new Float32Array(count), high: new Float32Array(count), holds: new Uint8Array(count) };
+    for (let block = 0; block < count; block++) sumUp(values, block * size, size, level, block);
+    return level;
+  });
+}
+
+function sumUp(values, first, size, level, block) {
+  let [low, high, holds, gap] = [Infinity, -Infinity, 0, false];
+  for (let at = first; at < first + size; at++) {
+    const value = values[at];
+    if (Number.isNaN(value)) {
+      gap = true;
+      continue;
+    }
+    holds |= gap ? SOME | BREAK : SOME;
+    gap = false;
+    if (value < low) low = value;
+    if (value > high) high = value;
+  }
+  level.low[block] = low;
+  level.high[block] = high;
+  level.holds[block] = holds | (gap ? GAP : 0);
+}
+
 /**
  * Lowest and highest value in every pixel column; a NaN breaks the line, and `broken` tells where it begins anew.
  * @param {Float64Array} times
@@ -71,32 +112,33 @@ export function firstAt(times, time) {
  * @param {number} from seconds at the left end
  * @param {number} to seconds at the right end
  * @param {number} width pixel columns
+ * @param {ReturnType<typeof summary>} [levels] summary of the values; the answer is the same without, but slower
  * @returns {{low: Float32Array, high: Float32Array, broken: Uint8Array, min: number, max: number}}
  */
-export function thin(times, values, from, to, width) {
-  const low = new Float32Array(width).fill(NaN);
-  const high = new Float32Array(width).fill(NaN);
-  const broken = new Uint8Array(width);
-  let gap = true;
-  let min = Infinity;
-  let max = -Infinity;
+export function thin(times, values, from, to, width, levels = []) {
+  const part = { low: new Float32Array(width).fill(NaN), high: new Float32Array(width).fill(NaN), broken: new Uint8Array(width), min: Infinity, max: -Infinity };
   const scale = width / (to - from);
+  const columnOf = (at) => Math.max(0, Math.min(width - 1, Math.floor((times[at] - from) * scale)));
   const end = Math.min(times.length, firstAt(times, to) + 1);
-  for (let at = Math.max(0, firstAt(times, from) - 1); at < end; at++) {
-    const value = values[at];
-    if (Number.isNaN(value)) {
-      gap = true;
-      continue;
-    }
-    const column = Math.max(0, Math.min(width - 1, Math.floor((times[at] - from) * scale)));
-    if (!(value >= low[column])) low[column] = value;
-    if (!(value <= high[column])) high[column] = value;
-    if (gap) broken[column] = 1;
-    gap = false;
-    min = Math.min(min, value);
-    max = Math.max(max, value);
+  let gap = true;
+  for (let at = Math.max(0, firstAt(times, from) - 1); at < end; ) {
+    const column = columnOf(at);
+    const level = levels.find(({ size }) => at % size === 0 && at + size <= end && columnOf(at + size - 1) === column);
+    const block = level ? at / level.size : 0;
+    const holds = level ? level.holds[block] : Number.isNaN(values[at]) ? GAP : SOME;
+    if (holds & SOME) widen(part, column, level ? level.low[block] : values[at], level ? level.high[block] : values[at]);
+    if (holds & BREAK || (gap && holds & SOME)) part.broken[column] = 1;
+    gap = Boolean(holds & GAP) || (gap && !(holds & SOME));
+    at += level ? level.size : 1;
   }
-  return { low, high, broken, min, max };
+  return part;
+}
+
+function widen(part, column, low, high) {
+  if (!(low >= part.low[column])) part.low[column] = low;
+  if (!(high <= part.high[column])) part.high[column] = high;
+  if (low < part.min) part.min = low;
+  if (high > part.max) part.max = high;
 }
 
 /**
@@ -117,6 +159,9 @@ export function lostStretches(times, reason) {
   return found;
 }
 
+/** How many traces are kept; those asked for longest ago go first. */
+const MOST = 24;
+
 /** Keeps the traces that were fetched. */
 export class Traces {
   /** @param {() => void} arrived called when a trace has come */
@@ -127,17 +172,25 @@ export class Traces {
 
   /**
    * The trace at an address, null while it is on its way, undefined when it could not be had.
+   *
+   * While an analysis goes on the address changes behind its `?`; until the new trace is here, the old one is given.
    * @param {string} url
    */
   get(url) {
-    if (!this.kept.has(url)) {
-      this.kept.set(url, null);
+    const name = url.split("?")[0];
+    const known = this.kept.get(name) ?? { url: null, trace: null };
+    this.kept.delete(name);
+    this.kept.set(name, known);
+    if (known.url !== url) {
+      known.url = url;
       this.fetch(url).then((trace) => {
-        this.kept.set(url, trace);
+        if (known.url !== url) return;
+        known.trace = trace ?? (known.trace || undefined);
         this.arrived();
       });
     }
-    return this.kept.get(url);
+    if (this.kept.size > MOST) this.kept.delete(this.kept.keys().next().value);
+    return known.trace;
   }
 
   async fetch(url) {
@@ -151,122 +204,18 @@ export class Traces {
 }
 
 /**
- * The range of values to draw: the curve and the ends of its target, with a margin.
- * @param {{min: number, max: number}[]} parts
- * @param {{low: number|null, high: number|null}[]} targets
- * @returns {[number, number]}
+ * Unusable stretches as one goes through them: those of one reason with less than half a second between them are one.
+ * @param {{from: number, to: number, reason: number}[]} lost
+ * @returns {{from: number, to: number, reason: number}[]}
  */
-export function valueRange(parts, targets) {
-  const ends = targets.flatMap((target) => [target.low, target.high]).filter((end) => end !== null && end !== undefined);
-  const all = [...parts.flatMap((part) => [part.min, part.max]), ...ends].filter(Number.isFinite);
-  if (!all.length) return [0, 1];
-  const low = Math.min(...all);
-  const high = Math.max(...all);
-  const margin = (high - low || Math.abs(high) || 1) * 0.12;
-  return [low - margin, high + margin];
-}
-
-/**
- * Draw one curve.
- * @param {HTMLCanvasElement} canvas
- * @param {ReturnType<typeof unpack>} trace
- * @param {{from: number, to: number, targets: object[], stretch: number[]|null, colours: object}} look
- */
-export function drawCurve(canvas, trace, look) {
-  const density = window.devicePixelRatio || 1;
-  const width = canvas.clientWidth;
-  const height = canvas.clientHeight;
-  if (!width || !height) return;
-  canvas.width = Math.round(width * density);
-  canvas.height = Math.round(height * density);
-  const pen = canvas.getContext("2d");
-  pen.setTransform(density, 0, 0, density, 0, 0);
-  const columns = Math.max(1, Math.round(width));
-  const parts = trace.values.map((values) => thin(trace.times, values, look.from, look.to, columns));
-  const [bottom, top] = valueRange(parts, look.targets);
-  const y = (value) => height - ((value - bottom) / (top - bottom)) * height;
-  const x = (time) => ((time - look.from) / (look.to - look.from)) * width;
-  for (const target of look.targets) drawTarget(pen, target, y, width, height, look.colours);
-  if (look.stretch) drawStretch(pen, look.stretch, x, height, look.colours);
-  for (const lost of lostStretches(trace.times, trace.reason)) hatch(pen, x(lost.from), x(lost.to), height, look.colours);
-  parts.forEach((part, index) => drawLine(pen, part, y, index, look.colours));
-  drawEnds(pen, [bottom, top], height, look.colours);
-}
-
-function drawTarget(pen, target, y, width, height, colours) {
-  const upper = target.high === null || target.high === undefined ? 0 : y(target.high);
-  const lower = target.low === null || target.low === undefined ? height : y(target.low);
-  pen.fillStyle = colours.band;
-  pen.fillRect(0, upper, width, Math.max(2, lower - upper));
-  pen.strokeStyle = colours.bandEdge;
-  pen.setLineDash([5, 3]);
-  pen.lineWidth = 1;
-  for (const edge of [target.high === null ? null : upper, target.low === null ? null : lower]) {
-    if (edge === null) continue;
-    pen.beginPath();
-    pen.moveTo(0, Math.round(edge) + 0.5);
-    pen.lineTo(width, Math.round(edge) + 0.5);
-    pen.stroke();
+export function gathered(lost) {
+  const found = [];
+  for (const stretch of lost) {
+    const last = found.at(-1);
+    if (last && last.reason === stretch.reason && stretch.from - last.to < 0.5) last.to = stretch.to;
+    else found.push({ ...stretch });
   }
-  pen.setLineDash([]);
-}
-
-function drawStretch(pen, [onset, offset], x, height, colours) {
-  pen.strokeStyle = colours.mine;
-  pen.lineWidth = 1.5;
-  for (const time of [onset, offset]) {
-    pen.beginPath();
-    pen.moveTo(x(time), 0);
-    pen.lineTo(x(time), height);
-    pen.stroke();
-  }
-}
-
-function hatch(pen, from, to, height, colours) {
-  const width = Math.max(1, to - from);
-  pen.save();
-  pen.beginPath();
-  pen.rect(from, 0, width, height);
-  pen.clip();
-  pen.strokeStyle = colours.hatch;
-  pen.lineWidth = 1;
-  pen.beginPath();
-  for (let at = Math.floor((from - height) / 7) * 7; at < from + width; at += 7) {
-    pen.moveTo(at, height);
-    pen.lineTo(at + height, 0);
-  }
-  pen.stroke();
-  pen.restore();
-}
-
-function drawLine(pen, part, y, index, colours) {
-  pen.strokeStyle = colours.lines[index % colours.lines.length];
-  pen.lineWidth = 1.6;
-  pen.setLineDash(index % 2 ? [4, 2] : []);
-  pen.beginPath();
-  for (let column = 0; column < part.low.length; column++) {
-    if (Number.isNaN(part.low[column])) continue;
-    const upper = y(part.high[column]);
-    const lower = y(part.low[column]);
-    if (part.broken[column]) pen.moveTo(column, lower);
-    pen.lineTo(column + 0.5, lower);
-    if (lower - upper > 1) pen.lineTo(column + 0.5, upper);
-  }
-  pen.stroke();
-  pen.setLineDash([]);
-}
-
-function drawEnds(pen, [bottom, top], height, colours) {
-  pen.fillStyle = colours.faint;
-  pen.font = `11px ${colours.font}`;
-  pen.strokeStyle = colours.paper;
-  pen.lineWidth = 4;
-  pen.lineJoin = "round";
-  for (const [value, at, line] of [[top, 3, "top"], [bottom, height - 2, "bottom"]]) {
-    pen.textBaseline = line;
-    pen.strokeText(numberText(value), 4, at);
-    pen.fillText(numberText(value), 4, at);
-  }
+  return found;
 }
 
 /**

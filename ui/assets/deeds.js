@@ -2,10 +2,10 @@
 import { clockText } from "./format.js";
 import { newName } from "./queue.js";
 import { titleOf } from "./row.js";
-import { edgeOperation } from "./state.js";
+import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
-const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "person", "examined"]);
+const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "person", "examined", "undo", "redo", "timeline"]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
 const DEEDS = {
@@ -27,7 +27,11 @@ const DEEDS = {
   unenter: (board) => board.push({ op: "withdraw_entry", ...board.place }),
   entry: (board) => board.entry.open() || board.say("No result is typed in on this step."),
   comment: (board) => openComment(board, null),
-  zoom,
+  zoom: (board) => board.timeline.toggle(),
+  nudge,
+  undo: (board) => turnBack(board, "undo"),
+  redo: (board) => turnBack(board, "redo"),
+  timeline: (board) => board.timeline.enter(),
   keys: (board) => board.dialog.showModal(),
   focus: (board) => board.focus(),
   examined: askWho,
@@ -105,7 +109,33 @@ function askWho(board) {
   }
 }
 
-function zoom(board) {
-  board.closeUp = !board.closeUp;
-  board.render();
+/** Move the edge of the mark in hand that is nearer to the playhead. @param {object} board @param {{frames?: number, seconds?: number}} by */
+function nudge(board, by) {
+  const { op, edge_s, refusal } = nudgeOperation(by, board.player.time, board.mine.mark, board.player.clock);
+  if (refusal) {
+    board.say(refusal);
+    return;
+  }
+  board.player.video.pause();
+  board.player.toTime(edge_s);
+  board.push(op, { held: "nudge" });
+}
+
+/** @param {object} board @param {"undo"|"redo"} way */
+function turnBack(board, way) {
+  const turn = board.history[way](board.state);
+  if (!turn) {
+    board.say(way === "undo" ? "There is nothing to undo." : "There is nothing to do again.");
+    return;
+  }
+  const row = board.rows.find((one) => one.step === turn.step.step && (one.side ?? null) === (turn.step.side ?? null));
+  const what = `your ${turn.word}${row ? ` of ${titleOf(row)}` : ""}`;
+  if (turn.refused) {
+    board.render();
+    board.say(`Another window has changed ${what} since. It stays as it is.`, true);
+    return;
+  }
+  board.push(turn.operation, { sent: turn.sent });
+  if (row) board.select(row.key);
+  board.say(way === "undo" ? `Undone: ${what}.` : `Done again: ${what}.`);
 }

@@ -21,6 +21,9 @@ export const KEY_LIST = [
   { keys: "C", words: "Comment at this frame" },
   { keys: "E", words: "Type in the result of the step in hand, where it has one" },
   { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
+  { keys: "Comma, Full stop", words: "The nearer edge of the mark in hand one frame earlier or later; with Shift one second" },
+  { keys: "U, Shift + U", words: "Undo or redo your last mark, grade, result or comment; also Ctrl + Z, Ctrl + Shift + Z" },
+  { keys: "T", words: "Into the timeline: arrows go between marks, Enter goes there, + \u2212 0 look closer, Esc leaves" },
   { keys: "W", words: "Show who is examined, where several people are in the film" },
   { keys: "?", words: "Show or close this list" },
 ];
@@ -30,7 +33,12 @@ const PLAIN = {
   "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], e: ["entry"], E: ["entry"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
   Enter: ["start"], s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"],
   "+": ["nearer", 1], "=": ["nearer", 1], "-": ["nearer", -1], 0: ["nearer", 0],
+  u: ["undo"], U: ["redo"], t: ["timeline"], T: ["timeline"],
+  ",": ["nudge", { frames: -1 }], ".": ["nudge", { frames: 1 }], "<": ["nudge", { seconds: -1 }], ">": ["nudge", { seconds: 1 }],
 };
+
+/** With Ctrl, or with the command key. */
+const COMMANDED = { z: ["undo"], Z: ["redo"], y: ["redo"] };
 
 /**
  * What a key press stands for. Many keyboards have the brackets on Alt or AltGr only.
@@ -39,12 +47,14 @@ const PLAIN = {
  */
 export function deedOf(press) {
   if (press.altKey && (press.key === "[" || press.key === "]")) return PLAIN[press.key];
+  if ((press.ctrlKey || press.metaKey) && !press.altKey) return (press.shiftKey && press.key === "z" ? ["redo"] : COMMANDED[press.key]) ?? null;
   if (press.ctrlKey || press.metaKey || press.altKey) return null;
   const digit = Number(/^Digit([1-9])$/.exec(press.code)?.[1] ?? (/^[1-9]$/.test(press.key) ? press.key : 0));
   if (digit && press.shiftKey) return digit <= 3 ? ["confidence", digit] : null;
   if (digit) return ["grade", digit];
   if (press.shiftKey && press.key === "ArrowLeft") return ["skip", -1];
   if (press.shiftKey && press.key === "ArrowRight") return ["skip", 1];
+  if (press.shiftKey && (press.code === "Comma" || press.code === "Period")) return ["nudge", { seconds: press.code === "Comma" ? -1 : 1 }];
   return Object.hasOwn(PLAIN, press.key) ? PLAIN[press.key] : null;
 }
 
@@ -63,7 +73,7 @@ export function listenToKeys(root, act, signal) {
     const inside = event.composedPath().includes(host);
     const nowhere = origin === document.body || origin === document.documentElement;
     if (!inside && !nowhere) return;
-    if (inside && (writes(origin) || pressesItself(origin, event.key) || root.querySelector("dialog[open], [role=dialog]:not([hidden])"))) return;
+    if (inside && (writes(origin) || pressesItself(origin, event.key) || takesItself(origin, event) || root.querySelector("dialog[open], [role=dialog]:not([hidden])"))) return;
     const deed = deedOf(event);
     if (!deed) return;
     event.preventDefault();
@@ -85,6 +95,12 @@ function pressesItself(element, key) {
   if (!(element instanceof HTMLElement)) return false;
   if (element.matches("[role=separator]")) return key.startsWith("Arrow") || key === "Home" || key === "End";
   return (key === " " || key === "Enter") && element.matches("button, summary, a");
+}
+
+/** Some parts, such as the marks of the timeline, treat a few keys themselves while they have the focus. */
+function takesItself(element, { key, shiftKey, ctrlKey, metaKey, altKey }) {
+  if (!(element instanceof HTMLElement) || ctrlKey || metaKey || altKey || (shiftKey && key.startsWith("Arrow"))) return false;
+  return (element.closest("[data-takes]")?.dataset.takes ?? "").split(" ").includes(key);
 }
 
 /**

@@ -60,21 +60,11 @@ function showTimeline(board, comments) {
   const state = encodeURIComponent(`${data.recording.analysis?.state}-${data.recording.analysis?.done}`);
   const mine = row ? board.mine : { mark: null, otherMarks: [] };
   board.timeline.show({
-    sections: data.sections, rows: board.rows, marks: board.state.marks, comments, inHand: board.key, inHandRow: row,
+    sections: data.sections, rows: board.rows, marks: board.state.marks, proposals: data.proposals, comments, inHand: board.key, inHandRow: row,
     ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && covered(board, row) : false, uncover: () => board.uncover(),
-    duration: data.recording.duration_s, view: view(board, mine),
+    duration: Math.max(data.recording.duration_s, board.player.clock.last, 0.1),
   });
-  setText(board.parts.zoom.firstChild, board.closeUp ? "Whole film " : "Closer ");
-}
-
-function view(board, mine) {
-  const end = Math.max(board.data.recording.duration_s, board.player.clock.last, 0.1);
-  if (!board.closeUp) return [0, end];
-  const seconds = mine.mark ?? mine.otherMarks[0] ?? { onset_s: board.player.time, offset_s: board.player.time };
-  const span = Math.max(4, (seconds.offset_s - seconds.onset_s) * 1.5);
-  const middle = (seconds.onset_s + seconds.offset_s) / 2;
-  const from = Math.max(0, Math.min(end - span, middle - span / 2));
-  return [from, Math.min(end, from + span)];
+  board.timeline.showHistory(board.history.done.length > 0, board.history.undone.length > 0);
 }
 
 /** Show whether the film plays. @param {object} board */

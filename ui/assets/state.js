@@ -75,6 +75,9 @@ const APPLY = {
     state.comments = state.comments.filter((comment) => comment.id !== op.comment_id);
     state.comments.push({ step: step ?? null, side: side ?? null, onset_s, offset_s, ...what, ...mine });
   },
+  restore_comment(state, op, mine) {
+    state.comments.push({ ...op.shown, id: op.comment_id, ...mine });
+  },
   remove_comment(state, op) {
     state.comments = state.comments.filter((comment) => comment.id !== op.comment_id);
   },
@@ -162,6 +165,28 @@ export function edgeOperation(edge, time, mark, row, name) {
   if (!mark) return { refusal: "Set the start of this step first, then its end." };
   if (time <= mark.onset_s) return { refusal: "The end must lie after the start. Go forward in the film, or set a new start." };
   return { op: { ...place, onset_s: mark.onset_s, offset_s: time } };
+}
+
+/**
+ * The operation that moves an edge of a mark by frames or seconds: the edge that is nearer to the playhead.
+ * @param {{frames?: number, seconds?: number}} by later (negative: earlier)
+ * @param {number} time seconds of the playhead
+ * @param {object|null} mark one's own mark of the step
+ * @param {{nearest: Function, timeOf: Function, count: number}} clock
+ * @returns {{op?: object, edge_s?: number, refusal?: string}}
+ */
+export function nudgeOperation({ frames = 0, seconds = 0 }, time, mark, clock) {
+  if (!mark || !clock.count) return { refusal: "This step is not marked yet. Find where it starts and press [." };
+  const { id, step, side, onset_s, offset_s } = mark;
+  const endless = offset_s <= onset_s;
+  const start = endless || Math.abs(time - onset_s) <= Math.abs(time - offset_s);
+  const [first, last] = [clock.nearest(onset_s), clock.nearest(offset_s)];
+  const wanted = clock.nearest((start ? onset_s : offset_s) + seconds) + frames;
+  const least = start ? 0 : first + 1;
+  const most = start && !endless ? last - 1 : clock.count - 1;
+  const edge_s = clock.timeOf(Math.max(least, Math.min(most, wanted)));
+  const moved = start ? { onset_s: edge_s, offset_s: endless ? edge_s : offset_s } : { onset_s, offset_s: edge_s };
+  return { op: { op: "mark", mark_id: id, step, side: side ?? null, ...moved }, edge_s };
 }
 
 /**

@@ -1,262 +1,412 @@
-/** The timeline: a ruler, a lane a section with its marks, a lane of comments, curves of the step in hand. */
-import { drawCurve, saidAt } from "./curves.js";
+/**
+ * The timeline: an overview with a window, a ruler, a lane a section with its marks, a lane of comments, curves of the
+ * step in hand. While the film plays only the playhead moves; all else is drawn when something changes.
+ */
+import { Dragging } from "./dragging.js";
 import { h, setText } from "./dom.js";
-import { clockText, stretchText, ticks } from "./format.js";
-import { rowKey } from "./state.js";
+import { clockText, ticks } from "./format.js";
+import { Lanes } from "./lanes.js";
+import { Overview } from "./overview.js";
+import { Plots } from "./plots.js";
+import { Roving } from "./roving.js";
+import { View } from "./view.js";
 
-const WHO = { learner: "learner", peer: "peer", instructor: "instructor" };
+/** How much closer one press of a key or one notch of a wheel looks. */
+const CLOSER = 1.5;
+
+/** Seconds between two places of the playhead from which on it was sent there rather than played there. */
+const JUMP_S = 0.6;
 
 export class Timeline {
   /**
    * @param {HTMLElement} place
-   * @param {{seek: (time: number) => void, select: (key: string) => void, traces: object}} deeds
+   * @param {object} deeds seek, follow, select, act, push, say, leave, pause, looking, newName, clock, traces
    */
   constructor(place, deeds) {
     this.place = place;
     this.deeds = deeds;
-    this.view = [0, 1];
+    this.view = new View();
     this.time = 0;
-    this.ruler = h("div", { class: "ruler" });
-    this.lanes = h("div", { class: "lanes" });
-    this.curves = h("div", { class: "curves" });
-    this.head = h("div", { class: "playhead", "aria-hidden": "true" });
-    this.slider = h("div", {
-      class: "scrub", role: "slider", tabindex: "0", "aria-label": "Place in the film", "aria-valuemin": "0",
+    this.draft = null;
+    this.build();
+    this.lanes = new Lanes(this.parts.lanes, this.parts.foot, { go: (time, key) => deeds.seek(time, key) });
+    this.plots = new Plots(this.parts.curves, { traces: deeds.traces, go: (time) => deeds.seek(time) });
+    this.roving = new Roving(this.parts.body, {
+      rows: () => [...this.lanes.rows, ...this.plots.rows], first: () => this.firstItem(), leave: () => deeds.leave(),
+      reveal: (item) => this.reveal(item.from, item.to),
     });
-    this.tip = h("div", { class: "tip", hidden: true });
-    this.place.replaceChildren(this.ruler, this.lanes, this.curves, this.slider, this.head, this.tip);
+    this.dragging = new Dragging(place, this.parts.body, this.dragDeeds());
     this.listen();
   }
 
-  listen() {
-    const drag = (event) => {
-      if (event.buttons & 1) this.deeds.seek(this.timeAt(event.clientX));
+  build() {
+    this.overview = new Overview(this.view, () => this.looked());
+    const button = (testid, text, label, act) => h("button", { type: "button", class: "plain", data: { testid }, "aria-label": label, title: label, onclick: act }, ...text);
+    const { act } = this.deeds;
+    this.undoButton = button("undo", ["Undo", h("kbd", { text: "U" })], null, () => act("undo"));
+    this.redoButton = button("redo", ["Redo", h("kbd", { text: "\u21E7U" })], null, () => act("redo"));
+    const bar = h("div", { class: "timeline-bar" }, this.undoButton, this.redoButton, this.overview.element,
+      button("timeline-further", ["\u2212"], "Timeline further away", () => this.zoom(1 / CLOSER)), button("timeline-closer", ["+"], "Timeline closer", () => this.zoom(CLOSER)));
+    const parts = {
+      ruler: h("div", { class: "ruler", "aria-hidden": "true" }), lanes: h("div", { class: "lanes" }), foot: h("div", { class: "lanes-foot" }),
+      curves: h("div", { class: "curves" }), head: h("div", { class: "playhead", "aria-hidden": "true" }),
+      stretch: h("div", { class: "stretch", "aria-hidden": "true", hidden: true }),
+      slider: h("div", { class: "scrub", role: "slider", tabindex: "0", "aria-label": "Place in the film", "aria-valuemin": "0", data: { takes: "Home End PageUp PageDown" } }),
+      tip: h("div", { class: "tip", role: "status", hidden: true, data: { testid: "tip" } }), label: h("div", { class: "tip drag-label", "aria-hidden": "true", hidden: true, data: { testid: "drag-label" } }),
     };
-    for (const area of [this.slider, this.curves]) {
+    const plots = h("div", { class: "curves-box" }, parts.curves, parts.stretch);
+    parts.body = h("div", { class: "timeline-body", role: "group", "aria-label": "Marks, comments and curves: arrow keys go from one to the next" }, parts.lanes, parts.foot, plots);
+    parts.time = h("div", { class: "timeline-time" }, parts.ruler, parts.body, parts.slider, parts.head, parts.tip, parts.label);
+    this.parts = parts;
+    this.place.replaceChildren(bar, parts.time);
+  }
+
+  listen() {
+    const { parts } = this;
+    for (const area of [parts.slider, parts.curves]) {
+      const drag = (event) => event.buttons & 1 && this.deeds.seek(this.timeAt(event.clientX));
       area.addEventListener("pointerdown", (event) => {
+        if (event.button !== 0 || event.target.closest("button")) return;
         area.setPointerCapture(event.pointerId);
         drag(event);
       });
       area.addEventListener("pointermove", drag);
     }
-    this.curves.addEventListener("pointermove", (event) => this.showTip(event));
-    this.curves.addEventListener("pointerleave", () => (this.tip.hidden = true));
-    this.resizer = new ResizeObserver(() => this.draw());
-    this.resizer.observe(this.place);
+    parts.curves.addEventListener("pointermove", (event) => this.showTip(event));
+    parts.curves.addEventListener("pointerleave", () => (parts.tip.hidden = true));
+    parts.body.addEventListener("focusin", (event) => this.showLost(event.target));
+    parts.body.addEventListener("focusout", () => (parts.tip.hidden = true));
+    parts.slider.addEventListener("keydown", (event) => this.scrub(event));
+    this.place.addEventListener("keydown", (event) => this.key(event));
+    this.place.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
+    this.resizer = new ResizeObserver(() => this.measure());
+    this.resizer.observe(parts.time);
+    this.resizer.observe(parts.curves);
   }
 
   /**
    * Show a state.
-   * @param {object} scene sections, rows, marks, comments (as seen), inHand, ofHand, curves, covered, duration, view
+   * @param {object} scene sections, rows, marks, proposals, comments (as seen), inHand, inHandRow, ofHand, curves, covered,
+   *   uncover, duration
    */
   show(scene) {
+    const before = this.scene;
     this.scene = scene;
-    this.view = scene.view;
+    this.view.setEnd(scene.duration);
+    this.lanes.show(scene);
+    this.plots.show(scene);
+    this.roving.settle();
+    if (this.fits && before && before.inHand !== scene.inHand) this.fit();
     this.draw();
   }
 
-  get left() {
-    return parseFloat(getComputedStyle(this.place).getPropertyValue("--names")) || 0;
+  measure() {
+    this.size = null;
+    this.draw();
   }
 
-  get width() {
-    return Math.max(1, this.place.clientWidth - this.left);
+  /** Left end and width of the lanes, kept until the size changes: reading them each frame would cost a layout. */
+  get box() {
+    if (this.size) return this.size;
+    const names = parseFloat(getComputedStyle(this.place).getPropertyValue("--names")) || 0;
+    const width = Math.max(1, this.parts.time.clientWidth - names);
+    this.size = { names, width };
+    const slide = [{ transform: `translateX(${names}px)` }, { transform: `translateX(${names + width}px)` }];
+    this.slide?.cancel();
+    this.slide = this.parts.head.animate(slide, { duration: 1000, fill: "both" });
+    this.slide.pause();
+    this.overview.measure();
+    return this.size;
   }
 
   /** @param {number} time @returns {number} pixels from the left end of the lanes */
   x(time) {
-    return ((time - this.view[0]) / (this.view[1] - this.view[0])) * this.width;
+    return ((time - this.view.from) / this.view.span) * this.box.width;
   }
 
   timeAt(clientX) {
-    const share = (clientX - this.place.getBoundingClientRect().left - this.left) / this.width;
-    return this.view[0] + Math.max(0, Math.min(1, share)) * (this.view[1] - this.view[0]);
+    const share = (clientX - this.parts.time.getBoundingClientRect().left - this.box.names) / this.box.width;
+    return this.view.from + Math.max(0, Math.min(1, share)) * this.view.span;
   }
 
-  /** @param {number} time seconds; moves the playhead only */
+  /** @param {number} time seconds; moves the playhead, and turns the page where it leaves it */
   move(time) {
+    const jumped = Math.abs(time - this.time) > JUMP_S;
     this.time = time;
-    const x = this.x(time);
-    this.head.hidden = x < -1 || x > this.width + 1;
-    this.head.style.transform = `translateX(${this.left + x}px)`;
+    if (!this.scene || !this.place.clientWidth) return;
+    if (!this.dragging.active && this.view.follow(time, jumped)) this.draw();
+    else this.placeHead();
+  }
+
+  placeHead() {
+    const share = (this.time - this.view.from) / this.view.span;
+    if (!this.slide) return;
+    this.slide.currentTime = 1000 * share;
+    const away = share < -0.002 || share > 1.002;
+    if (away !== this.away) this.parts.head.hidden = away;
+    this.away = away;
+    this.overview.move(this.time);
     const now = performance.now();
     if (now - (this.told ?? -1e9) < 250) return;
     this.told = now;
-    this.slider.setAttribute("aria-valuenow", time.toFixed(2));
-    this.slider.setAttribute("aria-valuetext", clockText(time));
+    this.parts.slider.setAttribute("aria-valuenow", this.time.toFixed(2));
+    this.parts.slider.setAttribute("aria-valuetext", clockText(this.time));
   }
 
   draw() {
     if (!this.scene || !this.place.clientWidth) return;
-    this.slider.setAttribute("aria-valuemax", this.scene.duration.toFixed(2));
+    const { view, lanes, plots, overview, parts } = this;
+    const x = (time) => this.x(time);
+    const { width } = this.box;
+    parts.slider.setAttribute("aria-valuemax", this.scene.duration.toFixed(2));
     this.drawRuler();
-    this.drawLanes();
-    this.drawCurves();
-    this.move(this.time);
+    lanes.layout(x, width, this.draft);
+    plots.draw(view, this.colours());
+    plots.layout(x, width);
+    this.placeStretch();
+    overview.place();
+    overview.draw(this.scene, this.colours());
+    this.placeHead();
+    this.deeds.looking(this.closeUp);
+  }
+
+  /** Draw at most once a frame, however often something moves in it. */
+  drawSoon() {
+    this.soon ??= requestAnimationFrame(() => {
+      this.soon = null;
+      this.draw();
+    });
   }
 
   drawRuler() {
-    const { times, digits } = ticks(this.view[0], this.view[1], Math.floor(this.width / 64));
-    const labels = times.map((time) =>
-      h("span", { class: "tick", style: `left:${this.left + this.x(time)}px`, text: clockText(time, digits) }),
-    );
-    this.ruler.replaceChildren(...labels);
+    const { view, box } = this;
+    const drawn = `${view.from} ${view.to} ${box.width}`;
+    if (drawn === this.ruled) return;
+    this.ruled = drawn;
+    const { times, digits } = ticks(view.from, view.to, Math.floor(box.width / 64));
+    this.parts.ruler.replaceChildren(...times.map((time) =>
+      h("span", { class: "tick", style: `left:${box.names + this.x(time)}px`, text: clockText(time, digits) })));
   }
 
-  drawLanes() {
-    const { sections, marks, comments } = this.scene;
-    const lanes = sections.map((section) => {
-      const steps = new Set(section.rows.map((row) => row.step));
-      const inside = marks.filter((mark) => steps.has(mark.step));
-      return this.lane(shortTitle(section.title), section.title, inside.map((mark) => this.markButton(mark)));
-    });
-    lanes.push(this.lane("Comments", "Comments", comments.map((comment) => this.commentButton(comment)), "comment-lane"));
-    const signature = lanes.map((lane) => lane.outerHTML).join("");
-    if (signature === this.signature) return;
-    this.signature = signature;
-    this.lanes.replaceChildren(...lanes);
-    this.revealLane(lanes[sections.findIndex((section) => section.id === this.scene.inHandRow?.section)]);
+  /** The edges of the mark in hand, across all curves. */
+  placeStretch() {
+    const { stretch } = this.parts;
+    const mark = this.draft ?? this.scene.ofHand.mark;
+    const here = mark && mark.offset_s > mark.onset_s && this.plots.shown.length && mark.offset_s >= this.view.from && mark.onset_s <= this.view.to;
+    stretch.hidden = !here;
+    if (!here) return;
+    const from = Math.max(-4, this.x(mark.onset_s));
+    stretch.style.left = `${this.box.names + from}px`;
+    stretch.style.width = `${Math.min(this.box.width + 4, this.x(mark.offset_s)) - from}px`;
   }
 
-  /** Where the lanes do not all fit, bring that of the step in hand into view. */
-  revealLane(lane) {
-    if (!lane) return;
-    const top = lane.offsetTop - this.lanes.offsetTop;
-    if (top < this.lanes.scrollTop) this.lanes.scrollTop = top;
-    const below = top + lane.offsetHeight - this.lanes.clientHeight;
-    if (below > this.lanes.scrollTop) this.lanes.scrollTop = below;
+  /** A person looked at another stretch. */
+  looked() {
+    this.fits = false;
+    this.view.looked(this.time);
+    this.drawSoon();
   }
 
-  lane(name, title, items, extra = "") {
-    return h(
-      "div", { class: `lane ${extra}` },
-      h("span", { class: "lane-name", title, text: name }),
-      h("div", { class: "lane-track" }, ...items.filter(Boolean)),
-    );
+  /** @param {number} factor above 1 closer @param {number} [time] that keeps its place; the playhead where it is seen */
+  zoom(factor, time = this.view.holds(this.time) ? this.time : (this.view.from + this.view.to) / 2) {
+    this.view.zoom(time, factor);
+    this.looked();
   }
 
-  markButton(mark) {
-    const row = this.scene.rows.find((one) => one.key === rowKey(mark.step, mark.side));
-    if (!row || mark.offset_s < this.view[0] || mark.onset_s > this.view[1]) return null;
-    const open = mark.offset_s <= mark.onset_s;
-    const name = row.side ? `${row.title}, ${row.side}` : row.title;
-    const when = open ? `from ${clockText(mark.onset_s)}, no end yet` : stretchText(mark.onset_s, mark.offset_s);
-    const whose = mark.mine ? "your mark" : `mark of ${mark.person}, ${WHO[mark.role] ?? mark.role}`;
-    const from = Math.max(0, this.x(mark.onset_s));
-    const width = Math.max(open ? 7 : 4, Math.min(this.width, this.x(mark.offset_s)) - from);
-    const hand = row.key === this.scene.inHand;
-    const shape = `mark role-${mark.role}${mark.mine ? " mine" : " other"}${open ? " open" : ""}${hand ? " in-hand" : ""}`;
-    return h("button", {
-      type: "button", class: shape, style: `left:${from}px;width:${width}px`, title: `${name}: ${when} (${whose})`,
-      "aria-label": `${row.number} ${name}, ${when}, ${whose}`, tabindex: mark.mine && hand ? "0" : "-1",
-      text: mark.mine ? `${row.number} ${row.title}` : "", data: { time: mark.onset_s },
-      onclick: () => {
-        this.deeds.select(row.key);
-        this.deeds.seek(mark.onset_s);
-      },
-    });
+  get closeUp() {
+    return !this.view.whole;
   }
 
-  commentButton(comment) {
-    const x = this.x(comment.onset_s);
-    if (x < -12 || x > this.width + 12) return null;
-    const said = comment.covered ? "covered until you have graded this step" : comment.text;
-    const label = `Comment of ${comment.mine ? "yours" : comment.person} at ${clockText(comment.onset_s)}: ${said}`;
-    return h("button", {
-      type: "button", class: `pin role-${comment.role}${comment.mine ? " mine" : ""}`, style: `left:${x}px`,
-      title: label, "aria-label": label, tabindex: "-1",
-      onclick: () => {
-        if (comment.step) this.deeds.select(rowKey(comment.step, comment.side));
-        this.deeds.seek(comment.onset_s);
-      },
-    });
+  /** Look closer at the step in hand, or at the whole film again. */
+  toggle() {
+    if (this.closeUp) {
+      this.fits = false;
+      this.view.showAll();
+    } else this.fit();
+    this.draw();
   }
 
-  drawCurves() {
-    const { curves, covered, inHandRow, ofHand, uncover } = this.scene;
-    this.drawn = [];
-    if (covered) {
-      this.curves.replaceChildren(note("Curves and values stay covered until you have graded this step and said how sure you are.", uncover));
-      return;
-    }
-    if (!curves.length) {
-      const measured = inHandRow?.measures?.length;
-      const why = measured ? "No curve yet: the film has not been analysed." : "This step has no measure: your eyes decide.";
-      this.curves.replaceChildren(note(why));
-      return;
-    }
-    const stretch = ofHand.mark && ofHand.mark.offset_s > ofHand.mark.onset_s ? ofHand.mark : null;
-    const blocks = curves.map((curve) => this.curveBlock(curve, inHandRow));
-    this.curves.replaceChildren(...blocks.map((block) => block.element));
-    this.curves.classList.toggle("several", blocks.length > 2);
-    for (const block of blocks) {
-      if (!block.trace) continue;
-      const targets = inHandRow.targets.filter((target) => isBand(block.curve, target));
-      const look = { from: this.view[0], to: this.view[1], targets, colours: this.colours() };
-      drawCurve(block.canvas, block.trace, { ...look, stretch: stretch && [stretch.onset_s, stretch.offset_s] });
-      this.drawn.push(block);
+  fit() {
+    const { mark, otherMarks } = this.scene.ofHand;
+    const seconds = mark ?? otherMarks[0] ?? { onset_s: this.time, offset_s: this.time };
+    const span = Math.max(4, (seconds.offset_s - seconds.onset_s) * 1.5);
+    const middle = (seconds.onset_s + seconds.offset_s) / 2;
+    this.view.show(middle - span / 2, middle + span / 2);
+    this.view.looked(this.time);
+    this.fits = true;
+  }
+
+  /** The wheel alone scrolls as everywhere; with Ctrl or Alt it looks closer, and sideways it moves the stretch. */
+  wheel(event) {
+    const closer = event.ctrlKey || event.altKey;
+    const sideways = event.shiftKey ? event.deltaX || event.deltaY : event.deltaX;
+    if (closer) {
+      event.preventDefault();
+      const notches = Math.max(-3, Math.min(3, -event.deltaY / (event.deltaMode ? 3 : 100)));
+      this.zoom(CLOSER ** notches, this.timeAt(event.clientX));
+    } else if (sideways && Math.abs(sideways) >= Math.abs(event.deltaY) * (event.shiftKey ? 0 : 1) && !this.view.whole) {
+      event.preventDefault();
+      this.view.pan((sideways / this.box.width) * this.view.span);
+      this.looked();
     }
   }
 
-  curveBlock(curve, row) {
-    const trace = this.deeds.traces.get(curve.url);
-    const canvas = h("canvas", { role: "img", "aria-label": `Curve of ${curve.title}` });
-    const target = row.targets.find((one) => one.measure === curve.measure);
-    const unit = curve.unit && curve.unit !== "1" ? `curve in ${curve.unit}` : "";
-    const state = trace === null ? "Fetching the curve" : trace === undefined ? "The curve could not be read" : "";
-    const names = curve.columns.length > 1
-      ? curve.columns.map((name, index) => h("span", { class: `key key-${index}`, text: name }))
-      : [];
-    const element = h(
-      "div", { class: "curve" },
-      h("div", { class: "curve-name" }, h("b", { text: curve.words ?? curve.title }),
-        target ? h("span", { class: "expected", text: `expected ${target.words}` }) : null, unit ? h("span", { text: unit }) : null),
-      h("div", { class: "curve-track" }, canvas, names.length ? h("div", { class: "legend" }, ...names) : null, state ? h("span", { class: "curve-state", text: state }) : null),
-    );
-    return { element, canvas, trace, curve };
+  key(event) {
+    if (event.ctrlKey || event.metaKey || event.altKey || !event.target.closest("[data-takes]")) return;
+    const factor = { "+": CLOSER, "=": CLOSER, "-": 1 / CLOSER }[event.key];
+    if (factor) this.zoom(factor, this.itemTime());
+    else if (event.key === "0") {
+      this.fits = false;
+      this.view.showAll();
+      this.drawSoon();
+    } else return;
+    event.preventDefault();
+  }
+
+  /** The moment of the thing that has the focus, so that looking closer looks at it. */
+  itemTime() {
+    const item = this.parts.body.contains(this.place.getRootNode().activeElement) ? this.roving.find(this.roving.id) : null;
+    return item && this.view.holds(item.from) ? item.from : undefined;
+  }
+
+  scrub(event) {
+    const to = { Home: 0, End: this.scene.duration, PageUp: this.time + 10, PageDown: this.time - 10 }[event.key];
+    if (to === undefined) return;
+    event.preventDefault();
+    this.deeds.seek(Math.max(0, Math.min(this.scene.duration, to)));
+  }
+
+  firstItem() {
+    const { mark } = this.scene.ofHand;
+    return mark ? `m:${mark.id}` : null;
+  }
+
+  /** Go into the timeline by keyboard: to the mark of the step in hand, else to what had the focus last. */
+  enter() {
+    if (!this.roving.enter(this.firstItem() ?? this.roving.id)) this.parts.slider.focus({ preventScroll: true });
+  }
+
+  reveal(from, to) {
+    if (this.view.holds(from) && this.view.holds(to)) return;
+    this.view.reveal(from, to);
+    this.view.follows = false;
+    this.draw();
+  }
+
+  dragDeeds() {
+    const { deeds } = this;
+    return {
+      timeAt: (clientX) => this.timeAt(clientX), x: (time) => this.x(time), box: () => this.screenBox(),
+      clock: deeds.clock, markInHand: () => this.scene?.ofHand.mark ?? null, hasStep: () => Boolean(this.scene?.inHandRow),
+      say: deeds.say, seek: (time) => deeds.seek(time),
+      begin: (grip) => this.beginDrag(grip), draft: (draft, words) => this.showDraft(draft, words),
+      drop: (grip, draft) => this.drop(grip, draft), back: () => this.endDrag(true),
+      drift: (side) => this.drift(side), pinch: (before, now, factor) => this.pinch(before, now, factor),
+    };
+  }
+
+  screenBox() {
+    const left = this.parts.time.getBoundingClientRect().left + this.box.names;
+    return { left, right: left + this.box.width };
+  }
+
+  beginDrag(grip) {
+    this.cameFrom = this.time;
+    this.deeds.pause();
+    if (grip.row) this.deeds.select(grip.row.key);
+  }
+
+  showDraft(draft, words) {
+    this.draft = draft;
+    this.deeds.follow(draft.edge_s);
+    const { label } = this.parts;
+    label.hidden = false;
+    setText(label, words);
+    const at = Math.max(0, Math.min(this.box.width - label.offsetWidth, this.x(draft.edge_s) - label.offsetWidth / 2));
+    const lane = (this.lanes.open?.element ?? this.parts.lanes).getBoundingClientRect();
+    const above = Math.max(0, lane.top - this.parts.time.getBoundingClientRect().top - label.offsetHeight - 2);
+    label.style.transform = `translate(${this.box.names + at}px, ${above}px)`;
+    this.drawSoon();
+  }
+
+  drop(grip, draft) {
+    const row = grip.row ?? this.scene.inHandRow;
+    const operation = { op: "mark", mark_id: grip.mark?.id ?? this.deeds.newName(), step: row.step, side: row.side ?? null };
+    const moved = !grip.mark || draft.onset_s !== grip.mark.onset_s || draft.offset_s !== grip.mark.offset_s;
+    this.endDrag(!moved);
+    if (moved) this.deeds.push({ ...operation, onset_s: draft.onset_s, offset_s: draft.offset_s });
+  }
+
+  /** @param {boolean} back whether the film goes back to where it was */
+  endDrag(back) {
+    this.draft = null;
+    this.parts.label.hidden = true;
+    if (back) this.deeds.follow(this.cameFrom);
+    this.drawSoon();
+  }
+
+  drift(side) {
+    if (this.view.whole) return false;
+    const before = this.view.from;
+    this.view.pan(side * this.view.span * 0.012);
+    this.drawSoon();
+    return this.view.from !== before;
+  }
+
+  pinch(before, now, factor) {
+    const time = this.timeAt(before);
+    this.view.zoom(time, factor);
+    this.view.pan(-((now - before) / this.box.width) * this.view.span);
+    this.looked();
   }
 
   showTip(event) {
-    const block = (this.drawn ?? []).find((one) => one.element.contains(event.target));
-    const outside = event.clientX - this.place.getBoundingClientRect().left < this.left;
-    this.tip.hidden = !block || outside;
-    if (this.tip.hidden) return;
+    const { tip } = this.parts;
+    const rect = this.parts.time.getBoundingClientRect();
     const time = this.timeAt(event.clientX);
-    setText(this.tip, `${clockText(time)}  ${saidAt(block.trace, time)}`);
-    const x = Math.min(event.clientX - this.place.getBoundingClientRect().left + 12, this.place.clientWidth - 230);
-    const y = event.clientY - this.place.getBoundingClientRect().top - 30;
-    this.tip.style.transform = `translate(${x}px, ${y}px)`;
+    const said = event.clientX - rect.left < this.box.names ? null : this.plots.saidAt(event.target, time);
+    tip.hidden = said === null;
+    if (said !== null) this.placeTip(`${clockText(time)}  ${said}`, event.clientX - rect.left + 12, event.clientY - rect.top - 30);
   }
 
+  /** Say why a stretch is unusable when it has the focus. */
+  showLost(target) {
+    const lost = this.plots.lostWords(target);
+    if (!lost) return;
+    this.plots.layout((time) => this.x(time), this.box.width);
+    this.parts.tip.hidden = false;
+    const top = lost.element.getBoundingClientRect().top - this.parts.time.getBoundingClientRect().top;
+    this.placeTip(lost.words, this.box.names + this.x(lost.time), top - 26);
+  }
+
+  placeTip(words, x, y) {
+    const { tip } = this.parts;
+    setText(tip, words);
+    tip.style.transform = `translate(${Math.max(0, Math.min(x, this.box.names + this.box.width - tip.offsetWidth - 4))}px, ${Math.max(0, y)}px)`;
+  }
+
+  /** Colours of the theme; read anew only when the theme changes. */
   colours() {
+    const theme = this.place.closest("[data-theme]")?.dataset.theme ?? "";
+    if (this.palette && theme === this.theme) return this.palette;
+    this.theme = theme;
     const style = getComputedStyle(this.place);
     const read = (name) => style.getPropertyValue(name).trim();
-    return {
+    this.palette = {
       lines: [read("--curve-1"), read("--curve-2"), read("--curve-3")], band: read("--band"), bandEdge: read("--band-edge"),
       hatch: read("--hatch"), mine: read("--mine"), faint: read("--quiet"), paper: read("--paper"), font: style.fontFamily || "sans-serif",
     };
+    return this.palette;
+  }
+
+  /** @param {boolean} undo @param {boolean} redo whether there is anything to undo or redo */
+  showHistory(undo, redo) {
+    this.undoButton.disabled = !undo;
+    this.redoButton.disabled = !redo;
   }
 
   destroy() {
     this.resizer.disconnect();
+    cancelAnimationFrame(this.soon);
   }
-}
-
-/**
- * Whether a target can be drawn as a band: only where the curve shows the very quantity that the target is about. A
- * target on a longest closure (s) is none on a curve of lid closure, one on a range is none on a curve of angles.
- */
-export function isBand(curve, target) {
-  return target.measure === curve.measure && (curve.band ?? (curve.columns.length === 1 && curve.unit === target.unit));
-}
-
-/** The telling part of a section's title: "Cranial nerves I and II: smell and sight" is known by its end. */
-function shortTitle(title) {
-  const end = title.split(": ").at(-1);
-  return end.charAt(0).toUpperCase() + end.slice(1);
-}
-
-function note(text, uncover) {
-  const button = uncover && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: uncover });
-  return h("p", { class: "curve-note" }, text, button ?? null);
 }
