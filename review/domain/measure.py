@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import xarray as xr
 
+from review.domain.construction import ConstructionFunction
 from review.domain.model import Estimate, Event, Reason
 
 TraceFunction = Callable[[xr.Dataset], xr.DataArray]
@@ -80,6 +81,8 @@ class Measure:
         Kinds of events that a full performance shows, each; those not seen are named beside the value.
     level
         Whether a value is a level of the trace, so that a target can be drawn on the curve as a band.
+    construction
+        Pure function of the tracks of a stretch: what the number rests on, to be drawn over the film.
     """
 
     name: str
@@ -94,6 +97,7 @@ class Measure:
     curve: str = ""
     parts: tuple[str, ...] = ()
     level: bool = False
+    construction: ConstructionFunction | None = None
 
 
 def with_reasons(trace: xr.DataArray, reason: np.ndarray, units: str) -> xr.DataArray:

@@ -15,10 +15,12 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.domain.tracks import why_absent
 from review.measures.capture_quality import camera_moving
+from review.measures.drawn import body
 from review.measures.stance_width import body_height_px, in_view, point, shoulder_turn_deg
 from review.signals.estimates import reason_codes, stated, unstated
 from review.signals.filtering import low_pass, pieces, speed, spread_in_time
@@ -202,6 +204,23 @@ def count_of_steps(trace: xr.DataArray) -> tuple[Estimate, ...]:
     return (stated(trace, number, weak=weak, rests_on=moments or None),)
 
 
+def feet_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the way of each ankle, with its speed."""
+    pace = ankle_speed(tracks)
+    return tuple(
+        Part(
+            kind="trail",
+            words=f"way of the {side} ankle",
+            stream="pose",
+            places=body(tracks, f"{side}_ankle"),
+            reading=np.asarray(pace.sel(side=side).values, np.float64),
+            unit="% of height a second",
+            side=side,
+        )
+        for side in _SIDES
+    )
+
+
 MEASURES = (
     Measure(
         name="base_of_support",
@@ -211,6 +230,7 @@ MEASURES = (
         events=steps,
         unit="1",
         unit_words="steps",
+        construction=feet_drawn,
         needs=(Need("pose", 15.0), Need("picture", 5.0)),
         curve="Speed of each ankle",
         reference="common practice, no source",

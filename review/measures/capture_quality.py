@@ -13,9 +13,12 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import looked, why_absent
+from review.measures.drawn import body, face
+from review.measures.hand_over_face import OUTLINE
 from review.measures.stance_width import points_in_view
 from review.signals.estimates import stated, unstated
 from review.signals.runs import true_runs
@@ -256,6 +259,21 @@ def camera_moves(trace: xr.DataArray) -> tuple[Event, ...]:
     )
 
 
+def face_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the outline of the face, with its width."""
+    width = np.asarray(tracks["face_width"].values, np.float64)
+    ring = face(tracks, *OUTLINE)
+    return (Part(kind="ring", words="outline of the face", stream="face", places=ring, reading=width, unit="px"),)
+
+
+def body_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the points from shoulders to ankles that count as in view."""
+    names = [f"{side}_{part}" for part in ("shoulder", "hip", "knee", "ankle") for side in ("left", "right")]
+    seen = points_in_view(tracks, "shoulder", "hip", "knee", "ankle").sel(pose_point=names).values
+    places = np.where(seen[:, :, None], body(tracks, *names), np.nan)
+    return (Part(kind="points", words="points in view", stream="pose", places=places),)
+
+
 MEASURES = (
     Measure(
         name="capture_light",
@@ -299,6 +317,7 @@ MEASURES = (
         trace=face_size,
         summarise=typical,
         unit="px",
+        construction=face_drawn,
         needs=(Need("face", 2.0),),
         level=True,
         reference=_REFERENCE,
@@ -310,6 +329,7 @@ MEASURES = (
         summarise=typical,
         unit="1",
         unit_words="% of shoulders to ankles",
+        construction=body_drawn,
         needs=(Need("pose", 2.0),),
         level=True,
         reference=_REFERENCE,

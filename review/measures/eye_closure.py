@@ -9,8 +9,10 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
+from review.measures.drawn import LIDS, lids
 from review.measures.face_view import face_reasons, looked_at, shares
 from review.signals.estimates import stated, unstated
 from review.signals.runs import Run, runs_above
@@ -25,10 +27,6 @@ HELD_S: Final = 0.8
 MIN_FACE_PX: Final = 45.0
 MAX_YAW_DEG: Final = 35.0
 
-_EYE_POINTS: Final[dict[Side, tuple[int, ...]]] = {
-    "left": (362, 385, 387, 263, 373, 380),
-    "right": (33, 160, 158, 133, 153, 144),
-}
 _SHAPES: Final[dict[Side, str]] = {"left": "eyeBlinkLeft", "right": "eyeBlinkRight"}
 _SIDES: Final[tuple[Side, ...]] = ("left", "right")
 
@@ -114,7 +112,7 @@ def closed_by_eye(tracks: xr.Dataset) -> xr.DataArray:
 
 def _closed(tracks: xr.Dataset, side: Side) -> npt.NDArray[np.float64]:
     shape = tracks["blendshape"].sel(shape=_SHAPES[side]).values.astype(np.float64)
-    ratio = eye_aspect_ratio(tracks["face_xy"].sel(face_point=list(_EYE_POINTS[side])).values)
+    ratio = eye_aspect_ratio(tracks["face_xy"].sel(face_point=list(LIDS[side])).values)
     open_ratio = _OPEN_RATIO
     seen_open = ratio[(shape < _OPEN_SHAPE) & np.isfinite(ratio)]
     if len(seen_open) >= _OPEN_SAMPLES:
@@ -251,6 +249,11 @@ def closed_share(trace: xr.DataArray) -> tuple[Estimate, ...]:
     return (stated(trace, Bounded(value, low, high), weak=_weakness(step), rests_on=held),)
 
 
+def lids_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the six points of each eye's lids as a ring, with how far it is shut."""
+    return lids(tracks, closed_by_eye(tracks))
+
+
 MEASURES = (
     Measure(
         name="eye_closure",
@@ -259,6 +262,7 @@ MEASURES = (
         summarise=longest_closure,
         events=eye_events,
         unit="s",
+        construction=lids_drawn,
         needs=(Need("face", 30.0),),
         curve="Lids: 0 open, 1 shut",
         reference="Soukupova T, Cech J (2016), CVWW, for the eye aspect ratio; the rest: common practice, no source",
@@ -270,6 +274,7 @@ MEASURES = (
         summarise=closed_share,
         unit="1",
         unit_words="% of the usable time",
+        construction=lids_drawn,
         needs=(Need("face", 30.0),),
         curve="Both eyes shut",
         reference="common practice, no source",

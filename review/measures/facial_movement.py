@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
-from review.measures.face_excursions import SIDES, Excursions, excursions
+from review.measures.drawn import eye_line, face, lids
+from review.measures.face_excursions import BROWS, CORNERS, INNER_BROWS, SIDES, Excursions, excursions
 from review.measures.face_frame import head_angle
 from review.measures.face_view import Reasons, face_reasons, looked_at
 from review.measures.hand_over_face import hand_over
@@ -272,6 +274,47 @@ def _unlikeness(trace: xr.DataArray, key: str) -> tuple[Estimate, ...]:
     return (stated(trace, number.within(-1.0, 1.0), rests_on=moments),)
 
 
+def _points_drawn(tracks: xr.Dataset, words: str, points: tuple[int, ...], **facts: Any) -> Part:
+    return Part(kind="points", words=words, stream="face", places=face(tracks, *points), **facts)
+
+
+def _sides_drawn(tracks: xr.Dataset, words: str, points: Mapping[Side, tuple[int, ...]], of: str) -> tuple[Part, ...]:
+    ways = _by_side(tracks, of)
+    return tuple(
+        _points_drawn(
+            tracks,
+            f"{side} {words}",
+            points[side],
+            reading=100 * np.asarray(ways.sel(side=side).values, np.float64),
+            unit="% of the eye distance",
+            side=side,
+        )
+        for side in SIDES
+    )
+
+
+def smile_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the corners of the mouth, with how far each went from rest, and the line of the eyes that is the frame."""
+    corners = {side: (CORNERS[side],) for side in SIDES}
+    return (*_sides_drawn(tracks, "corner of the mouth", corners, "smile"), eye_line(tracks))
+
+
+def brows_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw three points of each brow, with how far it went up from rest, and the line of the eyes that is the frame."""
+    return (*_sides_drawn(tracks, "brow", BROWS, "brow"), eye_line(tracks))
+
+
+def movements_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the points that the five movements rest on: corners of the mouth, brows, their inner ends, the lids."""
+    return (
+        _points_drawn(tracks, "corners of the mouth", tuple(CORNERS.values())),
+        _points_drawn(tracks, "brows", (*BROWS["left"], *BROWS["right"])),
+        _points_drawn(tracks, "inner ends of the brows", (*INNER_BROWS["left"], *INNER_BROWS["right"])),
+        *lids(tracks),
+        eye_line(tracks),
+    )
+
+
 _NEEDS = (Need("face", 15.0), Need("hand", 5.0))
 _REFERENCE = "common practice, no source"
 
@@ -285,6 +328,7 @@ MEASURES = (
         unit="1",
         unit_words="of 5 movements",
         parts=MOVEMENTS,
+        construction=movements_drawn,
         needs=_NEEDS,
         curve="Movement: 0 rest, 1 clearly made",
         reference=_REFERENCE,
@@ -296,6 +340,7 @@ MEASURES = (
         summarise=smile_asymmetry,
         unit="1",
         unit_words="(left - right) / (left + right)",
+        construction=smile_drawn,
         needs=_NEEDS,
         curve="Corner of the mouth from rest, in eye distances",
         reference=_REFERENCE,
@@ -307,6 +352,7 @@ MEASURES = (
         summarise=brow_asymmetry,
         unit="1",
         unit_words="(left - right) / (left + right)",
+        construction=brows_drawn,
         needs=_NEEDS,
         curve="Brow from rest, in eye distances",
         reference=_REFERENCE,

@@ -13,7 +13,7 @@ from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import looked
 from review.measures.face_frame import IRIS_MM, iris_width
 from review.measures.face_view import looked_at
-from review.measures.gaze_sweep import gaze_in_head
+from review.measures.gaze_sweep import gaze_drawn, gaze_in_head
 from review.measures.learned import bias
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass, speed
@@ -147,6 +147,7 @@ MEASURES = (
         summarise=steadiness,
         events=moments,
         unit="deg",
+        construction=gaze_drawn,
         needs=(Need("face", 30.0), Need("face", 60.0, from_hz=MIN_RATE_HZ)),
         curve="Gaze from where it dwells",
         reference="common practice, no source",

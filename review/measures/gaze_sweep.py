@@ -9,8 +9,10 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
+from review.measures.drawn import IRISES, face, joined
 from review.measures.eye_closure import CLOSED, closed_by_eye
 from review.measures.face_view import face_reasons, looked_at
 from review.measures.gaze_positions import CARDINAL, Hold, Limits, centre_holds, holds
@@ -41,6 +43,8 @@ _LEAST_SECONDS = 0.4
 
 _JUMP_DEG_PER_S = 60.0
 _SCALE_LOW, _SCALE_HIGH, _OFFSET_DEG = 0.75, 1.4, 3.0
+
+_DRAWN_PER_DEG: Final = 0.02
 
 _IRISES: Final[dict[Side, tuple[int, int, int]]] = {"left": (473, 362, 263), "right": (468, 33, 133)}
 
@@ -236,6 +240,36 @@ def _interval(hold: Hold) -> Interval:
     return Interval(hold.run.onset_s, hold.run.offset_s)
 
 
+def gaze_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the line of each eye's corners, the iris between them, and an arrow to where the eyes look in the head.
+
+    The arrow begins at the middle of the iris and is 0.02 distances of the outer eye corners long for each deg from
+    the person's own centre, along the line of the eyes and across it; its reading is that angle.
+    """
+    gaze = np.asarray(gaze_in_head(tracks).values, np.float64)
+    outer = face(tracks, 33, 263)
+    line = outer[:, 1] - outer[:, 0]
+    across = np.stack([line[:, 1], -line[:, 0]], axis=1)
+    way = _DRAWN_PER_DEG * (gaze[:, :1] * line + gaze[:, 1:] * across)
+    away = np.hypot(gaze[:, 0], gaze[:, 1])
+    parts = []
+    for side, (iris, start, end) in _IRISES.items():
+        middle = face(tracks, iris)[:, 0]
+        parts += [
+            Part(kind="line", words=f"corners of the {side} eye", stream="face", places=face(tracks, start, end)),
+            Part(kind="ring", words=f"iris of the {side} eye", stream="face", places=face(tracks, *IRISES[side])),
+            Part(
+                kind="arrow",
+                words=f"gaze of the {side} eye" if side == "left" else "gaze",
+                stream="face",
+                places=joined(middle, middle + way),
+                reading=away if side == "right" else None,
+                unit="deg from the centre",
+            ),
+        ]
+    return tuple(parts)
+
+
 MEASURES = (
     Measure(
         name="gaze_sweep",
@@ -246,6 +280,7 @@ MEASURES = (
         unit="1",
         unit_words="of 6 positions",
         parts=CARDINAL,
+        construction=gaze_drawn,
         needs=(Need("face", 30.0),),
         curve="Gaze in the head",
         reference="common practice, no source",
@@ -257,6 +292,7 @@ MEASURES = (
         summarise=gaze_extent,
         events=gaze_events,
         unit="deg",
+        construction=gaze_drawn,
         needs=(Need("face", 30.0),),
         reference="common practice, no source",
     ),

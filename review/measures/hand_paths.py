@@ -10,6 +10,8 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
+
 Series = npt.NDArray[np.float64]
 
 HANDS: Final = ("hand_xy", "other_hand_xy")
@@ -120,3 +122,12 @@ def _matched(
         if number not in taken and way not in taken.values():
             taken[number] = way
     return taken
+
+
+def tips_drawn(tracks: xr.Dataset, variables: Sequence[str] = HANDS) -> tuple[Part, ...]:
+    """Draw the way of each hand's fingertip (see `fingertips`)."""
+    tips = fingertips(tracks, variables)
+    return tuple(
+        Part(kind="trail", words="way of the fingertip", stream="hand", places=tips[:, hand : hand + 1])
+        for hand in range(tips.shape[1])
+    )

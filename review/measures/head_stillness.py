@@ -9,8 +9,10 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
+from review.measures.drawn import eye_line, facing
 from review.measures.face_view import face_reasons, looked_at, shares
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
@@ -262,6 +264,31 @@ def _both_ways(
     return tuple(sorted(events, key=lambda event: event.interval))
 
 
+def _head_drawn(tracks: xr.Dataset, *angles: str) -> tuple[Part, ...]:
+    away = np.abs(head_from_rest(tracks).sel(angle=list(angles)).values).max(axis=1)
+    return (facing(tracks, np.asarray(away, np.float64), "deg from rest"), eye_line(tracks))
+
+
+def head_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks and the line of the eyes, with the largest of the three angles from rest."""
+    return _head_drawn(tracks, *_ANGLES)
+
+
+def yaw_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks, with the turn from rest."""
+    return _head_drawn(tracks, "yaw")
+
+
+def pitch_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks, with the nod from rest."""
+    return _head_drawn(tracks, "pitch")
+
+
+def roll_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks and the line of the eyes, with the tilt from rest."""
+    return _head_drawn(tracks, "roll")
+
+
 _NEEDS = (Need("face", 15.0),)
 _REFERENCE = "common practice, no source"
 
@@ -274,6 +301,7 @@ MEASURES = (
         events=head_events,
         unit="1",
         unit_words="% of the usable time within 5 deg of rest",
+        construction=head_drawn,
         needs=_NEEDS,
         reference=_REFERENCE,
     ),
@@ -284,6 +312,7 @@ MEASURES = (
         summarise=yaw_extent,
         events=turns,
         unit="deg",
+        construction=yaw_drawn,
         needs=_NEEDS,
         reference=_REFERENCE,
     ),
@@ -294,6 +323,7 @@ MEASURES = (
         summarise=pitch_range,
         events=nods,
         unit="deg",
+        construction=pitch_drawn,
         needs=_NEEDS,
         reference=_REFERENCE,
     ),
@@ -304,6 +334,7 @@ MEASURES = (
         summarise=roll_extent,
         events=tilts,
         unit="deg",
+        construction=roll_drawn,
         needs=_NEEDS,
         reference=_REFERENCE,
     ),

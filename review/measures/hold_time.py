@@ -9,10 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
+from review.measures.drawn import lids
 from review.measures.eye_closure import closed_by_eye, closures
-from review.measures.stance_width import TOGETHER, stance_width
+from review.measures.stance_width import TOGETHER, stance_drawn, stance_width
 from review.signals.estimates import reason_codes, stated, unstated
 from review.signals.filtering import fill_gaps
 from review.signals.runs import Run, runs_above, true_runs
@@ -129,6 +131,11 @@ def holds(trace: xr.DataArray) -> tuple[Event, ...]:
     )
 
 
+def hold_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw both that must hold: how far the feet are apart, and how far each eye is shut."""
+    return (*stance_drawn(tracks), *lids(tracks, closed_by_eye(tracks)))
+
+
 MEASURES = (
     Measure(
         name="hold_time",
@@ -137,6 +144,7 @@ MEASURES = (
         summarise=longest_hold,
         events=holds,
         unit="s",
+        construction=hold_drawn,
         needs=(Need("pose", 5.0), Need("face", 15.0)),
         curve="Feet together and eyes shut",
         reference="common practice, no source",

@@ -9,8 +9,10 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Interval, Reason, Side
+from review.measures.drawn import eye_line, face, joined
 from review.measures.eye_closure import CLOSED, closed_by_eye
 from review.measures.face_frame import IRIS_MM, IRIS_SD, across, eye_distance, head_angle, in_face, iris_width, upward
 from review.measures.face_view import face_reasons, looked_at
@@ -135,6 +137,41 @@ def _greatest(trace: xr.DataArray, key: str, way: str, sign: int, side: Side | N
     return stated(trace, number.within(0.0), rests_on=(moment,), side=side)
 
 
+def opening_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the line between the inner edges of the lips, with the opening, and the irises' widths that scale it."""
+    opening = np.asarray(jaw_from_rest(tracks).sel(way="opening").values, np.float64)
+    lips = face(tracks, _UPPER_LIP, _LOWER_LIP)
+    return (
+        Part(kind="line", words="lip to lip", stream="face", places=lips, reading=opening, unit="mm from rest"),
+        *_irises_drawn(tracks),
+    )
+
+
+def side_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the way from the base of the nose to the jaw, how far it went aside, and the line of the eyes."""
+    aside = np.asarray(jaw_from_rest(tracks).sel(way="side").values, np.float64)
+    nose, jaw = face(tracks, _NOSE_BASE)[:, 0], face(tracks, *_JAW).mean(axis=1)
+    return (
+        Part(
+            kind="line",
+            words="nose to jaw",
+            stream="face",
+            places=joined(nose, jaw),
+            reading=aside,
+            unit="mm to own left",
+        ),
+        eye_line(tracks),
+        *_irises_drawn(tracks),
+    )
+
+
+def _irises_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    return tuple(
+        Part(kind="line", words="width of the iris, the scale", stream="face", places=face(tracks, *edges))
+        for edges in ((469, 471), (474, 476))
+    )
+
+
 _NEEDS = (Need("face", 15.0), Need("hand", 5.0))
 _REFERENCE = "Vakunov A, Lagun D (2020), Google Research blog, for the iris; the rest: common practice, no source"
 
@@ -145,6 +182,7 @@ MEASURES = (
         trace=jaw_from_rest,
         summarise=jaw_opening,
         unit="mm",
+        construction=opening_drawn,
         needs=_NEEDS,
         curve="Jaw from rest",
         reference=_REFERENCE,
@@ -155,6 +193,7 @@ MEASURES = (
         trace=jaw_from_rest,
         summarise=jaw_side,
         unit="mm",
+        construction=side_drawn,
         needs=_NEEDS,
         curve="Jaw from rest",
         reference=_REFERENCE,

@@ -14,9 +14,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import with_reasons
 from review.domain.model import Reason, Side
 from review.domain.tracks import why_absent
+from review.measures.drawn import body
 from review.measures.stance_width import LEAST_VISIBILITY, point
 from review.signals.filtering import low_pass
 from review.signals.geometry import angle_deg, distance, midpoint
@@ -60,6 +62,11 @@ class Joint:
     proportion: float
     leg: bool = False
 
+    @property
+    def parts(self) -> tuple[str, str, str]:
+        """The three points in order."""
+        return self.near, self.vertex, self.far
+
 
 ELBOW: Final = Joint("shoulder", "elbow", "wrist", 0.9)
 WRIST: Final = Joint("elbow", "wrist", "index+pinky", 0.36)
@@ -101,6 +108,23 @@ def limb_angle(tracks: xr.Dataset, joint: Joint) -> xr.DataArray:
         apparent=(("time", "side"), apparent), side_reason=(("time", "side"), codes)
     )
     return with_reasons(trace, common, "deg")
+
+
+def joint_drawn(tracks: xr.Dataset, joint: Joint) -> tuple[Part, ...]:
+    """Draw the inner angle of a joint on both sides, with what is read of it, oblique views included."""
+    trace = limb_angle(tracks, joint)
+    return tuple(
+        Part(
+            kind="arc",
+            words=f"{side} {joint.vertex}",
+            stream="pose",
+            places=body(tracks, *("+".join(f"{side}_{name}" for name in part.split("+")) for part in joint.parts)),
+            reading=np.asarray(trace["apparent"].sel(side=side).values, np.float64),
+            unit="deg",
+            side=side,
+        )
+        for side in SIDES
+    )
 
 
 def of_side(trace: xr.DataArray, side: Side) -> xr.DataArray:

@@ -10,9 +10,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.domain.tracks import why_absent
+from review.measures.drawn import body, eye_line, facing
 from review.measures.face_view import face_reasons, looked_at
 from review.measures.head_and_trunk import Posture, posture
 from review.measures.learned import bias
@@ -177,6 +179,33 @@ def _moves(trace: xr.DataArray, kind: str, side: Side | None, sign: int) -> list
     ]
 
 
+def _neck_drawn(tracks: xr.Dataset, angle: str, unit: str) -> tuple[Part, ...]:
+    reading = np.asarray(neck_from_rest(tracks).sel(angle=angle).values, np.float64)
+    shoulders = body(tracks, "left_shoulder", "right_shoulder")
+    ears = body(tracks, "left_ear", "right_ear")
+    return (
+        facing(tracks, reading, unit),
+        eye_line(tracks),
+        Part(kind="line", words="shoulder to shoulder", stream="pose", places=shoulders),
+        Part(kind="points", words="ears, where the face is lost", stream="pose", places=ears),
+    )
+
+
+def rotation_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks, the line of the eyes and that of the shoulders, with the rotation to own left."""
+    return _neck_drawn(tracks, "rotation", "deg to own left")
+
+
+def nod_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks, the line of the eyes and that of the shoulders, with the extension."""
+    return _neck_drawn(tracks, "flexion_extension", "deg up")
+
+
+def bend_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw where the face looks, the line of the eyes and that of the shoulders, with the bend to own left."""
+    return _neck_drawn(tracks, "side_bend", "deg to own left")
+
+
 _NEEDS = (Need("face", 15.0), Need("pose", 15.0))
 _REFERENCE = "common practice, no source"
 
@@ -188,6 +217,7 @@ MEASURES = (
         summarise=neck_rotation,
         events=rotations,
         unit="deg",
+        construction=rotation_drawn,
         needs=_NEEDS,
         curve="Head against trunk",
         reference=_REFERENCE,
@@ -199,6 +229,7 @@ MEASURES = (
         summarise=neck_flexion,
         events=flexions,
         unit="deg",
+        construction=nod_drawn,
         needs=_NEEDS,
         curve="Head against trunk",
         reference=_REFERENCE,
@@ -210,6 +241,7 @@ MEASURES = (
         summarise=neck_extension,
         events=extensions,
         unit="deg",
+        construction=nod_drawn,
         needs=_NEEDS,
         curve="Head against trunk",
         reference=_REFERENCE,
@@ -221,6 +253,7 @@ MEASURES = (
         summarise=neck_side_bend,
         events=side_bends,
         unit="deg",
+        construction=bend_drawn,
         needs=_NEEDS,
         curve="Head against trunk",
         reference=_REFERENCE,

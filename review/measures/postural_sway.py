@@ -20,9 +20,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import EventFunction, Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.measures.capture_quality import camera_followed, camera_moving
+from review.measures.drawn import body, both, joined
 from review.measures.learned import bias
 from review.measures.stance_width import body_height_px, middle, point, standing_reasons
 from review.signals.estimates import evidence, stated, unstated
@@ -281,6 +283,41 @@ def _weak(trace: xr.DataArray, seconds: float) -> tuple[Reason, ...]:
     return tuple(reason for reason, weak in met.items() if weak)
 
 
+def _sway_drawn(tracks: xr.Dataset, trace: xr.DataArray, unit: str) -> tuple[Part, ...]:
+    feet, shoulders = (body(tracks, both(part))[:, 0] for part in ("ankle", "shoulder"))
+    over = np.stack([feet[:, 0], shoulders[:, 1]], axis=1)
+    reading = np.asarray(trace.values, np.float64)
+    return (
+        Part(kind="line", words="upright over the feet", stream="pose", places=joined(feet, over)),
+        Part(
+            kind="line",
+            words="shoulders' middle beside it",
+            stream="pose",
+            places=joined(over, shoulders),
+            reading=reading,
+            unit=unit,
+        ),
+        Part(kind="points", words="shoulders' middle", stream="pose", places=joined(shoulders)),
+    )
+
+
+def sway_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the upright over the feet's middle and how far the shoulders' middle lies beside it, % of the height."""
+    return _sway_drawn(tracks, postural_sway(tracks), "% of height")
+
+
+def sway_mm_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the upright over the feet's middle and how far the shoulders' middle lies beside it, mm."""
+    return _sway_drawn(tracks, postural_sway_mm(tracks), "mm")
+
+
+def floor_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the way of the feet's middle, which stands still: what it seems to do is noise."""
+    feet = body(tracks, both("ankle"))
+    reading = np.asarray(postural_sway(tracks)["feet"].values, np.float64)
+    return (Part(kind="trail", words="feet's middle", stream="pose", places=feet, reading=reading, unit="% of height"),)
+
+
 def _twins(
     name: str,
     title: str,
@@ -297,6 +334,7 @@ def _twins(
         events=events,
         unit=f"% height{per}",
         unit_words="percent of height" + (" a second" if per else ""),
+        construction=sway_drawn,
         needs=_NEEDS,
         curve="Shoulders to the side",
         reference=_REFERENCE,
@@ -309,6 +347,7 @@ def _twins(
         summarise=SwaySummary(statistic, f"{name}_mm"),
         unit=f"mm{per}",
         unit_words="",
+        construction=sway_mm_drawn,
     )
     return share, length
 
@@ -324,6 +363,7 @@ MEASURES = (
         summarise=noise_floor,
         unit="% height",
         unit_words="percent of height",
+        construction=floor_drawn,
         needs=_NEEDS,
         curve="Shoulders to the side",
         reference="common practice, no source",

@@ -13,9 +13,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.domain.tracks import why_absent
+from review.measures.drawn import body, both, joined
 from review.measures.learned import bias
 from review.measures.own_rest import resting_value
 from review.measures.stance_width import in_view, middle, point, shoulder_turn_deg
@@ -185,6 +187,22 @@ def _of_side(trace: xr.DataArray, values: Series, runs: tuple[Run, ...], side: S
     return stated(trace, number, rests_on=moments, side=side)
 
 
+def shrug_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw how far each shoulder lies below the ears, with its rise from rest, and the trunk that is the scale."""
+    rise = shoulder_rise(tracks)
+    ears = body(tracks, both("ear"))[:, 0]
+    parts = []
+    for side in _SIDES:
+        shoulder = body(tracks, f"{side}_shoulder")[:, 0]
+        level = np.stack([shoulder[:, 0], ears[:, 1]], axis=1)
+        reading = 100 * np.asarray(rise.sel(side=side).values, np.float64)
+        facts = {"reading": reading, "unit": "% of trunk length", "side": side}
+        words = f"{side} shoulder below the ears"
+        parts.append(Part(kind="line", words=words, stream="pose", places=joined(level, shoulder), **facts))
+    trunk = body(tracks, both("shoulder"), both("hip"))
+    return (*parts, Part(kind="line", words="trunk, the scale", stream="pose", places=trunk))
+
+
 MEASURES = (
     Measure(
         name="shoulder_elevation",
@@ -194,6 +212,7 @@ MEASURES = (
         events=shrugs,
         unit="1",
         unit_words="% of trunk length",
+        construction=shrug_drawn,
         needs=(Need("pose", 15.0),),
         curve="Rise of each shoulder",
         reference="common practice, no source",

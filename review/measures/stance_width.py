@@ -14,9 +14,11 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import why_absent
+from review.measures.drawn import body, both
 from review.measures.learned import bias
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass
@@ -183,6 +185,34 @@ def feet_together(trace: xr.DataArray) -> tuple[Event, ...]:
     )
 
 
+def stance_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the line between the ankles, with the ratio as read, and the shoulders' line that is its unit."""
+    ratio = np.asarray(stance_width(tracks).values, np.float64)
+    ankles, shoulders = body(tracks, "left_ankle", "right_ankle"), body(tracks, "left_shoulder", "right_shoulder")
+    return (
+        Part(
+            kind="line",
+            words="ankle to ankle",
+            stream="pose",
+            places=ankles,
+            reading=ratio,
+            unit="shoulder widths",
+        ),
+        Part(kind="line", words="shoulder to shoulder", stream="pose", places=shoulders),
+    )
+
+
+def stance_mm_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the line between the ankles, with its length, and the line from eyes to ankles that gives the scale."""
+    width = np.asarray(stance_width_mm(tracks).values, np.float64)
+    ankles = body(tracks, "left_ankle", "right_ankle")
+    height = body(tracks, both("eye"), both("ankle"))
+    return (
+        Part(kind="line", words="ankle to ankle", stream="pose", places=ankles, reading=width, unit="mm"),
+        Part(kind="line", words="eyes to ankles, the scale", stream="pose", places=height),
+    )
+
+
 MEASURES = (
     Measure(
         name="stance_width",
@@ -192,6 +222,7 @@ MEASURES = (
         events=feet_together,
         unit="1",
         unit_words="shoulder widths",
+        construction=stance_drawn,
         needs=(Need("pose", 5.0),),
         level=True,
         reference="common practice, no source",
@@ -202,6 +233,7 @@ MEASURES = (
         trace=stance_width_mm,
         summarise=width_of_stretch_mm,
         unit="mm",
+        construction=stance_mm_drawn,
         needs=(Need("pose", 5.0),),
         level=True,
         reference="common practice, no source",

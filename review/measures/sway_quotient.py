@@ -13,11 +13,13 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need
 from review.domain.model import Estimate, Event, Interval, Reason
+from review.measures.drawn import lids
 from review.measures.eye_closure import HELD_S, closed_by_eye, closures
 from review.measures.learned import bias
-from review.measures.postural_sway import postural_sway
+from review.measures.postural_sway import postural_sway, sway_drawn
 from review.signals.estimates import reason_codes, stated, unstated
 from review.signals.filtering import fill_gaps, pieces
 from review.signals.runs import true_runs
@@ -134,6 +136,11 @@ def phases(trace: xr.DataArray) -> tuple[Event, ...]:
     return tuple(sorted(found, key=lambda event: event.interval))
 
 
+def quotient_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the sway, and the lids that tell which of the two states it counts for."""
+    return (*sway_drawn(tracks), *lids(tracks, closed_by_eye(tracks)))
+
+
 MEASURES = (
     Measure(
         name="sway_quotient",
@@ -143,6 +150,7 @@ MEASURES = (
         events=phases,
         unit="1",
         unit_words="times as much with the eyes shut",
+        construction=quotient_drawn,
         needs=(Need("pose", 15.0), Need("picture", 5.0), Need("face", 15.0)),
         curve="Shoulders to the side",
         reference="Lê and Kapoula 2008, Gait Posture 27:493-500 (meaning); Prieto et al. 1996 (root mean square)",

@@ -8,13 +8,15 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import why_absent
+from review.measures.drawn import eye_line
 from review.measures.face_frame import EYE_CORNERS, place
 from review.measures.face_view import looked_at
 from review.measures.gaze_positions import CARDINAL, Hold, Limits, centre_holds, holds
-from review.measures.hand_paths import HANDS, fingertips, hand_length, linked
+from review.measures.hand_paths import HANDS, fingertips, hand_length, linked, tips_drawn
 from review.measures.head_stillness import resting_angle
 from review.measures.learned import bias
 from review.signals.estimates import stated, unstated
@@ -230,6 +232,11 @@ def target_events(trace: xr.DataArray) -> tuple[Event, ...]:
     )
 
 
+def target_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the way of the fingertips, and the line of the eyes from whose middle it is seen."""
+    return (*tips_drawn(tracks), eye_line(tracks))
+
+
 MEASURES = (
     Measure(
         name="target_path",
@@ -240,6 +247,7 @@ MEASURES = (
         unit="1",
         unit_words="of 6 ends",
         parts=CARDINAL,
+        construction=target_drawn,
         needs=(Need("hand", 15.0), Need("face", 15.0)),
         curve="Target seen from the face",
         reference="common practice, no source",
@@ -251,6 +259,7 @@ MEASURES = (
         summarise=pace,
         events=target_events,
         unit="deg/s",
+        construction=target_drawn,
         needs=(Need("hand", 15.0), Need("face", 15.0)),
         curve="Target seen from the face",
         reference="common practice, no source",

@@ -16,7 +16,7 @@ import xarray as xr
 from review.domain.measure import Measure, Need, TraceFunction
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.measures.learned import bias
-from review.measures.limb_angles import ANKLE, ELBOW, KNEE, SIDES, WRIST, limb_angle, of_side
+from review.measures.limb_angles import ANKLE, ELBOW, KNEE, SIDES, WRIST, Joint, joint_drawn, limb_angle, of_side
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import low_pass, pieces
 from review.signals.jerks import Jerk, jerks
@@ -166,7 +166,7 @@ def ankle_angle(tracks: xr.Dataset) -> xr.DataArray:
     return limb_angle(tracks, ANKLE)
 
 
-def _declared(name: str, trace: TraceFunction, sized: bool = True) -> Measure:
+def _declared(name: str, joint: Joint, trace: TraceFunction, sized: bool = True) -> Measure:
     return Measure(
         name=f"{name}_jerk",
         title=f"Jerk of the {name} (change of its angle)",
@@ -174,6 +174,7 @@ def _declared(name: str, trace: TraceFunction, sized: bool = True) -> Measure:
         summarise=partial(greatest_jerk, key=f"{name}_jerk") if sized else unsized_jerk,
         events=jerk_events,
         unit="deg",
+        construction=partial(joint_drawn, joint=joint),
         needs=(Need("pose", 30.0),),
         curve=f"Inner angle of the {name}",
         reference="common practice, no source; healthy sides differ: Tham et al. 2011, Can. J. Neurol. Sci.",
@@ -181,8 +182,8 @@ def _declared(name: str, trace: TraceFunction, sized: bool = True) -> Measure:
 
 
 MEASURES = (
-    _declared("elbow", elbow_angle),
-    _declared("wrist", wrist_angle, sized=False),
-    _declared("knee", knee_angle),
-    _declared("ankle", ankle_angle),
+    _declared("elbow", ELBOW, elbow_angle),
+    _declared("wrist", WRIST, wrist_angle, sized=False),
+    _declared("knee", KNEE, knee_angle),
+    _declared("ankle", ANKLE, ankle_angle),
 )

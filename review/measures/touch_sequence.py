@@ -11,12 +11,14 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.construction import Part
 from review.domain.measure import Measure, Need, with_reasons
 from review.domain.model import Estimate, Event, Interval, Reason, Side
 from review.domain.tracks import why_absent
+from review.measures.drawn import eye_line, face
 from review.measures.face_frame import EYE_CORNERS, eye_distance, head_angle, place
 from review.measures.face_view import looked_at
-from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, linked
+from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, linked, tips_drawn
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import fill_gaps, low_pass
 from review.signals.runs import Run, true_runs
@@ -324,6 +326,22 @@ def touch_events(trace: xr.DataArray) -> tuple[Event, ...]:
     return tuple(Event(touch.site, touch.interval, touch.side) for touch in touches(trace))
 
 
+def touches_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
+    """Draw the six places in the face's own frame, as they lie in each frame alone, and the way of the fingertips."""
+    corners = [face(tracks, *EYE_CORNERS[side]).mean(axis=1) for side in ("right", "left")]
+    middle, line = (corners[0] + corners[1]) / 2, corners[1] - corners[0]
+    along = line / np.linalg.norm(line, axis=1, keepdims=True)
+    up = np.stack([along[:, 1], -along[:, 0]], axis=1)
+    unit = eye_distance(tracks)[:, None]
+    turn = np.cos(np.radians(np.clip(head_angle(tracks, "yaw"), -_MAX_YAW_DEG, _MAX_YAW_DEG)))[:, None]
+    sites = [middle + unit * (across * turn * along + height * up) for across, height in SITES.values()]
+    return (
+        Part(kind="points", words="the six places", stream="face", places=np.stack(sites, axis=1)),
+        eye_line(tracks),
+        *tips_drawn(tracks),
+    )
+
+
 _NEEDS = (Need("hand", 30.0), Need("face", 15.0))
 
 MEASURES = (
@@ -336,6 +354,7 @@ MEASURES = (
         unit="1",
         unit_words="of 6 sites",
         parts=PARTS,
+        construction=touches_drawn,
         needs=_NEEDS,
         curve="Fingertip's distance from each place",
         reference="common practice, no source",
@@ -348,6 +367,7 @@ MEASURES = (
         events=touch_events,
         unit="1",
         unit_words="coefficient of variation",
+        construction=touches_drawn,
         needs=_NEEDS,
         curve="Fingertip's distance from each place",
         reference="common practice, no source",
