@@ -14,10 +14,11 @@ from starlette.routing import Route
 
 from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
-from review.domain.model import Person, Side
+from review.domain.model import Interval, Person, Side
 from review.measures import measure
 from review.report import recordings
 from review.report.entries import preview
+from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
@@ -44,6 +45,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/media/{id}", _threaded(films.media), ["GET"]),
         ("/api/times/{id}", _threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
+        ("/api/landmarks/{id}", _threaded(films.landmarks), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
@@ -120,6 +122,18 @@ class _Films:
             raise NotFound(f"{recording.name} has no curve yet: it was not analysed. Start that first.")
         return Response(trace_bytes(of, trace), media_type="application/octet-stream", headers=ASK_AGAIN)
 
+    def landmarks(self, request: Request) -> Response:
+        """Answer with the landmarks of a stretch, or with what the measures of a ``step`` rest on; see `packed`."""
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        seconds = Interval(_number(request, "from", 0.0), _number(request, "to", 0.0))
+        step = request.query_params.get("step")
+        if step is None:
+            body = landmark_bytes(self._home, person, recording, seconds)
+        else:
+            body = construction_bytes(self._home, person, recording, seconds, step, _side(request))
+        return Response(body, media_type="application/octet-stream", headers=ASK_AGAIN)
+
     def people(self, request: Request) -> Response:
         """Answer with everybody whom the first look saw, as `people_seen` says."""
         person = self._person(request)
@@ -129,8 +143,7 @@ class _Films:
     def entry(self, request: Request) -> Response:
         """Answer with what a text would be read as on a step, as `preview` says; nothing is stored."""
         asked = request.query_params
-        side: Side | None = "left" if asked.get("side") == "left" else "right" if asked.get("side") == "right" else None
-        place = (request.path_params["id"], asked.get("step", ""), side)
+        place = (request.path_params["id"], asked.get("step", ""), _side(request))
         return JSONResponse(
             preview(self._home, self._person(request), *place, asked.get("text", "")), headers=ASK_AGAIN
         )
@@ -146,6 +159,11 @@ class _Films:
             return Response(status_code=304, headers=named)
         picture = recordings.still(self._home, person, recording.id, time_s, height)
         return Response(picture, media_type="image/jpeg", headers=named)
+
+
+def _side(request: Request) -> Side | None:
+    asked = request.query_params.get("side")
+    return "left" if asked == "left" else "right" if asked == "right" else None
 
 
 def _number(request: Request, name: str, default: float) -> float:

@@ -7,6 +7,7 @@ import struct
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -16,13 +17,14 @@ import xarray as xr
 from review.access import Deed, demand
 from review.domain.checklist import Step
 from review.domain.construction import Part
-from review.domain.errors import EntryRefused, NotFound
+from review.domain.errors import EntryRefused, NotAllowed, NotFound
 from review.domain.measure import Measure
 from review.domain.model import Interval, Person, Recording, Side
-from review.domain.tracks import FACE_POINTS, HAND_POINTS, POSE_POINTS, cut, found, looked
+from review.domain.tracks import FACE_POINTS, POSE_POINTS, cut, found, looked
 from review.measures.drawn import IRISES, LIDS, body
 from review.measures.hand_over_face import LIPS, OUTLINE
 from review.pipeline.values import paced, step_measures
+from review.report.cover import Cover
 from review.report.tracks import to_cut, version
 from review.store.home import Home
 from review.store.repository import reading
@@ -37,7 +39,14 @@ _LIMBS: Final = (
     *(("shoulder", "elbow"), ("elbow", "wrist"), ("wrist", "index"), ("wrist", "pinky"), ("shoulder", "hip")),
     *(("hip", "knee"), ("knee", "ankle"), ("ankle", "heel"), ("heel", "foot_index"), ("ankle", "foot_index")),
 )
-_FINGERS: Final = ((0, 1, 2, 3, 4), (0, 5, 6, 7, 8), (5, 9, 10, 11, 12), (9, 13, 14, 15, 16), (13, 17, 18, 19, 20), (0, 17))
+_FINGERS: Final = (
+    (0, 1, 2, 3, 4),
+    (0, 5, 6, 7, 8),
+    (5, 9, 10, 11, 12),
+    (9, 13, 14, 15, 16),
+    (13, 17, 18, 19, 20),
+    (0, 17),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,13 +98,19 @@ def construction_bytes(
     ------
     NotFound
         If nothing was looked at yet, or the recording's checklist has no such step.
+    NotAllowed
+        If the step is still covered for the person.
     EntryRefused
         If the stretch is longer than `LONGEST_S`.
     """
     tracks = _stretch(home, person, recording, seconds)
     with reading(home) as repo:
         sheet = repo.checklist(recording.checklist_id or "neuro_screening", recording.checklist_version)
-    return packed(seconds, _constructions(tracks, sheet.step(step_id), side))
+        step = sheet.step(step_id)
+        cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
+    if cover.over(step_id, side):
+        raise NotAllowed("What the measures of this step rest on is covered. Grade it and say how sure you are first.")
+    return packed(seconds, _constructions(tracks, step, side))
 
 
 def _constructions(tracks: xr.Dataset, step: Step, side: Side | None) -> list[_Layer]:
@@ -147,24 +162,23 @@ def _layer(
 def _body_links() -> list[list[int]]:
     place = {name: number for number, name in enumerate(POSE_POINTS)}
     pairs = [(f"{side}_{one}", f"{side}_{other}") for side in ("left", "right") for one, other in _LIMBS]
-    pairs += [("left_shoulder", "right_shoulder"), ("left_hip", "right_hip"), ("left_ear", "nose"), ("nose", "right_ear")]
+    pairs += [
+        ("left_shoulder", "right_shoulder"),
+        ("left_hip", "right_hip"),
+        ("left_ear", "nose"),
+        ("nose", "right_ear"),
+    ]
     return [[place[one], place[other]] for one, other in pairs]
 
 
 def _face_links() -> list[list[int]]:
     place = {point: number for number, point in enumerate(FACE_POINTS)}
     rings = (OUTLINE, LIPS, *LIDS.values(), *IRISES.values())
-    return [
-        [place[one], place[other]]
-        for ring in rings
-        for one, other in zip(ring, (*ring[1:], ring[0]), strict=True)
-    ]
+    return [[place[one], place[other]] for ring in rings for one, other in zip(ring, (*ring[1:], ring[0]), strict=True)]
 
 
 def _hand_links() -> list[list[int]]:
-    links = [[one, other] for finger in _FINGERS for one, other in zip(finger, finger[1:], strict=False)]
-    assert max(map(max, links)) < HAND_POINTS
-    return links
+    return [[one, other] for finger in _FINGERS for one, other in pairwise(finger)]
 
 
 def packed(seconds: Interval, layers: Iterable[_Layer]) -> bytes:

@@ -67,7 +67,7 @@ class Board {
     this.compose = new Compose(this.parts.compose, { keep: (text) => keepComment(this, text), left: () => this.focus() });
     this.player = new Player(this.parts.video, {
       moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => showPlaying(this),
-      shown: () => {}, ended: () => this.film.loop.ended(),
+      shown: (frame) => this.film.shown(frame), ended: () => this.film.loop.ended(),
     });
     this.film = new Film(this);
     this.who = new Who(this.parts.who, this.parts.examined, {

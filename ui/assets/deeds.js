@@ -5,7 +5,7 @@ import { titleOf } from "./row.js";
 import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
-const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "person", "examined", "undo", "redo", "timeline"]);
+const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "person", "examined", "undo", "redo", "timeline"]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
 const DEEDS = {
@@ -15,6 +15,7 @@ const DEEDS = {
   speed: (board, speed) => board.film.setSpeed(speed),
   faster: (board, steps) => board.film.faster(steps),
   loop: (board) => board.film.toggleLoop(),
+  overlay: (board) => board.film.toggleOverlay(),
   nearer: (board, steps) => board.film.nearer(steps),
   row: moveRow,
   start: (board) => goToStart(board),

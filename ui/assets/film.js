@@ -5,6 +5,7 @@ import { Divider } from "./dividers.js";
 import { setText } from "./dom.js";
 import { Loop } from "./loop.js";
 import { keep, recall } from "./memory.js";
+import { Overlay } from "./overlay.js";
 import { SPEEDS } from "./player.js";
 import { Stage } from "./stage.js";
 
@@ -14,6 +15,7 @@ export class Film {
     this.board = board;
     const { film, lens } = board.parts;
     this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
+    this.overlay = new Overlay(film, lens, this.stage);
     this.loop = new Loop(board.player, () => this.span);
     this.dividers = [this.betweenHalves(), this.underPicture()];
     for (const divider of this.dividers) divider.recall();
@@ -36,6 +38,7 @@ export class Film {
     this.stage.show(recording.width_px, recording.height_px);
     this.board.player.speed = SPEEDS.includes(kept.speed) ? kept.speed : 1;
     this.loop.on = kept.loop === true;
+    this.overlay.set(kept.overlay === true);
     this.stage.look(kept.view);
     this.place = Number.isFinite(kept.time) ? kept.time : null;
     this.key = key;
@@ -46,7 +49,7 @@ export class Film {
     if (!this.key) return;
     const { player } = this.board;
     const time = player.clock.count ? player.time : this.place;
-    keep(this.key, { time, speed: player.speed, loop: this.loop.on, view: this.stage.view });
+    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, view: this.stage.view });
   }
 
   /** Show what the board knows. */
@@ -55,6 +58,16 @@ export class Film {
     this.stage.show(data.recording.width_px, data.recording.height_px);
     parts.speed.value = String(player.speed);
     this.press(parts.loop, this.loop.on);
+    this.press(parts.overlay, this.overlay.on);
+    this.overlay.show(this.scene());
+  }
+
+  /** What is drawn over the picture. */
+  scene() {
+    const { data, row } = this.board;
+    const { id, analysis } = data.recording;
+    const place = row && { step: row.step, side: row.side, measured: row.measures.length > 0, covered: row.covered };
+    return { recording: id, person: data.me.code, state: `${analysis?.state}-${analysis?.done}`, span: this.span, ...place };
   }
 
   press(button, on) {
@@ -74,8 +87,21 @@ export class Film {
     if (this.board.player.playing) this.loop.passed(time);
   }
 
+  /** Another frame is on the screen. @param {number} frame */
+  shown(frame) {
+    this.overlay.at(this.board.player.clock.timeOf(frame));
+  }
+
+  toggleOverlay() {
+    this.overlay.set(!this.overlay.on);
+    this.shown(this.board.player.onScreen);
+    this.show();
+    this.remember();
+  }
+
   /** The part of the picture that is seen changed, or its size. */
   changed() {
+    this.overlay?.draw();
     clearTimeout(this.later);
     this.later = setTimeout(() => this.remember(), 400);
   }

@@ -11,6 +11,7 @@ export const KEY_LIST = [
   { keys: "Shift + Left, Shift + Right", words: "One second back or forward" },
   { keys: "S, F", words: "Slower or faster, from a quarter of the film's speed to three times" },
   { keys: "L", words: "Play the step in hand again and again" },
+  { keys: "O", words: "Landmarks over the picture, and what the step's measures rest on once it is uncovered" },
   { keys: "+, -, 0", words: "Picture nearer, further, or whole; also by wheel, two fingers and double click" },
   { keys: "Up, Down", words: "Previous or next step" },
   { keys: "[", words: "The step in hand starts at this frame" },
@@ -31,7 +32,7 @@ export const KEY_LIST = [
 const PLAIN = {
   " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
   "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], e: ["entry"], E: ["entry"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
-  Enter: ["start"], s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"],
+  Enter: ["start"], s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"], o: ["overlay"], O: ["overlay"],
   "+": ["nearer", 1], "=": ["nearer", 1], "-": ["nearer", -1], 0: ["nearer", 0],
   u: ["undo"], U: ["redo"], t: ["timeline"], T: ["timeline"],
   ",": ["nudge", { frames: -1 }], ".": ["nudge", { frames: 1 }], "<": ["nudge", { seconds: -1 }], ">": ["nudge", { seconds: 1 }],
