@@ -196,9 +196,17 @@ def shrug_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
         shoulder = body(tracks, f"{side}_shoulder")[:, 0]
         level = np.stack([shoulder[:, 0], ears[:, 1]], axis=1)
         reading = 100 * np.asarray(rise.sel(side=side).values, np.float64)
-        facts = {"reading": reading, "unit": "% of trunk length", "side": side}
-        words = f"{side} shoulder below the ears"
-        parts.append(Part(kind="line", words=words, stream="pose", places=joined(level, shoulder), **facts))
+        parts.append(
+            Part(
+                kind="line",
+                words=f"{side} shoulder below the ears",
+                stream="pose",
+                places=joined(level, shoulder),
+                reading=reading,
+                unit="% of trunk length",
+                side=side,
+            )
+        )
     trunk = body(tracks, both("shoulder"), both("hip"))
     return (*parts, Part(kind="line", words="trunk, the scale", stream="pose", places=trunk))
 
