@@ -3,8 +3,8 @@
 Run: ``python -m tests.benchmarks.memory FILM [--every N] [--json]``
 
 The dashboard is started on a fresh home as `runthrough open` starts it, the film is added in the dashboard's own
-process through the upload route, every step (or every N-th) of the packaged screening sheet is marked over the film, and
-the resident memory of each process is read twice a second until the analysis has ended.
+process through the upload route, every step (or every N-th) of the packaged screening sheet is marked over the film,
+and the resident memory of each process is read twice a second until the analysis has ended.
 """
 
 from __future__ import annotations
