@@ -16,7 +16,7 @@ from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
-from review.report.tracks import columns_of, trace_of
+from review.report.tracks import version as state_of_tracks
 from review.report.words import missed_words, target_words, unit_words, value_words
 from review.store.home import Home
 from review.store.repository import Repository, reading
@@ -72,7 +72,7 @@ def board(
         "marks": [mark_json(mark, people, person) for mark in marks],
         **said,
         **kept,
-        "curves": _curves(home, person, recording, sheet),
+        "curves": _curves(home, recording, sheet),
         "ack": ack,
         "faults": [dict(fault) for fault in faults],
     }
@@ -222,21 +222,18 @@ def _value(value: Value, step: Step) -> dict[str, Any]:
     }
 
 
-def _curves(home: Home, person: Person, recording: Recording, sheet: Checklist) -> list[dict[str, Any]]:
+def _curves(home: Home, recording: Recording, sheet: Checklist) -> list[dict[str, Any]]:
+    """Tell which curves there are; none is computed before the page asks for it by its address."""
+    if not state_of_tracks(home, recording.id):
+        return []
     names = dict.fromkeys(name for step in sheet.steps() for name in step.measures)
-    curves = []
-    for name in (name for name in names if name in registry()):
-        trace = trace_of(home, person, recording, name)
-        if trace is not None:
-            of = measure(name)
-            look = {"unit": str(trace.attrs.get("units", "")), "columns": columns_of(of, trace), "band": of.level}
-            curves.append(
-                {
-                    "measure": name,
-                    "title": of.title,
-                    "words": of.curve or of.title,
-                    "url": f"/api/trace/{recording.id}/{name}",
-                    **look,
-                }
-            )
-    return curves
+    return [
+        {
+            "measure": of.name,
+            "title": of.title,
+            "words": of.curve or of.title,
+            "url": f"/api/trace/{recording.id}/{of.name}",
+            "band": of.level,
+        }
+        for of in (measure(name) for name in names if name in registry())
+    ]

@@ -16,7 +16,7 @@ from review.actions import checklists, comments, grades, marks, people
 from review.actions.uncovering import uncover
 from review.domain.model import Person, Recording, Role, Shape
 from review.measures import measure
-from review.report import attempt, recordings, values
+from review.report import attempt, recordings, tracks, values
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home, find_home
 from review.store.repository import Job, repository
@@ -185,6 +185,16 @@ def test_earlier_attempts_of_the_learner_are_offered(reviewed: tuple[Home, Recor
         (film.id, "position_guard", 1.0, 8.0)
     ]
     assert attempt.board(home, film.id, instructor)["own_attempts"] == []
+
+
+def test_curves_are_named_before_they_are_computed(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Of each measure of the sheet the board tells the address of its curve; it does not work any out for that."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    tracks._traced.cache_clear()
+    curves = attempt.board(home, film.id, learner)["curves"]
+    assert tracks._traced.cache_info().currsize == 0
+    assert f"/api/trace/{film.id}/stance_width" in [curve["url"] for curve in curves]
 
 
 def test_curve_in_bytes(reviewed: tuple[Home, Recording, Person, Person]) -> None:

@@ -247,14 +247,13 @@ def test_dark_and_light(run: Run, colour: str, dark: bool) -> None:
 @pytest.mark.parametrize(
     ("curve", "target", "band"),
     [
-        ({"columns": ["ratio"], "unit": "1"}, {"unit": "1"}, True),
-        ({"columns": ["left", "right"], "unit": "1"}, {"unit": "s"}, False),
-        ({"columns": ["yaw", "pitch", "roll"], "unit": "deg"}, {"unit": "deg"}, False),
-        ({"columns": ["ratio"], "unit": "1", "band": False}, {"unit": "1"}, False),
+        ({"measure": "stance_width", "band": True}, {"measure": "stance_width"}, True),
+        ({"measure": "eye_closure", "band": False}, {"measure": "eye_closure"}, False),
+        ({"measure": "stance_width", "band": True}, {"measure": "stance_width_mm"}, False),
     ],
-    ids=["same quantity", "closure and its length", "angles and their range", "said not to be"],
+    ids=["same quantity", "curve of closure and target on its length", "another measure"],
 )
 def test_band_only_of_the_same_quantity(run: Run, curve: dict[str, Any], target: dict[str, Any], band: bool) -> None:
     """A target is drawn as a band only on a curve that shows the quantity it is about."""
-    given = [{**curve, "measure": "m"}, {**target, "measure": "m"}]
+    given = [curve, target]
     assert run("([curve, target]) => m.isBand(curve, target)", given) is band

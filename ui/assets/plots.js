@@ -47,6 +47,7 @@ export class Plots {
     setText(block.state, trace === null ? "Fetching the curve" : trace === undefined ? "The curve could not be read" : "");
     if (trace === block.trace) return;
     block.trace = trace;
+    if (trace) nameColumns(block, trace);
     block.lost = trace ? gathered(trace.lost) : [];
     block.at = 0;
   }
@@ -103,19 +104,25 @@ export class Plots {
 function blockOf(curve, row, go) {
   const canvas = h("canvas", { role: "img", "aria-label": `Curve of ${curve.title}` });
   const target = row.targets.find((one) => one.measure === curve.measure);
-  const unit = curve.unit && curve.unit !== "1" ? `curve in ${curve.unit}` : "";
-  const names = curve.columns.length > 1 ? curve.columns.map((name, index) => h("span", { class: `key key-${index}`, text: name })) : [];
+  const [unit, legend] = [h("span"), h("div", { class: "legend", hidden: true })];
   const state = h("span", { class: "curve-state" });
   const button = h("button", { type: "button", class: "lost", tabindex: "-1", data: { takes: TAKES }, onclick: () => go(block) });
   const element = h(
     "div", { class: "curve" },
     h("div", { class: "curve-name" }, h("b", { text: curve.words ?? curve.title }),
-      target ? h("span", { class: "expected", text: `expected ${target.words}` }) : null, unit ? h("span", { text: unit }) : null),
-    h("div", { class: "curve-track" }, canvas, names.length ? h("div", { class: "legend" }, ...names) : null, state, button),
+      target ? h("span", { class: "expected", text: `expected ${target.words}` }) : null, unit),
+    h("div", { class: "curve-track" }, canvas, legend, state, button),
   );
   const targets = row.targets.filter((one) => isBand(curve, one));
-  const block = { element, canvas, state, button, curve, targets, trace: null, lost: [], at: 0 };
+  const block = { element, canvas, state, unit, legend, button, curve, targets, trace: null, lost: [], at: 0 };
   return block;
+}
+
+/** Say the unit and the columns of a curve, which its trace brings along. */
+function nameColumns({ unit, legend }, { unit: of, columns }) {
+  setText(unit, of && of !== "1" ? `curve in ${of}` : "");
+  legend.hidden = columns.length < 2;
+  legend.replaceChildren(...columns.map((name, index) => h("span", { class: `key key-${index}`, text: name })));
 }
 
 /** Take an unusable stretch in hand. */
@@ -138,9 +145,11 @@ function whyNone(row) {
 /**
  * Whether a target can be drawn as a band: only where the curve shows the very quantity that the target is about. A
  * target on a longest closure (s) is none on a curve of lid closure, one on a range is none on a curve of angles.
+ * @param {{measure: string, band: boolean}} curve `band` tells whether its values are levels of the curve
+ * @param {{measure: string}} target
  */
 export function isBand(curve, target) {
-  return target.measure === curve.measure && (curve.band ?? (curve.columns.length === 1 && curve.unit === target.unit));
+  return target.measure === curve.measure && curve.band;
 }
 
 function note(text, uncover) {
