@@ -16,7 +16,7 @@ from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Person, Side
 from review.measures import measure
-from review.report import recordings
+from review.report import attempt, recordings
 from review.report.entries import preview
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
@@ -48,6 +48,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/landmarks/{id}", _threaded(films.landmarks), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
+        ("/api/version/{id}", _threaded(films.version), ["GET"]),
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
         ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
@@ -147,6 +148,11 @@ class _Films:
         return JSONResponse(
             preview(self._home, self._person(request), *place, asked.get("text", "")), headers=ASK_AGAIN
         )
+
+    def version(self, request: Request) -> Response:
+        """Answer with the short text that changes whenever anybody says something of a recording."""
+        told = attempt.version(self._home, request.path_params["id"], self._person(request))
+        return JSONResponse({"version": told}, headers=ASK_AGAIN)
 
     def still(self, request: Request) -> Response:
         """Answer with a frame as a JPEG picture; the browser may keep it until the film turns out mirrored."""

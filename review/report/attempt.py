@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Final
 
 from review.access import Deed, demand
 from review.domain.checklist import Checklist, GradeScale, Step, Target
-from review.domain.model import Interval, Person, Recording, Side, Value
+from review.domain.model import Interval, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
 from review.report import beside, entries
+from review.report.chosen_stills import still_times
 from review.report.cover import Cover
+from review.report.order import order_words
 from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
+from review.report.sparkline import sparkline
 from review.report.tracks import version as state_of_tracks
 from review.report.words import missed_words, target_words, unit_words, value_words
 from review.store.home import Home
@@ -68,7 +72,7 @@ def board(
         "notice": sheet.notice or NOTICE,
         "title": sheet.title,
         "scale": _scale(sheet.scale),
-        "sections": _sections(sheet, seconds, cover, hidden),
+        "sections": _sections(sheet, Look(seconds, cover, hidden)),
         "marks": [mark_json(mark, people, person) for mark in marks],
         **said,
         **kept,
@@ -146,20 +150,35 @@ def _hidden(repo: Repository, recording: Recording, cover: Cover) -> Hidden:
     return found
 
 
-def _sections(sheet: Checklist, seconds: Seconds, cover: Cover, hidden: Hidden) -> list[dict[str, Any]]:
+@dataclass(frozen=True, slots=True)
+class Look:
+    """What is known of the steps of a recording, and what of it is covered for the person who looks."""
+
+    seconds: Seconds
+    cover: Cover
+    hidden: Hidden
+
+
+def _sections(sheet: Checklist, look: Look) -> list[dict[str, Any]]:
+    places = [(step.id, side) for step in sheet.steps() for side in step.places]
+    words = order_words(sheet, {place: look.seconds.marks(*place) for place in places})
     return [
         {
             "id": section.id,
             "title": section.title,
-            "rows": [_row(step, side, seconds, cover, hidden) for step in section.steps for side in step.places],
+            "rows": [
+                {**_row(step, side, look), "notes": words.get((step.id, side), [])}
+                for step in section.steps
+                for side in step.places
+            ],
         }
         for section in sheet.sections
     ]
 
 
-def _row(step: Step, side: Side | None, seconds: Seconds, cover: Cover, hidden: Hidden) -> dict[str, Any]:
-    mark = seconds.mark(step, side)
-    covered = cover.over(step.id, side)
+def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
+    seconds, mark = look.seconds, look.seconds.mark(step, side)
+    covered = look.cover.over(step.id, side)
     values = () if covered or mark is None else seconds.values(step, side, mark.interval)
     return {
         "key": f"{step.id}|{side or ''}",
@@ -177,22 +196,27 @@ def _row(step: Step, side: Side | None, seconds: Seconds, cover: Cover, hidden: 
         "view": list(step.view),
         "entry": entries.field_of(step),
         "targets": [_target(target) for target in step.targets],
-        "stills": _still_times(mark.interval) if mark else [],
+        "stills": still_times(mark.interval, values) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
         "covered": covered,
         "covers": {
             "values": covered and mark is not None and seconds.measured(step),
-            **hidden.get((step.id, side), {"grades": 0, "entries": 0}),
+            **look.hidden.get((step.id, side), {"grades": 0, "entries": 0}),
         },
         "values": [_value(value, step) for value in values],
+        "spark": None if covered or mark is None else _spark(look, step, side, mark),
         "film": seconds.film_faults(mark.interval, step.view) if mark else [],
         "measures": [of.name for of in {of.trace: of for of in reversed(step_measures(step))}.values()][::-1],
     }
 
 
-def _still_times(seconds: Interval) -> list[float]:
-    """Three moments of a stretch: its sixth, its middle, its last sixth."""
-    return [round(seconds.onset_s + share * seconds.duration_s, 3) for share in (1 / 6, 1 / 2, 5 / 6)]
+def _spark(look: Look, step: Step, side: Side | None, mark: Mark) -> Any:
+    """Return the course of the step's first measure over its seconds; None where nothing was looked at."""
+    for of in step_measures(step)[:1]:
+        trace = look.seconds.trace(of, mark.interval)
+        target = next((target for target in step.targets if target.measure == of.name), None)
+        return None if trace is None else sparkline(of, trace, mark.interval, side, target)
+    return None
 
 
 def _target(target: Target) -> dict[str, Any]:

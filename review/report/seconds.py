@@ -6,11 +6,15 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Final
 
+import xarray as xr
+
 from review.domain.checklist import Step
+from review.domain.measure import Measure
 from review.domain.model import Interval, Mark, Person, Role, Side, Value
 from review.domain.tracks import cut
+from review.measures import measure
 from review.measures.capture_faults import CaptureFault, capture_faults, sound_faults
-from review.pipeline.values import interval_values
+from review.pipeline.values import interval_values, traced
 from review.report.tracks import to_cut, version
 from review.store.home import Home
 from review.store.trackstore import TrackStore
@@ -42,13 +46,18 @@ class Seconds:
         self._people = people
         self._marks = sorted(marks, key=lambda mark: self._nearness(mark, person))
 
-    def _nearness(self, mark: Mark, person: Person) -> tuple[bool, int, str]:
-        return mark.person_id != person.id, _ROLE_ORDER[self._people[mark.person_id].role], mark.id
+    def _nearness(self, mark: Mark, person: Person) -> tuple[bool, int, str, Interval]:
+        order = _ROLE_ORDER[self._people[mark.person_id].role]
+        return mark.person_id != person.id, order, mark.person_id, mark.interval
+
+    def marks(self, step_id: str, side: Side | None) -> list[Mark]:
+        """Return one's own marks of a step, else the learner's, else anybody's, by onset; only marks with a length."""
+        fitting = [m for m in self._marks if (m.step_id, m.side) == (step_id, side) and m.interval.duration_s > 0]
+        return [mark for mark in fitting if mark.person_id == fitting[0].person_id]
 
     def mark(self, step: Step, side: Side | None) -> Mark | None:
-        """Return one's own mark of the step, else the learner's, else anybody's; only marks with a length."""
-        fitting = (m for m in self._marks if (m.step_id, m.side) == (step.id, side) and m.interval.duration_s > 0)
-        return next(fitting, None)
+        """Return that of `marks` which was done last: who repeats a step means the last time."""
+        return next(reversed(self.marks(step.id, side)), None)
 
     def values(self, step: Step, side: Side | None, seconds: Interval) -> tuple[Value, ...]:
         """Return what the step's measures say of these seconds; nothing while nothing was looked at."""
@@ -57,6 +66,10 @@ class Seconds:
     def measured(self, step: Step) -> bool:
         """Tell whether the step's measures have something to say as soon as it is marked."""
         return bool(self._state and step.measures)
+
+    def trace(self, of: Measure, seconds: Interval) -> xr.DataArray | None:
+        """Return a measure's trace over these seconds alone; None while nothing was looked at."""
+        return _trace(self._home, self._recording_id, self._state, of.name, seconds) if self._state else None
 
     def film_faults(self, seconds: Interval, view: tuple[str, ...]) -> list[dict[str, str]]:
         """Return what is wrong with these seconds of the film, and what to do next time."""
@@ -80,6 +93,12 @@ def _values(
     home: Home, recording_id: str, state: str, step: Step, side: Side | None, seconds: Interval
 ) -> tuple[Value, ...]:
     return interval_values(to_cut(home, recording_id, state), step, side, seconds, recording_id)
+
+
+@lru_cache(maxsize=512)
+def _trace(home: Home, recording_id: str, state: str, name: str, seconds: Interval) -> xr.DataArray | None:
+    part = cut(to_cut(home, recording_id, state), seconds.onset_s, seconds.offset_s)
+    return traced(part, measure(name)) if part.sizes["time"] > 1 else None
 
 
 @lru_cache(maxsize=2048)

@@ -155,6 +155,19 @@ def test_what_is_covered_is_not_told(reviewed: tuple[Home, Recording, Person, Pe
     assert [(one["level"], one["when"]) for one in own["history"]] == told
 
 
+def test_of_a_repeated_step_the_last_time_counts(reviewed: tuple[Home, Recording, Person, Person]) -> None:
+    """Two marks of one step by one person are both there; values rest on the later one, and the row says so."""
+    home, film, learner, _ = reviewed
+    look(home, film)
+    with repository(home) as repo:
+        marks.place(repo, learner, film, "position_guard", None, 12.0, 18.0)
+    step = row(attempt.board(home, film.id, learner), "position_guard|")
+    assert step["notes"] == ["Repeated: marked 2 times, values of the last"]
+    assert step["values"][0]["verdict"] == "outside"
+    assert all(12.0 <= time <= 18.0 for time in step["stills"])
+    assert step["spark"]["points"] == pytest.approx([APART] * len(step["spark"]["points"]), abs=0.05)
+
+
 def test_version_rises_with_whatever_is_said(reviewed: tuple[Home, Recording, Person, Person]) -> None:
     """Another page finds out by one short text that a comment was written, settled or removed."""
     home, film, learner, instructor = reviewed

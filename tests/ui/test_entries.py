@@ -130,13 +130,14 @@ def test_going_on_at_once_loses_nothing(page: Any, furnished: tuple[Home, Record
 
 
 def test_others_results_are_covered_until_graded(page: Any) -> None:
-    """A peer sees a learner's result only after grading the step oneself."""
+    """A peer sees a learner's result only after grading the step oneself and saying how sure one is."""
     page.get_by_test_id("person").select_option("L-12")
     page.wait_for_url("**as=L-12**")
     take(page, ACUITY)
     cover = row(page, ACUITY).get_by_text("Results of others are covered")
     cover.wait_for()
     page.keyboard.press("1")
+    page.keyboard.press("Shift+1")
     kept(page)
     cover.wait_for(state="detached")
     assert "L-07 (learner)" in row(page, ACUITY).get_by_test_id("entered").inner_text()

@@ -5,16 +5,17 @@
  * film is never loaded anew.
  */
 import { Traces } from "./curves.js";
-import { act, goToStart, keepComment, openComment } from "./deeds.js";
+import { act, goToStart } from "./deeds.js";
 import { followTheme, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
 import { clockText } from "./format.js";
-import { Compose, Hand } from "./hand.js";
+import { Hand } from "./hand.js";
 import { History } from "./history.js";
 import { keyDialog, listenToKeys } from "./keys.js";
 import { Player } from "./player.js";
 import { claim, newName, Queue } from "./queue.js";
+import { Remarks } from "./remarks.js";
 import { Sheet } from "./sheet.js";
 import { showAll, showPlaying, showStatus } from "./showing.js";
 import { skeleton } from "./skeleton.js";
@@ -54,7 +55,9 @@ class Board {
     this.sheet = new Sheet(this.parts.sheet, {
       seek, visit: (key) => this.visit(key), grade: (digit) => this.act("grade", digit),
       confidence: (level) => this.act("confidence", level), ungrade: () => this.act("ungrade"), uncover: () => this.uncover(),
-      answer: (comment) => openComment(this, comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
+      answer: (comment) => this.remarks.open(comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
+      resolve: (comment) => this.remarks.resolve(comment), link: (time) => this.remarks.link(time),
+      filter: (name) => this.act("filter", name), reveal: () => this.act("reveal"),
     });
     this.timeline = new Timeline(this.parts.timeline, {
       seek, newName, traces: this.traces, select: (key) => this.select(key), follow: (time) => this.player.toTime(time),
@@ -64,7 +67,7 @@ class Board {
     });
     this.hand = new Hand(this.parts.hand, (deed, argument) => this.act(deed, argument));
     this.entry = new EntryField(this.parts.entry, (deed, argument) => this.act(deed, argument));
-    this.compose = new Compose(this.parts.compose, { keep: (text) => keepComment(this, text), left: () => this.focus() });
+    this.remarks = new Remarks(this);
     this.player = new Player(this.parts.video, {
       moved: (frame, time) => this.moved(frame, time), ready: () => this.goBack(), trouble: (message) => this.say(message, true), state: () => showPlaying(this),
       shown: (frame) => this.film.shown(frame), ended: () => this.film.loop.ended(),
@@ -115,6 +118,7 @@ class Board {
     const kept = this.recall();
     const known = (key) => this.rows.some((row) => row.key === key);
     this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
+    this.filter = kept.filter ?? "all";
     this.film.begin(data);
     this.faultSeen = 0;
     this.fault = null;
@@ -142,7 +146,7 @@ class Board {
 
   remember() {
     try {
-      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key }));
+      sessionStorage.setItem(this.memory, JSON.stringify({ key: this.key, filter: this.filter }));
     } catch {
       this.forgetful = true;
     }
@@ -182,13 +186,14 @@ class Board {
 
   /** The film is ready: go to where it was left, else to the step in hand. */
   goBack() {
-    if (this.film.place !== null) this.player.toTime(this.film.place);
+    if (this.remarks.follow()) this.scheduleRender();
+    else if (this.film.place !== null) this.player.toTime(this.film.place);
     else if (this.row) goToStart(this, true);
     this.scheduleRender();
   }
 
   get mine() {
-    return ofRow(this.state, this.row);
+    return ofRow(this.state, this.row, this.player.time);
   }
 
   /**
@@ -234,6 +239,7 @@ class Board {
   moved(frame, time) {
     this.timeline.move(time);
     this.film.moved(time);
+    this.remarks.moved();
     const { parts } = this;
     setText(parts.clock, clockText(time));
     setText(parts.frame, `frame ${frame + 1} of ${this.player.clock.count}`);
@@ -274,6 +280,7 @@ class Board {
     this.fitter.disconnect();
     clearTimeout(this.forget);
     clearInterval(this.retry);
+    this.remarks.destroy();
     this.timeline.destroy();
     this.film.destroy();
     this.player.destroy();

@@ -1,11 +1,13 @@
 /** What a key or a button stands for: the deeds of the board, each a function of the board and its argument. */
-import { clockText } from "./format.js";
 import { newName } from "./queue.js";
 import { titleOf } from "./row.js";
+import { SHEET_DEEDS } from "./sheet_deeds.js";
 import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
-const ANYWHERE = new Set(["play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "person", "examined", "undo", "redo", "timeline"]);
+const ANYWHERE = new Set([
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "person", "examined", "undo", "redo", "timeline", "filter", "link",
+]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
 const DEEDS = {
@@ -17,7 +19,7 @@ const DEEDS = {
   loop: (board) => board.film.toggleLoop(),
   overlay: (board) => board.film.toggleOverlay(),
   nearer: (board, steps) => board.film.nearer(steps),
-  row: moveRow,
+  ...SHEET_DEEDS,
   start: (board) => goToStart(board),
   edge: setEdge,
   unmark: clearMark,
@@ -27,7 +29,6 @@ const DEEDS = {
   enter: (board, entry) => board.push({ op: "enter", ...entry }),
   unenter: (board) => board.push({ op: "withdraw_entry", ...board.place }),
   entry: (board) => board.entry.open() || board.say("No result is typed in on this step."),
-  comment: (board) => openComment(board, null),
   zoom: (board) => board.timeline.toggle(),
   nudge,
   undo: (board) => turnBack(board, "undo"),
@@ -47,11 +48,6 @@ const DEEDS = {
  */
 export function act(board, deed, argument) {
   if (board.row || ANYWHERE.has(deed)) DEEDS[deed](board, argument);
-}
-
-function moveRow(board, count) {
-  const at = board.rows.findIndex((row) => row.key === board.key) + count;
-  if (board.rows[at]) board.visit(board.rows[at].key);
 }
 
 /** Go to the start of the step in hand, as it was marked. @param {object} board @param {boolean} [quiet] say nothing if it was not */
@@ -86,20 +82,6 @@ function sure(board, confidence) {
   const grade = board.mine.grade;
   if (!grade) board.say("Give the grade first, then say how sure you are.");
   else board.push({ op: "grade", ...board.place, level: grade.level, confidence });
-}
-
-/** Open the line in which a comment is written. @param {object} board @param {object|null} answered the comment it answers */
-export function openComment(board, answered) {
-  board.player.video.pause();
-  const about = answered ? `answering ${answered.person}` : titleOf(board.row);
-  const time = answered ? answered.onset_s : board.player.time;
-  board.draft = answered ? { reply_to: answered.id } : { ...board.place, onset_s: time, offset_s: time };
-  board.compose.open(`Comment at ${clockText(time)}, ${about}`);
-}
-
-/** Keep what was written. @param {object} board @param {string} text */
-export function keepComment(board, text) {
-  board.push({ op: "comment", comment_id: newName(), ...board.draft, text });
 }
 
 function askWho(board) {

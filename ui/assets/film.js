@@ -102,6 +102,7 @@ export class Film {
   /** The part of the picture that is seen changed, or its size. */
   changed() {
     this.overlay?.draw();
+    this.board.remarks.shapes.draw();
     clearTimeout(this.later);
     this.later = setTimeout(() => this.remember(), 400);
   }

@@ -26,7 +26,9 @@ export class Hand {
       h("div", { class: "pair" },
         button("mark-start", "Starts here", "edge", "start", key("[")), button("mark-end", "Ends here", "edge", "end", key("]"))),
       h("div", { class: "pair" }, button("go-to-start", "Go to start", "start"), this.clear),
+      h("div", { class: "pair" }, button("step-here", "Step here", "here", undefined, key("H")), button("mark-again", "Again here", "again", undefined, key("A"))),
       h("div", { class: "pair" }, button("step-previous", "Previous", "row", -1, key("\u2191")), button("step-next", "Next", "row", 1, key("\u2193"))),
+      h("div", { class: "pair" }, button("step-ungraded", "Not graded", "next", undefined, key("N")), button("copy-link", "Copy link", "link")),
       h("div", { class: "pair one" }, button("comment-here", "Comment here", "comment", undefined, key("C"))),
     );
   }
@@ -35,8 +37,9 @@ export class Hand {
    * @param {object|undefined} row the step in hand
    * @param {object|null} mark one's own mark of it
    * @param {{what: string, advice: string}[]} [film] what is wrong with the whole film
+   * @param {number} [again] how many marks of the step one has
    */
-  show(row, mark, film = []) {
+  show(row, mark, film = [], again = 1) {
     this.place.hidden = !row;
     if (!row) return;
     setText(this.number, String(row.number));
@@ -44,7 +47,7 @@ export class Hand {
     if (this.said !== row.key) this.caution.replaceChildren(caution(row));
     this.said = row.key;
     this.showFilm([...row.film, ...film]);
-    setText(this.when, markWords(mark, clockText));
+    setText(this.when, `${markWords(mark, clockText)}${again > 1 ? `, of ${again} marks` : ""}`);
     this.clear.disabled = !mark;
   }
 
@@ -64,55 +67,4 @@ function checkLink() {
   const asked = new URLSearchParams(location.search);
   const query = new URLSearchParams({ check: asked.get("recording") ?? "", as: asked.get("as") ?? "" });
   return h("p", {}, h("a", { href: `/?${query}`, class: "quiet", style: "padding-left: 0", text: "Capture check: what this spoils", data: { testid: "check-link" } }));
-}
-
-/** The line in which a comment is written. */
-export class Compose {
-  /**
-   * @param {HTMLElement} place
-   * @param {{keep: (text: string) => void, left: () => void}} deeds
-   */
-  constructor(place, deeds) {
-    this.deeds = deeds;
-    this.place = place;
-    this.label = h("label", { for: "comment-text" });
-    this.box = h("textarea", { id: "comment-text", rows: "2", maxlength: "2000", data: { testid: "comment-box" } });
-    const keep = h("button", { type: "submit", class: "strong", data: { testid: "comment-save" } }, "Keep comment ", h("kbd", { text: "Enter" }));
-    const leave = h("button", { type: "button", class: "plain" }, "Leave ", h("kbd", { text: "Esc" }));
-    const form = h("form", {}, this.label, this.box, h("div", { class: "pair" }, keep, leave));
-    form.addEventListener("submit", (event) => {
-      event.preventDefault();
-      this.keep();
-    });
-    leave.addEventListener("click", () => this.close());
-    this.box.addEventListener("keydown", (event) => {
-      if (event.key === "Escape") this.close();
-      if (event.key === "Enter" && !event.shiftKey && !event.isComposing) {
-        event.preventDefault();
-        this.keep();
-      }
-    });
-    place.replaceChildren(form);
-    place.hidden = true;
-  }
-
-  /** @param {string} label what the comment is about and where it lies */
-  open(label) {
-    setText(this.label, label);
-    this.place.hidden = false;
-    this.box.focus({ preventScroll: true });
-  }
-
-  keep() {
-    const text = this.box.value.trim();
-    if (text) this.deeds.keep(text);
-    if (text) this.box.value = "";
-    this.close();
-  }
-
-  /** Close the line; what was written stays in it. */
-  close() {
-    this.place.hidden = true;
-    this.deeds.left();
-  }
 }

@@ -19,7 +19,12 @@ export const KEY_LIST = [
   { keys: "1 to 9", words: "Grade the step in hand, first level to last" },
   { keys: "Shift + 1, Shift + 2, Shift + 3", words: "How sure you are: unsure, fairly sure, sure" },
   { keys: "Enter", words: "Go to the start of the step in hand" },
-  { keys: "C", words: "Comment at this frame" },
+  { keys: "C", words: "Comment at this frame; in its text Alt + 1 to Alt + 9 put in your phrases" },
+  { keys: "N", words: "Next step that you have not graded" },
+  { keys: "H", words: "Take the step in hand that is marked here" },
+  { keys: "A", words: "The step in hand starts once more at this frame: done again" },
+  { keys: "R", words: "Uncover the step in hand before grading it" },
+  { keys: "V", words: "Which steps are shown: all, not marked, not graded, missed, disagreed" },
   { keys: "E", words: "Type in the result of the step in hand, where it has one" },
   { keys: "Z", words: "Look closer at the step in hand, or at the whole film" },
   { keys: "Comma, Full stop", words: "The nearer edge of the mark in hand one frame earlier or later; with Shift one second" },
@@ -32,7 +37,8 @@ export const KEY_LIST = [
 const PLAIN = {
   " ": ["play"], ArrowLeft: ["step", -1], ArrowRight: ["step", 1], ArrowUp: ["row", -1], ArrowDown: ["row", 1],
   "[": ["edge", "start"], "]": ["edge", "end"], c: ["comment"], C: ["comment"], e: ["entry"], E: ["entry"], z: ["zoom"], Z: ["zoom"], w: ["examined"], W: ["examined"], "?": ["keys"],
-  Enter: ["start"], s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"], o: ["overlay"], O: ["overlay"],
+  Enter: ["start"], n: ["next"], N: ["next"], v: ["filter"], V: ["filter"], r: ["reveal"], R: ["reveal"], h: ["here"], H: ["here"], a: ["again"], A: ["again"],
+  s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"], o: ["overlay"], O: ["overlay"],
   "+": ["nearer", 1], "=": ["nearer", 1], "-": ["nearer", -1], 0: ["nearer", 0],
   u: ["undo"], U: ["redo"], t: ["timeline"], T: ["timeline"],
   ",": ["nudge", { frames: -1 }], ".": ["nudge", { frames: 1 }], "<": ["nudge", { seconds: -1 }], ">": ["nudge", { seconds: 1 }],
@@ -88,7 +94,7 @@ export function listenToKeys(root, act, signal) {
 
 /** @param {EventTarget} element @returns {boolean} whether it takes typed text */
 function writes(element) {
-  return element instanceof HTMLElement && element.matches("input, textarea, select, [contenteditable]");
+  return element instanceof HTMLElement && element.matches("input, textarea, select, [contenteditable], [data-own-keys]");
 }
 
 /** A focused button is pressed by Space and Enter, a divider is moved by arrows; that must stay so. */

@@ -1,8 +1,11 @@
 /** One row of the contact sheet. */
+import { commentItem, threaded } from "./comment.js";
 import { h } from "./dom.js";
 import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
+import { sparkline } from "./sparkline.js";
 import { markWords } from "./state.js";
+import { gradingStory } from "./story.js";
 
 /** Words of the confidence of a grade, least first. */
 export const CONFIDENCE = ["unsure", "fairly sure", "sure"];
@@ -23,7 +26,7 @@ const VIEWS = {
  * Make the element of a row.
  * @param {object} row the step as the board has it
  * @param {object} facts own part of the state (`ofRow`), `inHand`, `covered`, `levels`, `recordingId`
- * @param {Record<string, Function>} deeds visit, seek, grade, confidence, ungrade, uncover, answer, removeComment
+ * @param {Record<string, Function>} deeds visit, seek, grade, confidence, ungrade, reveal, and those of `commentItem`
  * @returns {HTMLElement}
  */
 export function rowElement(row, facts, deeds) {
@@ -38,10 +41,12 @@ export function rowElement(row, facts, deeds) {
       },
     },
     head(row, facts, deeds),
+    notes(row),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
     enteredLine(row, facts),
     open ? instructions(row) : null,
     open ? grading(facts, deeds) : null,
+    story(facts),
     others(row, facts),
     open ? comments(facts, deeds) : countOf(facts),
   );
@@ -64,6 +69,17 @@ function head(row, facts, deeds) {
   );
 }
 
+/** What was unusual about how the step was done. */
+function notes(row) {
+  if (!row.notes?.length) return null;
+  return h("p", { class: "notes", data: { testid: "notes" } }, ...row.notes.map((note) => h("span", { text: note })));
+}
+
+function story(facts) {
+  const text = gradingStory(facts.grade, facts.levels);
+  return text ? h("p", { class: "story quiet-line", data: { testid: "story" }, text }) : null;
+}
+
 function strip(row, facts, deeds) {
   const when = h("span", { class: "when", text: markWords(facts.mark, (time) => clockText(time, 1)) });
   if (!row.stills.length) {
@@ -74,10 +90,15 @@ function strip(row, facts, deeds) {
     h("button", {
       type: "button", class: "still", "aria-label": `Go to ${clockText(time)}`, title: `Go to ${clockText(time)}`,
       onclick: () => deeds.seek(time, row.key),
-    }, h("img", { src: stillUrl(facts.recordingId, time), alt: "", loading: "lazy", width: 84, height: 48 })),
+    }, h("img", { src: stillUrl(facts.recordingId, time), alt: "", loading: "lazy", width: 84, height: 48, onerror: lost })),
   );
   if (!facts.mark && row.values_from) when.textContent = `Seconds marked by ${row.values_from}`;
   return h("div", { class: "strip-box" }, h("div", { class: "strip" }, ...stills), under(row, facts, when));
+}
+
+/** A picture that could not be fetched leaves a word in its place. */
+function lost(event) {
+  event.target.replaceWith(h("span", { class: "lost", text: "no picture" }));
 }
 
 /** What stands under the strip: the seconds, and the caution, folded; that of the step in hand is open by the film. */
@@ -95,13 +116,14 @@ export function stillUrl(id, time) {
 function values(row, facts, deeds) {
   if (!row.measures.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
   if (facts.covered) {
-    const button = facts.inHand && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: deeds.uncover });
+    const button = facts.inHand && h("button", { type: "button", class: "quiet", data: { testid: "reveal" }, onclick: deeds.reveal }, "Uncover this step ", h("kbd", { text: "R" }));
     const text = row.covers.values ? "Values covered until you have graded and said how sure you are" : expectedWords(row);
     return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.covers.values ? button : null);
   }
   if (row.covered && row.covers.values) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Uncovering the values" }));
   if (!row.values.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: expectedWords(row) }));
-  return h("ul", { class: `values${facts.inHand && row.values.length > 2 ? " many" : ""}` }, ...row.values.map((value) => valueItem(value, row, facts, deeds)));
+  const spark = row.spark && h("li", { class: "spark-item" }, sparkline(row.spark));
+  return h("ul", { class: `values${facts.inHand && row.values.length > 2 ? " many" : ""}` }, ...row.values.map((value) => valueItem(value, row, facts, deeds)), ...(spark ? [spark] : []));
 }
 
 function expectedWords(row) {
@@ -190,33 +212,12 @@ function others(row, facts) {
 
 function countOf(facts) {
   const count = facts.comments.length;
-  return count ? h("p", { class: "quiet-line count", text: `${count} ${count === 1 ? "comment" : "comments"}` }) : null;
+  const open = facts.comments.filter((comment) => !comment.reply_to && !comment.resolved).length;
+  const settled = open ? "" : ", all settled";
+  return count ? h("p", { class: "quiet-line count", text: `${count} ${count === 1 ? "comment" : "comments"}${settled}` }) : null;
 }
 
 function comments(facts, deeds) {
   return h("ol", { class: "comments", data: { testid: "comment-list" }, "aria-label": "Comments on this step" },
-    ...facts.comments.map((comment) => commentItem(comment, deeds)));
-}
-
-/**
- * Make the element of a comment.
- * @param {object} comment
- * @param {Record<string, Function>} deeds seek, answer, removeComment
- * @param {string} [about] title of the step it is about
- * @returns {HTMLElement}
- */
-export function commentItem(comment, deeds, about = "") {
-  const whose = comment.mine ? "You" : `${comment.person} (${comment.role})`;
-  const key = comment.step ? `${comment.step}|${comment.side ?? ""}` : null;
-  const settled = !comment.waiting && !comment.covered;
-  return h(
-    "li", { class: `comment role-${comment.role}${comment.mine ? " mine" : ""}${comment.reply_to ? " reply" : ""}` },
-    h("div", { class: "comment-head" },
-      h("button", { type: "button", class: "time", text: clockText(comment.onset_s), "aria-label": `Go to ${clockText(comment.onset_s)}`,
-        onclick: () => deeds.seek(comment.onset_s, key) }),
-      h("b", { text: whose }), about ? h("span", { class: "about", text: about }) : null),
-    h("p", { text: comment.covered ? "Covered until you have graded this step." : comment.text }),
-    settled && !comment.mine && h("button", { type: "button", class: "quiet", text: "Answer", onclick: () => deeds.answer(comment) }),
-    settled && comment.mine && h("button", { type: "button", class: "quiet", text: "Remove", onclick: () => deeds.removeComment(comment) }),
-  );
+    ...threaded(facts.comments).map((comment) => commentItem(comment, deeds)));
 }

@@ -1,6 +1,8 @@
 /** The contact sheet: a row a step, under the title of its section; and the list of all comments. */
+import { commentItem, threaded } from "./comment.js";
 import { h, setText } from "./dom.js";
-import { commentItem, rowElement, titleOf } from "./row.js";
+import { FilterBar, FILTERS, fits } from "./filters.js";
+import { rowElement, titleOf } from "./row.js";
 
 export class Sheet {
   /**
@@ -16,10 +18,13 @@ export class Sheet {
     this.comments = h("div", { class: "all-comments", role: "tabpanel", "aria-label": "Comments", hidden: true });
     this.stepsTab = this.tabButton("steps", "Steps");
     this.commentsTab = this.tabButton("comments", "Comments");
-    this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", onclick: deeds.uncover });
+    this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", data: { testid: "uncover-all" }, onclick: () => this.uncoverAll() });
+    this.filters = new FilterBar(deeds.filter);
+    this.keys = [];
+    this.none = h("p", { class: "none quiet-line", role: "status", hidden: true });
     const bar = h("div", { class: "tabs" },
       h("div", { role: "tablist", "aria-label": "Sheet or comments" }, this.stepsTab, this.commentsTab), this.uncoverButton);
-    place.replaceChildren(bar, this.steps, this.comments);
+    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments);
     this.choose("steps");
   }
 
@@ -27,23 +32,38 @@ export class Sheet {
     return h("button", { type: "button", role: "tab", text, onclick: () => this.choose(name) });
   }
 
+  /** Seeing everything before grading is done on purpose: the button asks once more. */
+  uncoverAll() {
+    clearTimeout(this.sure);
+    const asked = this.uncoverButton.dataset.asked === "true";
+    this.ask(!asked);
+    if (asked) this.deeds.uncover();
+    else this.sure = setTimeout(() => this.ask(false), 6000);
+  }
+
+  ask(asked) {
+    this.uncoverButton.dataset.asked = String(asked);
+    setText(this.uncoverButton, asked ? "Sure? Uncover all" : "Uncover all");
+  }
+
   /** @param {"steps"|"comments"} name */
   choose(name) {
     this.tab = name;
     this.steps.hidden = name !== "steps";
     this.comments.hidden = name !== "comments";
+    this.filters.element.hidden = name !== "steps";
     this.stepsTab.setAttribute("aria-selected", String(name === "steps"));
     this.commentsTab.setAttribute("aria-selected", String(name === "comments"));
   }
 
   /**
    * Show a state; rows that did not change stay as they are, with their focus.
-   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny
+   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny, filter
    */
   show(scene) {
     const wanted = [];
     let section = null;
-    for (const row of scene.rows) {
+    for (const row of this.filtered(scene)) {
       if (row.section !== section) {
         section = row.section;
         wanted.push(this.title(row, scene));
@@ -53,12 +73,25 @@ export class Sheet {
     place(this.steps, wanted);
     this.uncoverButton.hidden = !scene.coveredAny;
     setText(this.commentsTab, `Comments (${scene.comments.length})`);
-    const items = scene.comments.map((comment) => {
+    const items = threaded(scene.comments).map((comment) => {
       const row = scene.rows.find((one) => one.step === comment.step && (one.side ?? null) === (comment.side ?? null));
       return commentItem(comment, this.deeds, row ? titleOf(row) : "");
     });
     const none = h("p", { class: "quiet-line", text: "No comments yet. Press C, or Comment here, at any frame." });
     this.comments.replaceChildren(items.length ? h("ol", { class: "comments" }, ...items) : none);
+  }
+
+  /** The rows that the filter lets through; the step in hand stays until another is taken. */
+  filtered({ rows, factsOf, filter }) {
+    const facts = rows.map(factsOf);
+    const counts = Object.fromEntries(FILTERS.map(({ name }) => [name, facts.filter((one) => fits(name, one)).length]));
+    this.filters.show(filter, counts);
+    const none = counts[filter] ? "" : FILTERS.find(({ name }) => name === filter).none;
+    setText(this.none, none);
+    this.none.hidden = !none || this.tab !== "steps";
+    const shown = rows.filter((_, at) => facts[at].inHand || fits(filter, facts[at]));
+    this.keys = shown.map((row) => row.key);
+    return shown;
   }
 
   title(row, scene) {

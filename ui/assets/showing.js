@@ -18,9 +18,10 @@ export function showAll(board) {
   const comments = byTime(board.state.comments).map((comment) => veil(board, comment));
   board.sheet.show({
     rows: board.rows, comments, factsOf: (row) => facts(board, row),
-    coveredAny: board.rows.some((row) => covered(board, row)),
+    coveredAny: board.rows.some((row) => covered(board, row)), filter: board.filter,
   });
-  if (board.row) board.hand.show(board.row, board.mine.mark, board.data.recording.film);
+  board.remarks.show(comments);
+  if (board.row) board.hand.show(board.row, board.mine.mark, board.data.recording.film, board.mine.again);
   if (board.row) board.entry.show(board.row, board.mine.entry, board.data);
   showTimeline(board, comments);
   board.film.show();
@@ -36,7 +37,7 @@ function showPeople(board, { me, people = [me] }) {
 }
 
 function facts(board, row) {
-  const own = ofRow(board.state, row);
+  const own = ofRow(board.state, row, board.player.time);
   return {
     ...own, comments: own.comments.map((comment) => veil(board, comment)), inHand: row.key === board.key,
     covered: covered(board, row), levels: board.data.scale.levels, recordingId: board.data.recording.id,
@@ -84,9 +85,10 @@ function showAnalysis(board, { analysis }) {
 export function showStatus(board) {
   if (!board.queue) return;
   const waiting = board.queue.ops.length;
-  const kept = waiting ? `Keeping ${waiting} ${waiting === 1 ? "change" : "changes"}` : "All kept";
-  setText(board.parts.status, kept);
-  board.parts.status.dataset.look = waiting ? "busy" : "good";
+  const changes = `${waiting} ${waiting === 1 ? "change" : "changes"}`;
+  const away = waiting ? `No answer, ${changes} waiting` : "No answer";
+  setText(board.parts.status, board.away ? away : waiting ? `Keeping ${changes}` : "All kept");
+  board.parts.status.dataset.look = board.away ? "away" : waiting ? "busy" : "good";
   const text = board.message ?? board.fault ?? "";
   setText(board.parts.message, text);
   board.parts.message.hidden = !text;

@@ -111,14 +111,16 @@ const APPLY = {
  * The part of the state that belongs to one row.
  * @param {{marks: object[], grades: object[], comments: object[], entries?: object[]}} state
  * @param {{step: string, side: string|null}} row
+ * @param {number} [time] seconds; of several marks of one's own the one in hand is that without an end, else the nearest
  */
-export function ofRow(state, row) {
+export function ofRow(state, row, time = 0) {
   const fits = (entry) => entry.step === row.step && (entry.side ?? null) === (row.side ?? null);
   const grades = state.grades.filter((grade) => fits(grade) && !grade.criterion);
   const marks = state.marks.filter(fits);
   const entries = (state.entries ?? []).filter(fits);
   return {
-    mark: marks.find((mark) => mark.mine) ?? null,
+    mark: inHandOf(marks.filter((mark) => mark.mine), time),
+    again: marks.filter((mark) => mark.mine).length,
     otherMarks: marks.filter((mark) => !mark.mine),
     grade: grades.find((grade) => grade.mine) ?? null,
     otherGrades: grades.filter((grade) => !grade.mine),
@@ -126,6 +128,12 @@ export function ofRow(state, row) {
     entry: entries.find((entry) => entry.mine) ?? null,
     otherEntries: entries.filter((entry) => !entry.mine),
   };
+}
+
+/** Of one's own marks of a step the one that `[` and `]` mean. */
+function inHandOf(marks, time) {
+  const far = (mark) => (mark.offset_s <= mark.onset_s ? -1 : Math.max(mark.onset_s - time, time - mark.offset_s, 0));
+  return marks.reduce((best, mark) => (!best || far(mark) < far(best) ? mark : best), null);
 }
 
 /**

@@ -1,0 +1,68 @@
+/** What keys and buttons of the sheet stand for: going through the steps, uncovering, marking a step once more. */
+import { nextFilter } from "./filters.js";
+import { clockText } from "./format.js";
+import { newName } from "./queue.js";
+import { titleOf } from "./row.js";
+import { ofRow } from "./state.js";
+
+/** @type {Record<string, (board: object, argument?: any) => void>} */
+export const SHEET_DEEDS = {
+  row: moveRow,
+  next: nextUngraded,
+  filter: (board, name) => setFilter(board, name ?? nextFilter(board.filter)),
+  reveal,
+  comment: (board) => board.remarks.open(null),
+  here: stepHere,
+  again: markAgain,
+  link: (board) => board.remarks.link(board.player.time),
+};
+
+/** Go to another of the steps that are shown. @param {object} board @param {number} count down (negative: up) */
+function moveRow(board, count) {
+  const keys = board.sheet.keys.length ? board.sheet.keys : board.rows.map((row) => row.key);
+  const next = keys[keys.indexOf(board.key) + count];
+  if (next) board.visit(next);
+}
+
+function nextUngraded(board) {
+  const at = board.rows.findIndex((row) => row.key === board.key);
+  const round = [...board.rows.slice(at + 1), ...board.rows.slice(0, at + 1)];
+  const next = round.find((row) => !ofRow(board.state, row).grade);
+  if (next) board.visit(next.key);
+  else board.say("You have graded every step.");
+}
+
+function setFilter(board, name) {
+  board.filter = name;
+  board.remember();
+  board.render();
+}
+
+/** Uncover the step in hand before it is graded; grades given from then on are told apart. */
+function reveal(board) {
+  if (board.row.covered && !board.state.uncovered.has(board.key)) board.push({ op: "uncover", ...board.place });
+  else board.say("This step is uncovered already.");
+}
+
+/** Take the step in hand that is marked at the film's time: one's own mark before another's, the shorter before the longer. */
+function stepHere(board) {
+  const { time } = board.player;
+  const here = board.state.marks
+    .filter((mark) => mark.onset_s <= time && time <= mark.offset_s)
+    .sort((one, two) => Number(two.mine) - Number(one.mine) || one.offset_s - one.onset_s - (two.offset_s - two.onset_s));
+  const row = here.length && board.rows.find((one) => one.step === here[0].step && (one.side ?? null) === (here[0].side ?? null));
+  if (row) board.select(row.key);
+  else board.say(`No step is marked at ${clockText(time)}.`);
+}
+
+/** The step in hand is done once more: a second mark of it starts at this frame. */
+function markAgain(board) {
+  const { mark } = board.mine;
+  if (!board.player.clock.count) board.say("The film is not ready yet. Try again in a moment.");
+  else if (!mark || mark.offset_s <= mark.onset_s) board.say("Mark this step once first, with its end; then mark it again.");
+  else {
+    const time = board.player.time;
+    board.push({ op: "mark", mark_id: newName(), ...board.place, onset_s: time, offset_s: time });
+    board.say(`${titleOf(board.row)} starts once more at ${clockText(time)}.`);
+  }
+}
