@@ -17,6 +17,12 @@ def addresses(recording: Recording) -> dict[str, str]:
     return {"src": f"/api/media/{recording.id}", "times": f"/api/times/{recording.id}"}
 
 
+def _film(recording: Recording) -> dict[str, Any]:
+    """Return where a film is found, and how it is shown."""
+    shape = {"width_px": recording.width_px, "height_px": recording.height_px, "mirrored": recording.mirrored}
+    return {**addresses(recording), **shape}
+
+
 def exemplars(repo: Repository, sheet: Checklist, people: Mapping[str, Person], me: Person) -> list[dict[str, Any]]:
     """Return the exemplars of a sheet's steps, those of recordings that the person may not see left out."""
     films = {one.id: one for one in repo.recordings() if may(me, Deed.SEE, one)}
@@ -26,7 +32,7 @@ def exemplars(repo: Repository, sheet: Checklist, people: Mapping[str, Person], 
 
 def _exemplar(exemplar: Exemplar, film: Recording, people: Mapping[str, Person], me: Person) -> dict[str, Any]:
     place = {"id": exemplar.id, "step": exemplar.step_id, "side": exemplar.side}
-    of = {"recording": film.id, "name": film.name, **addresses(film)}
+    of = {"recording": film.id, "name": film.name, **_film(film)}
     return {**place, **of, **times(exemplar.interval), **by(exemplar.person_id, people, me)}
 
 
@@ -51,7 +57,7 @@ def own_attempts(repo: Repository, recording: Recording, me: Person) -> list[dic
             "added_at": one.added_at.isoformat(timespec="minutes"),
             "step": mark.step_id,
             "side": mark.side,
-            **addresses(one),
+            **_film(one),
             **times(mark.interval),
         }
         for one in earlier

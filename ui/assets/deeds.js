@@ -17,6 +17,7 @@ const DEEDS = {
   speed: (board, speed) => board.film.setSpeed(speed),
   faster: (board, steps) => board.film.faster(steps),
   loop: (board) => board.film.toggleLoop(),
+  beside: (board) => board.film.toggleBeside(),
   overlay: (board) => board.film.toggleOverlay(),
   nearer: (board, steps) => board.film.nearer(steps),
   ...SHEET_DEEDS,

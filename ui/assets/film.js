@@ -1,12 +1,14 @@
 /**
  * The film and all that belongs to looking at it: speed, loop, how near, dividers; and what a person left them at.
  */
+import { Beside, choicesOf } from "./beside.js";
 import { Divider } from "./dividers.js";
 import { setText } from "./dom.js";
 import { Loop } from "./loop.js";
 import { keep, recall } from "./memory.js";
 import { Overlay } from "./overlay.js";
 import { SPEEDS } from "./player.js";
+import { newName } from "./queue.js";
 import { Stage } from "./stage.js";
 
 export class Film {
@@ -16,7 +18,12 @@ export class Film {
     const { film, lens } = board.parts;
     this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
     this.overlay = new Overlay(film, lens, this.stage);
-    this.loop = new Loop(board.player, () => this.span);
+    this.beside = new Beside(board.player, {
+      close: () => this.toggleBeside(), attach: () => this.attachExemplar(), chosen: () => board.focus(),
+      detach: (id) => board.push({ op: "detach_exemplar", exemplar_id: id }),
+    });
+    film.after(this.beside.element);
+    this.loop = new Loop(board.player, () => this.beside.span ?? this.span, () => this.beside.span !== null);
     this.dividers = [this.betweenHalves(), this.underPicture()];
     for (const divider of this.dividers) divider.recall();
   }
@@ -39,6 +46,7 @@ export class Film {
     this.board.player.speed = SPEEDS.includes(kept.speed) ? kept.speed : 1;
     this.loop.on = kept.loop === true;
     this.overlay.set(kept.overlay === true);
+    this.beside.on = kept.beside === true;
     this.stage.look(kept.view);
     this.place = Number.isFinite(kept.time) ? kept.time : null;
     this.key = key;
@@ -49,7 +57,7 @@ export class Film {
     if (!this.key) return;
     const { player } = this.board;
     const time = player.clock.count ? player.time : this.place;
-    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, view: this.stage.view });
+    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, beside: this.beside.on, view: this.stage.view });
   }
 
   /** Show what the board knows. */
@@ -60,6 +68,31 @@ export class Film {
     this.press(parts.loop, this.loop.on);
     this.press(parts.overlay, this.overlay.on);
     this.overlay.show(this.scene());
+    this.press(parts.beside, this.beside.on);
+    this.showBeside();
+  }
+
+  showBeside() {
+    const { data, state, row, parts } = this.board;
+    const picture = { width: data.recording.width_px, height: data.recording.height_px };
+    this.beside.show({ row, span: this.span, choices: row ? choicesOf(state, data, row) : [], me: data.me, picture });
+    parts.stage.classList.toggle("with-beside", !this.beside.element.hidden);
+  }
+
+  toggleBeside() {
+    this.beside.on = !this.beside.on;
+    if (!this.beside.on) this.beside.video.pause();
+    this.show();
+    this.beside.moved();
+    this.remember();
+    this.board.focus();
+  }
+
+  /** One's own mark of the step in hand, or another's, becomes the exemplar of it. */
+  attachExemplar() {
+    const { onset_s, offset_s } = this.span;
+    this.board.push({ op: "attach_exemplar", exemplar_id: newName(), ...this.board.place, onset_s, offset_s });
+    this.board.say("This is the exemplar of the step now.");
   }
 
   /** What is drawn over the picture. */
@@ -80,11 +113,13 @@ export class Film {
     if (playing && !this.playing) this.loop.started();
     if (!playing) this.remember();
     this.playing = playing;
+    this.beside.moved();
   }
 
   /** The film went on. @param {number} time seconds */
   moved(time) {
     if (this.board.player.playing) this.loop.passed(time);
+    this.beside.moved();
   }
 
   /** Another frame is on the screen. @param {number} frame */
@@ -170,5 +205,6 @@ export class Film {
     this.remember();
     clearTimeout(this.later);
     this.stage.destroy();
+    this.beside.destroy();
   }
 }

@@ -14,19 +14,19 @@ export class Loop {
   /**
    * @param {object} player
    * @param {() => {onset_s: number, offset_s: number}|null} span the stretch to be played, if there is one
-   * @param {() => void} [again] called before it begins anew
+   * @param {() => boolean} [always] whether it is repeated without having been switched on
    */
-  constructor(player, span, again = () => {}) {
+  constructor(player, span, always = () => false) {
     this.player = player;
     this.span = span;
-    this.again = again;
+    this.always = always;
     this.on = false;
     this.before = Infinity;
   }
 
   /** The stretch that is being repeated, or null. */
   get held() {
-    const span = this.on ? this.span() : null;
+    const span = this.on || this.always() ? this.span() : null;
     return span && span.offset_s > span.onset_s ? span : null;
   }
 
@@ -55,7 +55,6 @@ export class Loop {
 
   begin(span) {
     this.before = span.onset_s;
-    this.again();
     this.player.toTime(span.onset_s);
   }
 
