@@ -17,6 +17,7 @@ from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound,
 from review.domain.model import Interval, Person, Side
 from review.measures import measure
 from review.report import attempt, recordings
+from review.report.captions import captions
 from review.report.entries import preview
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
@@ -46,6 +47,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/times/{id}", _threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
         ("/api/landmarks/{id}", _threaded(films.landmarks), ["GET"]),
+        ("/api/captions/{id}.vtt", _threaded(films.captions), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
         ("/api/version/{id}", _threaded(films.version), ["GET"]),
@@ -134,6 +136,12 @@ class _Films:
         else:
             body = construction_bytes(self._home, person, recording, seconds, step, _side(request))
         return Response(body, media_type="application/octet-stream", headers=ASK_AGAIN)
+
+    def captions(self, request: Request) -> Response:
+        """Answer with the comments that are not covered as WebVTT captions."""
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        return Response(captions(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
 
     def people(self, request: Request) -> Response:
         """Answer with everybody whom the first look saw, as `people_seen` says."""

@@ -6,7 +6,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "person", "examined", "undo", "redo", "timeline", "filter", "link",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -17,6 +17,7 @@ const DEEDS = {
   speed: (board, speed) => board.film.setSpeed(speed),
   faster: (board, steps) => board.film.faster(steps),
   loop: (board) => board.film.toggleLoop(),
+  captions: (board) => board.film.toggleCaptions(),
   beside: (board) => board.film.toggleBeside(),
   overlay: (board) => board.film.toggleOverlay(),
   nearer: (board, steps) => board.film.nearer(steps),

@@ -2,6 +2,7 @@
  * The film and all that belongs to looking at it: speed, loop, how near, dividers; and what a person left them at.
  */
 import { Beside, choicesOf } from "./beside.js";
+import { Captions } from "./captions.js";
 import { Divider } from "./dividers.js";
 import { setText } from "./dom.js";
 import { Loop } from "./loop.js";
@@ -18,6 +19,7 @@ export class Film {
     const { film, lens } = board.parts;
     this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
     this.overlay = new Overlay(film, lens, this.stage);
+    this.captions = new Captions(board.parts.video, film);
     this.beside = new Beside(board.player, {
       close: () => this.toggleBeside(), attach: () => this.attachExemplar(), chosen: () => board.focus(),
       detach: (id) => board.push({ op: "detach_exemplar", exemplar_id: id }),
@@ -47,6 +49,7 @@ export class Film {
     this.loop.on = kept.loop === true;
     this.overlay.set(kept.overlay === true);
     this.beside.on = kept.beside === true;
+    this.captions.set(kept.captions === true);
     this.stage.look(kept.view);
     this.place = Number.isFinite(kept.time) ? kept.time : null;
     this.key = key;
@@ -57,7 +60,7 @@ export class Film {
     if (!this.key) return;
     const { player } = this.board;
     const time = player.clock.count ? player.time : this.place;
-    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, beside: this.beside.on, view: this.stage.view });
+    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, beside: this.beside.on, captions: this.captions.on, view: this.stage.view });
   }
 
   /** Show what the board knows. */
@@ -68,8 +71,25 @@ export class Film {
     this.press(parts.loop, this.loop.on);
     this.press(parts.overlay, this.overlay.on);
     this.overlay.show(this.scene());
+    this.press(parts.captions, this.captions.on);
+    this.captions.show(this.captionsUrl());
     this.press(parts.beside, this.beside.on);
     this.showBeside();
+  }
+
+  /** Where the comments come from as captions: another address whenever they, or what is covered, change. */
+  captionsUrl() {
+    const { id } = this.board.data.recording;
+    const { comments, me, sections } = this.board.data;
+    const bare = comments.filter((one) => !one.covered).map((one) => [one.id, one.onset_s, one.offset_s, one.text, one.resolved]);
+    const covered = sections.flatMap((section) => section.rows.map((row) => Number(row.covered))).join("");
+    return `/api/captions/${id}.vtt?as=${encodeURIComponent(me.code)}&state=${hashOf(JSON.stringify(bare) + covered)}`;
+  }
+
+  toggleCaptions() {
+    this.captions.set(!this.captions.on);
+    this.show();
+    this.remember();
   }
 
   showBeside() {
@@ -207,4 +227,11 @@ export class Film {
     this.stage.destroy();
     this.beside.destroy();
   }
+}
+
+/** A short number for a text: another text hardly ever has the same. @param {string} text */
+function hashOf(text) {
+  let hash = 2166136261;
+  for (let at = 0; at < text.length; at++) hash = Math.imul(hash ^ text.charCodeAt(at), 16777619);
+  return (hash >>> 0).toString(36);
 }
