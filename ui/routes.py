@@ -19,6 +19,7 @@ from review.measures import measure
 from review.report import attempt, recordings
 from review.report.captions import captions
 from review.report.entries import preview
+from review.report.film_words import film_words
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
@@ -50,6 +51,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/captions/{id}.vtt", _threaded(films.captions), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
+        ("/api/film/{id}", _threaded(films.film), ["GET"]),
         ("/api/version/{id}", _threaded(films.version), ["GET"]),
         ("/api/still/{id}", _threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
@@ -156,6 +158,12 @@ class _Films:
         return JSONResponse(
             preview(self._home, self._person(request), *place, asked.get("text", "")), headers=ASK_AGAIN
         )
+
+    def film(self, request: Request) -> Response:
+        """Answer with what is wrong with a step's seconds and with the film, as `film_words` says."""
+        step = request.query_params.get("step", "")
+        told = film_words(self._home, self._person(request), request.path_params["id"], step, _side(request))
+        return JSONResponse(told, headers=ASK_AGAIN)
 
     def version(self, request: Request) -> Response:
         """Answer with the short text that changes whenever anybody says something of a recording."""

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from review.access import Deed, demand
 from review.domain.checklist import Checklist, GradeScale, Step, Target
-from review.domain.model import Interval, Mark, Person, Recording, Side, Value
+from review.domain.model import Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
 from review.report import beside, entries
@@ -98,7 +98,6 @@ def _facts(home: Home, recording: Recording, seconds: Seconds) -> dict[str, Any]
         "attempt": recording.attempt,
         "notes": list(recording.notes),
         "people": most_people(home, recording.id),
-        "film": seconds.film_faults(Interval(0.0, recording.duration_s), ()) + seconds.sound_faults(),
         **size,
     }
 
@@ -205,7 +204,6 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
         },
         "values": [_value(value, step) for value in values],
         "spark": None if covered or mark is None else _spark(look, step, side, mark),
-        "film": seconds.film_faults(mark.interval, step.view) if mark else [],
         "measures": [of.name for of in {of.trace: of for of in reversed(step_measures(step))}.values()][::-1],
     }
 

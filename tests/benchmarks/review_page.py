@@ -60,10 +60,20 @@ READY = """() => {
 SHOWN = """() => new Promise((answer) => {
     const film = window.find("[data-testid=video]");
     window.addEventListener("pointerdown", (press) => {
-        const shown = () => film.requestVideoFrameCallback((now) => answer(now - press.timeStamp));
-        film.addEventListener("seeked", shown, { once: true });
+        let [last, arrived] = [null, false];
+        const frame = (now, { mediaTime }) => {
+            last = [now, mediaTime];
+            if (arrived) answer(now - press.timeStamp);
+            else film.requestVideoFrameCallback(frame);
+        };
+        film.requestVideoFrameCallback(frame);
+        film.addEventListener("seeked", () => {
+            arrived = true;
+            if (last && Math.abs(last[1] - film.currentTime) < 0.2) answer(last[0] - press.timeStamp);
+        }, { once: true });
     }, { once: true, capture: true });
 })"""
+"""Measures from the next press to the first frame of where it leads; a browser may tell of it before it has arrived."""
 
 GLIDE = """(seconds) => new Promise((answer) => {
     const head = window.find(".timeline-time > .playhead").getAnimations()[0];

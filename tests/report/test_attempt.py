@@ -17,6 +17,7 @@ from review.actions.uncovering import uncover
 from review.domain.model import Person, Recording, Role, Shape
 from review.measures import measure
 from review.report import attempt, recordings, tracks, values
+from review.report.film_words import film_words
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home, find_home
 from review.store.repository import Job, repository
@@ -81,7 +82,8 @@ def test_nothing_is_said_before_anything_was_looked_at(reviewed: tuple[Home, Rec
     """Without tracks there are marks, grades and comments, and no value, curve or fault of the film."""
     home, film, learner, _ = reviewed
     board = attempt.board(home, film.id, learner)
-    assert (row(board, "position_guard|")["values"], board["curves"], board["recording"]["film"]) == ([], [], [])
+    assert (row(board, "position_guard|")["values"], board["curves"]) == ([], [])
+    assert film_words(home, learner, film.id, "position_guard", None) == {"step": [], "film": []}
     assert [mark["mine"] for mark in board["marks"] if mark["step"] == "position_guard"] == [True, False]
     assert [(one["level"], one["confidence"], one["mine"]) for one in board["grades"]] == [("yes", 2, True)]
     note, reply = board["comments"]

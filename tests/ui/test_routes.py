@@ -47,6 +47,13 @@ def test_times_are_those_of_the_frames(site: Site) -> None:
     np.testing.assert_allclose(times, np.array(STAMPS_MS) / 1000, atol=1e-6)
 
 
+def test_faults_of_the_film_at_a_step(site: Site) -> None:
+    """Before anything was looked at nothing is wrong; a step that the sheet does not have is a 404."""
+    address = f"/api/film/{site.recording.id}?as=L-07&step="
+    assert site.ask("GET", address + "hand_hygiene").said == {"step": [], "film": []}
+    assert site.ask("GET", address + "nowhere").status == 404
+
+
 def test_curve_before_analysis(site: Site) -> None:
     """A curve of a recording that was not analysed is a 404 that says so."""
     answer = site.ask("GET", f"/api/trace/{site.recording.id}/stance_width")

@@ -11,6 +11,7 @@ import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
 import { clockText } from "./format.js";
 import { Hand } from "./hand.js";
+import { FilmWords } from "./film_words.js";
 import { History } from "./history.js";
 import { keyDialog, listenToKeys } from "./keys.js";
 import { Player } from "./player.js";
@@ -51,6 +52,7 @@ class Board {
     this.parts = skeleton(root, (deed, argument) => this.act(deed, argument));
     this.dialog = root.appendChild(keyDialog());
     this.traces = new Traces(() => this.scheduleRender());
+    this.filmWords = new FilmWords(() => this.scheduleRender());
     const seek = (time, key) => this.seek(time, key);
     this.sheet = new Sheet(this.parts.sheet, {
       seek, visit: (key) => this.visit(key), grade: (digit) => this.act("grade", digit),

@@ -36,7 +36,7 @@ export class Hand {
   /**
    * @param {object|undefined} row the step in hand
    * @param {object|null} mark one's own mark of it
-   * @param {{what: string, advice: string}[]} [film] what is wrong with the whole film
+   * @param {{what: string, advice: string}[]} [film] what is wrong with the film where the step lies, and with all of it
    * @param {number} [again] how many marks of the step one has
    */
   show(row, mark, film = [], again = 1) {
@@ -46,7 +46,7 @@ export class Hand {
     setText(this.title.lastChild, titleOf(row));
     if (this.said !== row.key) this.caution.replaceChildren(caution(row));
     this.said = row.key;
-    this.showFilm([...row.film, ...film]);
+    this.showFilm(film);
     setText(this.when, `${markWords(mark, clockText)}${again > 1 ? `, of ${again} marks` : ""}`);
     this.clear.disabled = !mark;
   }

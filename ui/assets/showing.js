@@ -21,7 +21,7 @@ export function showAll(board) {
     coveredAny: board.rows.some((row) => covered(board, row)), filter: board.filter,
   });
   board.remarks.show(comments);
-  if (board.row) board.hand.show(board.row, board.mine.mark, board.data.recording.film, board.mine.again);
+  if (board.row) board.hand.show(board.row, board.mine.mark, board.filmWords.of(data, board.row), board.mine.again);
   if (board.row) board.entry.show(board.row, board.mine.entry, board.data);
   showTimeline(board, comments);
   board.film.show();
