@@ -149,6 +149,7 @@ def glide(page: Any, seconds: float) -> tuple[float, float]:
     """Play above six curves; return how often a second the playhead moved, and the longest pause in ms."""
     take(page, CURVED_STEP)
     page.keyboard.press("1")
+    page.keyboard.press("Shift+2")
     page.locator(".curve canvas").nth(5).wait_for(timeout=60_000)
     page.wait_for_function(
         "() => [window.find('.curves')].every((one) => !/Fetching/.test(one.textContent))", timeout=120_000
