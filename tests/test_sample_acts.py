@@ -8,11 +8,13 @@ import numpy.typing as npt
 import pytest
 
 from sample_clips.recipe import sounds, studio
+from sample_clips.recipe.acts.company import Laid
 from sample_clips.recipe.acts.neck import WAYS
-from sample_clips.recipe.casting import CAST
+from sample_clips.recipe.casting import CAST, LOOKS
 from sample_clips.recipe.catalogue import CATALOGUE
 from sample_clips.recipe.checks import UNITS, faults, happening, must_read, must_refuse, onset
 from sample_clips.recipe.encode import add_sound, presentation_times, write_film
+from sample_clips.recipe.hung import hung
 from sample_clips.recipe.recorded import LENGTH_S, stood
 
 SPAN = (0.0, 5.0)
@@ -178,7 +180,7 @@ def test_every_measure_is_seen_on_four_people() -> None:
         way: {clip.person for clip in CATALOGUE.values() if way in dict(clip.given.get("ways", ()))} for way in WAYS
     }
     assert all(len(found) >= 4 for found in ways.values()), ways
-    assert set().union(*people.values()) == set(CAST)
+    assert set().union(*people.values()) == set(LOOKS)
 
 
 def test_the_catalogue_mixes_views_lights_and_skins() -> None:
@@ -187,7 +189,42 @@ def test_the_catalogue_mixes_views_lights_and_skins() -> None:
     assert {shoot.view for shoot in shoots} == {"front", "oblique", "side", "back"}
     assert {shoot.light for shoot in shoots} == {"even", "window", "dim", "warm"}
     assert {(shoot.phone, shoot.noise) for shoot in shoots} >= {("tripod", "none"), ("hand", "phone")}
-    assert {CAST[clip.person].skin_word for clip in CATALOGUE.values()} == {"light", "medium", "dark"}
+    people = {clip.person for clip in CATALOGUE.values()} & CAST.keys()
+    assert {CAST[person].skin_word for person in people} == {"light", "medium", "dark"}
+
+
+def test_pairs_pictures_and_dummies_are_in_the_catalogue() -> None:
+    """An examiner stands by, passes, touches, holds a hammer or stays alone; a poster and a dummy are in as well.
+
+    In some of the films somebody points at the examined person, in another one it has to be guessed.
+    """
+    pairs = {name: clip for name, clip in CATALOGUE.items() if "examiner" in clip.cast}
+    assert all(clip.cast["examiner"] != clip.person for clip in pairs.values())
+    companies = [clip.given["company"] for clip in pairs.values() if "company" in clip.given]
+    assert len(companies) >= 4
+    assert {company.pointed_s is None for company in companies} == {True, False}
+    assert any(company.hands for company in companies)
+    kinds = {clip.kind.__name__ for clip in CATALOGUE.values()}
+    assert kinds >= {"Touched", "HammerInHand", "Leaving", "Target", "Poster", "Dummy", "DummyHead"}
+
+
+def test_a_hand_goes_where_it_is_laid_and_comes_back() -> None:
+    """It hangs before and after, and is there from the first to the last moment said."""
+    laid = Laid("head", (0.0, 0.0, 0.0), 2.0, 4.0, (0.0, 0.0, 1.0), (0.0, 1.0, 0.0))
+    assert [laid.share(time_s) for time_s in (0.0, 1.3, 2.0, 3.0, 4.0, 4.7)] == pytest.approx([0, 0, 1, 1, 1, 0])
+    assert 0 < laid.share(1.7) < 1
+
+
+def test_a_picture_is_hung_where_its_corners_are() -> None:
+    """What hangs fills the four corners and nothing beyond them, turned as they are."""
+    wall, flat = np.zeros((40, 60, 3), np.uint8), np.zeros((20, 20, 3), np.uint8)
+    flat[:10] = 200
+    corners = np.array([[40.0, 10.0], [40.0, 30.0], [20.0, 30.0], [20.0, 10.0]])
+    shown = hung(wall, flat, corners)[..., 0]
+    assert (shown[12:28, 32:39] == 200).all()
+    assert (shown[12:28, 21:28] == 0).all()
+    assert (shown[:, 41:] == 0).all()
+    assert (shown[:9] == 0).all()
 
 
 def test_the_list_names_every_clip_and_an_unknown_name_is_refused(capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
 from dataclasses import replace
 from pathlib import Path
@@ -11,12 +12,14 @@ import numpy as np
 import pytest
 
 from review.domain.model import Estimate, Event, Interval, Side, Value
+from review.domain.tracks import FOUND, UNSURE, empty_tracks
 from review.measures.learned import table
 from review.signals.uncertainty import Bias
-from tests.benchmarks.truth.clips import Clip
+from tests.benchmarks.truth.clips import Clip, clips_in
 from tests.benchmarks.truth.learning import Learned, Reading, learned_from
 from tests.benchmarks.truth.rows import row_of
 from tests.benchmarks.truth.table import summary
+from tests.benchmarks.truth.whose import Whose, whose
 from tests.benchmarks.truth.writing import as_toml
 
 KEY = "jaw_opening"
@@ -96,6 +99,36 @@ def test_what_is_learned_is_written_as_it_is_read() -> None:
     assert (written[KEY]["readings"], written[KEY]["people"], written[KEY]["fit"]) == (12, 5, table()[KEY]["fit"])
     others = [key for key in table() if key != KEY]
     assert [written[key] for key in others] == [dict(table()[key]) for key in others]
+
+
+def film_of_two(folder: Path) -> Clip:
+    """Write the truth of a film of three frames: the examined person's nose, the examiner's head; and no film."""
+    known = {
+        "about": {"person": "p01"},
+        "height_mm": 1700.0,
+        "checks": [check()],
+        "pointing": {"time_s": 0.5, "x": 0.25, "y": 0.5},
+        "frames": {
+            "joints_px": {"nose": [[100.0, 50.0]] * 3},
+            "others_head_px": {"examiner": [[300.0, 50.0], [300.0, 50.0], [130.0, 60.0]]},
+        },
+    }
+    (folder / "pair.truth.json").write_text(json.dumps(known), encoding="utf-8")
+    (folder / "pair.mp4").touch()
+    (clip,) = clips_in(folder)
+    return clip
+
+
+def test_frames_of_another_are_counted(tmp_path: Path) -> None:
+    """A body on the other one's head is wrong, one on the examined person's is right, one not taken is neither."""
+    clip = film_of_two(tmp_path)
+    assert clip.pointing == {"time_s": 0.5, "x": 0.25, "y": 0.5}
+    tracks = empty_tracks([0.0, 0.1, 0.2], 640, 480)
+    tracks["pose_state"].values[:] = [FOUND, UNSURE, FOUND]
+    tracks["pose_xy"].loc[{"pose_point": "nose"}] = [[102.0, 52.0], [300.0, 50.0], [128.0, 58.0]]
+    assert whose(clip, tracks) == Whose("pair", 2, 1)
+    found = summary([], 1, [Whose("pair", 2, 1)])
+    assert found["pairs"] == {"clips": 1, "frames": 2, "of_another": 1}
 
 
 def value(number: float | None, side: Side | None = None, events: tuple[Event, ...] = ()) -> Value:

@@ -96,6 +96,7 @@ class Reason(IntEnum):
     TOO_UNSURE = 30
     NOT_HEARD = 31
     CAMERA_UNCHECKED = 32
+    LIFELESS = 33
 
     @property
     def words(self) -> str:
@@ -137,6 +138,7 @@ _REASON_WORDS = {
     Reason.TOO_UNSURE: "too unsure on this film to be said",
     Reason.NOT_HEARD: "no speech was heard",
     Reason.CAMERA_UNCHECKED: "nothing behind the person tells whether the camera stood still",
+    Reason.LIFELESS: "what is seen never moves, like a picture or a dummy",
 }
 
 

@@ -47,7 +47,8 @@ NaN stands where a point was not found, where it is not sure whose it is, and wh
 ``*_state`` variables tell these absences apart. Where several people are seen, all is of the examined one. Left and
 right are the examined person's own. ``time`` is float64 seconds from the first frame, strictly rising. Attributes:
 ``width_px``, ``height_px`` (picture as displayed), ``height_mm`` (examined person's height, NaN when unknown),
-``slow_motion`` (how many times slower the film plays than life went by), ``schema_version``.
+``slow_motion`` (how many times slower the film plays than life went by), ``lifeless`` (whether what was found in the
+film is a picture of a person or a dummy: then it counts as not found), ``schema_version``.
 """
 
 from __future__ import annotations
@@ -70,6 +71,9 @@ UNSURE: Final = 3
 
 SIGHTS: Final = ("pose", "face", "hand", "picture")
 """The streams that come of looking at frames."""
+
+OF_A_BODY: Final = ("pose", "face", "hand")
+"""The streams that say something of a person."""
 
 STREAMS: Final = (*SIGHTS, "people", "sound")
 
@@ -243,6 +247,7 @@ def empty_tracks(
         "height_px": int(height_px),
         "height_mm": float("nan") if height_mm is None else float(height_mm),
         "slow_motion": float(slow_motion),
+        "lifeless": False,
         "schema_version": SCHEMA_VERSION,
     }
     return xr.Dataset(data, coords=coords, attrs=attrs)
@@ -303,8 +308,12 @@ def looked(tracks: xr.Dataset, stream: str) -> npt.NDArray[np.bool_]:
 
 
 def found(tracks: xr.Dataset, stream: str) -> npt.NDArray[np.bool_]:
-    """Tell for every frame whether `stream` was looked at and found; shape ``(time,)``."""
-    return np.asarray(tracks[f"{stream}_state"].values == FOUND)
+    """Tell for every frame whether `stream` was looked at and found, and lives; shape ``(time,)``."""
+    return np.asarray((tracks[f"{stream}_state"].values == FOUND) & (not _is_lifeless(tracks, stream)))
+
+
+def _is_lifeless(tracks: xr.Dataset, stream: str) -> bool:
+    return stream in OF_A_BODY and bool(tracks.attrs.get("lifeless", False))
 
 
 def why_absent(tracks: xr.Dataset, stream: str, not_found: Reason) -> npt.NDArray[np.int8]:
@@ -317,6 +326,8 @@ def why_absent(tracks: xr.Dataset, stream: str, not_found: Reason) -> npt.NDArra
     """
     codes = np.full(UNSURE + 1, int(Reason.NONE), dtype=np.int8)
     codes[[NOT_LOOKED, NOT_FOUND, UNSURE]] = int(Reason.NOT_LOOKED), int(not_found), int(Reason.PERSON_UNSURE)
+    if _is_lifeless(tracks, stream):
+        codes[FOUND] = int(Reason.LIFELESS)
     return np.asarray(codes[tracks[f"{stream}_state"].values])
 
 

@@ -144,7 +144,8 @@ def _cut_off(tracks: xr.Dataset, share: float) -> tuple[Event, ...]:
 def _nobody(tracks: xr.Dataset) -> tuple[Event, ...]:
     asked = looked(tracks, "pose") | looked(tracks, "face")
     somebody = found(tracks, "pose") | found(tracks, "face")
-    return _whole(tracks, "nobody") if asked.any() and somebody[asked].mean() < FAULTY_SHARE else ()
+    kind = "lifeless" if tracks.attrs.get("lifeless", False) else "nobody"
+    return _whole(tracks, kind) if asked.any() and somebody[asked].mean() < FAULTY_SHARE else ()
 
 
 def _face_missing(tracks: xr.Dataset, share: float) -> tuple[Event, ...]:

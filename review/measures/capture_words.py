@@ -44,6 +44,12 @@ FAULT_KINDS: Final[dict[str, FaultKind]] = {
         _ALL_VIEWS,
         (Reason.NOBODY_FOUND,),
     ),
+    "lifeless": FaultKind(
+        "What is seen as a person never moves.",
+        "Check that the camera points at the partner, not at a picture or a dummy.",
+        _ALL_VIEWS,
+        (Reason.LIFELESS,),
+    ),
     "person_unsure": FaultKind(
         "It is often not sure which person is the examined one.",
         "Click on the partner on the Review page; next time keep apart, and let nobody else into the picture.",

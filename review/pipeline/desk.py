@@ -17,6 +17,7 @@ from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
 from review.domain.tracks import empty_tracks
 from review.measures import registry
+from review.measures.life import lifeless
 from review.pipeline.choose import chosen
 from review.pipeline.orders import Order, Seen
 from review.pipeline.people import Bodies, bodies_of
@@ -150,6 +151,11 @@ class Desk:
     def marked(self) -> bool:
         """Tell whether there are marked steps with measures: their values are computed when they are asked for."""
         return bool(self._spans)
+
+    def judge(self) -> None:
+        """Note whether what was found in the film lives, or is but a picture of a person or a dummy."""
+        tracks = self._tracks.open({"pose", "face"})
+        self._tracks.note("lifeless", lifeless(tracks.assign_attrs(lifeless=False)))
 
     def share(self) -> float:
         """Return about how much of the work is done, 0 to 1."""

@@ -217,6 +217,7 @@ class Dispatcher:
         try:
             if not desk.settled():
                 desk.settle()
+            desk.judge()
             opened = TrackStore(self.home, recording_id).open
             values = () if desk.marked() else film_values_of(opened, recording_id)
             with self._writing() as repo:

@@ -30,6 +30,7 @@ Where = dict[str, tuple[Interval, ...]]
 
 _NEARLY_ALL: Final = 0.8
 _MOSTLY: Final = 0.5
+_EMPTY: Final = frozenset({"nobody", "lifeless"})
 _FRAMING: Final = frozenset({"face_small", "face_missing", "face_turned", "body_cut_off", "oblique"})
 
 
@@ -136,7 +137,7 @@ def _on_purpose(tracks: xr.Dataset, sheet: Checklist) -> frozenset[str]:
 
 def _once(shown: Where) -> Where:
     """Leave out what follows of itself: where nobody is found there is no face and no body either."""
-    return {kind: where for kind, where in shown.items() if "nobody" not in shown or kind not in _FRAMING}
+    return {kind: where for kind, where in shown.items() if not _EMPTY & shown.keys() or kind not in _FRAMING}
 
 
 def _of_film(tracks: xr.Dataset, sheet: Checklist, film: Where) -> list[_Found]:

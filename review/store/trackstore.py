@@ -172,6 +172,14 @@ class TrackStore:
         for index in range((first + onset) // rows, (first + offset - 1) // rows + 1):
             _settle_tree(self._group / name / "c" / str(index))
 
+    def note(self, name: str, value: bool) -> None:
+        """Note an attribute of the tracks that only the whole film tells."""
+        with locked(self._lock):
+            group = self._open_group("r+")
+            if group.attrs.get(name) != value:
+                group.attrs[name] = value
+                settle(self._group / "zarr.json")
+
     def done(self) -> set[str]:
         """Return the keys of finished chunks; empty when nothing is there."""
         if not self._done.is_dir():

@@ -13,6 +13,7 @@ _CURL_DEG: Final = {3: (72.0, 88.0, 55.0), 4: (76.0, 90.0, 55.0), 5: (80.0, 90.0
 """How far the joints of the three last fingers are bent in a hand that points."""
 
 _THUMB_DEG: Final = (18.0, 25.0, 35.0)
+_INDEX_DEG: Final = (68.0, 85.0, 50.0)
 
 
 def hand_axes(rig: Rig, letter: str) -> Array:
@@ -39,6 +40,15 @@ def point_finger(rig: Rig, rotations: Rotations, letter: str, bent: float = 1.0)
             rotations[f"finger{finger}-{joint}.{letter}"] = rotation(hinge, bent * angle)
     for joint, angle in enumerate(_THUMB_DEG, 1):
         rotations[f"finger1-{joint}.{letter}"] = rotation(hinge, bent * angle)
+
+
+def grip(rig: Rig, rotations: Rotations, letter: str) -> None:
+    """Bend all fingers of one hand about something that they hold; `rotations` is changed."""
+    point_finger(rig, rotations, letter)
+    axes = hand_axes(rig, letter)
+    hinge = np.cross(axes[:, 0], axes[:, 1])
+    for joint, angle in enumerate(_INDEX_DEG, 1):
+        rotations[f"finger2-{joint}.{letter}"] = rotation(hinge, angle)
 
 
 def fingertip(rig: Rig, letter: str) -> Array:

@@ -7,7 +7,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from .build import Build
-from .look import Colour, Look
+from .look import DUMMY, Colour, Look
 
 _HUMAN_EYE: Final[dict[str, Any]] = {
     "iris_radius_m": 0.00585,
@@ -196,6 +196,9 @@ _PEOPLE: Final = (
 
 CAST: Final[Mapping[str, Look]] = MappingProxyType({look.id: look for look in _PEOPLE})
 """The people of the studio, ``p01`` to ``p10``; each is one invented body. All have `size` 1: metres are metres."""
+
+LOOKS: Final[Mapping[str, Look]] = MappingProxyType({**CAST, DUMMY.id: DUMMY})
+"""The people of the studio, and the dummy that stands in for one."""
 
 
 def about(look: Look) -> dict[str, Any]:

@@ -8,9 +8,21 @@ from functools import partial
 from types import MappingProxyType
 from typing import Any, Final
 
+from .acts.company import Company, Laid, staying
 from .acts.empty import Unseen
+from .acts.helped import (
+    HammerInHand,
+    MimicInCompany,
+    NeckInCompany,
+    ShrugInCompany,
+    StandingInCompany,
+    SwayInCompany,
+    Touched,
+)
 from .acts.jaw import Jaw
 from .acts.jerks import Jerk
+from .acts.leaving import Leaving
+from .acts.lifeless import Dummy, DummyHead, Poster
 from .acts.looking import Gaze, Lids
 from .acts.mimic import Mimic, Strength
 from .acts.neck import Neck
@@ -107,6 +119,55 @@ _ALL_WAYS: Final = (
     ("side_bend_left", 20.0),
     ("side_bend_right", 32.0),
 )
+
+_PAIR: Final = {"size_px": (640, 640)}
+
+_PASSES: Final = Company(
+    way=(
+        (0.0, -0.62, 0.05, 30.0),
+        (3.4, -0.62, 0.05, 30.0),
+        (4.2, -0.45, 0.75, 80.0),
+        (5.2, 0.42, 0.78, 85.0),
+        (6.2, 0.66, 0.10, -20.0),
+        (7.0, 0.66, 0.05, -30.0),
+    ),
+    pointed_s=0.5,
+)
+"""Stands at the person's own right, passes before, and stands at the left."""
+
+_GUARDS: Final = Company(
+    way=staying(-0.58, -0.12, 62.0),
+    hands={
+        "L": Laid("upperarm01.R", (-0.14, -0.10, 0.22), 1.6, 99.0, (0.8, 0.1, -0.3), (0.3, 0.0, -1.0)),
+        "R": Laid("upperarm01.R", (-0.10, -0.16, -0.24), 1.8, 99.0, (0.9, 0.1, 0.2), (0.0, 0.0, 1.0)),
+    },
+    pointed_s=0.5,
+)
+"""Stands close at the person's own right with both hands ready, one before and one behind the shoulder."""
+
+_PRESSES: Final = Company(
+    way=staying(0.0, -0.40, 0.0),
+    hands={
+        "L": Laid(
+            "upperarm01.L", (-0.02, 0.075, 0.05), 0.9, 2.6, (0.1, -0.25, 1.0), (0.0, -1.0, -0.2), (0.8, 0.2, 0.0)
+        ),
+        "R": Laid(
+            "upperarm01.R", (0.02, 0.075, 0.05), 0.9, 2.6, (-0.1, -0.25, 1.0), (0.0, -1.0, -0.2), (-0.8, 0.2, 0.0)
+        ),
+    },
+    pointed_s=0.3,
+)
+"""Stands behind and lays both hands on the shoulders."""
+
+_LOOKS_ON: Final = Company(way=staying(0.44, -0.55, -20.0))
+"""Stands behind at the person's own left; nobody points."""
+
+_REACHES_IN: Final = Company(
+    way=staying(-0.52, 0.10, 70.0),
+    hands={"L": Laid("head", (-0.135, 0.03, 0.04), 3.2, 5.0, (0.5, 0.3, -0.5), (0.8, 0.0, -0.3))},
+    pointed_s=0.3,
+)
+"""Stands at the person's own right; a hand comes beside the face and goes away."""
 
 _FACE_MEASURES: Final = ("gaze_sweep", "facial_movement", "jaw_opening", "eye_closure")
 
@@ -302,6 +363,59 @@ _ALL: Final[dict[str, Clip]] = {
     "neck_p07": _clip(Neck, "p07", {"ways": _ALL_WAYS}, light="warm"),
     "neck_p10": _clip(Neck, "p10", {"ways": _ALL_WAYS[::-1]}, azimuth_deg=20.0, **_PHONE),
     "target_p09": _clip(Target, "p09", {"order": ("left", "right", "right_up")}, examiner="p10", azimuth_deg=10.0),
+    "pair_stance_p04": _clip(
+        StandingInCompany,
+        "p04",
+        {"company": _PASSES, "stance_m": 0.16, "steps": [("left", 1.6, 0.24, 0.0)], "seconds": 8.0},
+        examiner="p09",
+        **_PAIR,
+    ),
+    "pair_sway_p10": _clip(
+        SwayInCompany,
+        "p10",
+        {"company": _GUARDS, "stance_m": 0.13, "sway_m": 0.012, "seconds": 20.0, "shut": (6.0, 18.5)},
+        examiner="p08",
+        size_px=(480, 560),
+    ),
+    "pair_shrug_p08": _clip(
+        ShrugInCompany, "p08", {"company": _PRESSES, "shrugs": ((40.0, 40.0), (50.0, 50.0))}, examiner="p05", **_PAIR
+    ),
+    "pair_neck_p02": _clip(
+        NeckInCompany,
+        "p02",
+        {"company": _LOOKS_ON, "ways": [("rotation_left", 50.0), ("rotation_right", 45.0), ("side_bend_left", 25.0)]},
+        examiner="p03",
+    ),
+    "pair_face_p09": _clip(MimicInCompany, "p09", {"company": _REACHES_IN}, examiner="p10"),
+    "touched_p10": _clip(Touched, "p10", {}, examiner="p04"),
+    "touched_p03": _clip(
+        Touched,
+        "p03",
+        {"pauses_s": (0.7, 1.3, 0.8, 1.2, 0.7), "hand": "left"},
+        examiner="p09",
+        light="warm",
+        noise="phone",
+    ),
+    "hammer_p01": _clip(
+        HammerInHand, "p01", {"taps": ((1.3, 20.0), (3.2, 12.0))}, examiner="p06", size_px=(640, 512), **_LEFT
+    ),
+    "hammer_silent_p04": _clip(
+        HammerInHand,
+        "p04",
+        {"taps": ((1.3, 16.0), (3.2, 24.0)), "heard": False},
+        examiner="p10",
+        size_px=(640, 512),
+        light="window",
+        **_LEFT,
+    ),
+    "leaves_p05": _clip(
+        Leaving, "p05", {"company": Company(way=staying(0.50, 0.0, 0.0), pointed_s=0.5)}, examiner="p02", **_PAIR
+    ),
+    "dummy": _clip(Dummy, "dummy", {}, noise="phone"),
+    "dummy_head": _clip(DummyHead, "dummy", {}, noise="phone"),
+    "statue_p02": _clip(Dummy, "p02", {}),
+    "poster_p04": _clip(Poster, "p04", {"made": (("mouthSmileLeft", 0.9), ("mouthSmileRight", 0.9))}, noise="phone"),
+    "poster_hand_p01": _clip(Poster, "p01", {}, light="window", **_PHONE),
     "face_side_p03": _clip(Mimic, "p03", {"order": ("smile", "brows_up"), "refuse": "side view"}, azimuth_deg=80.0),
     "stance_side_p01": _clip(Standing, "p01", {"seconds": 3.0, "refuse": "side view"}, azimuth_deg=88.0),
 }

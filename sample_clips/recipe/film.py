@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -67,15 +68,21 @@ class Set:
                 self._renderer.place(name, shoot.turn(self.scene.camera))
         self._renderer.show(self._figures(self.scene.baking_poses()))
         self._renderer.bake_occlusion(kind.sky_look)
+        self.scene.prepare(self._drawn)
+        self._still: Moment | None = None
 
     def moment(self, time_s: float) -> Moment:
-        """Return what there is at a moment."""
+        """Return what there is at a moment; a scene that never moves is drawn once."""
         camera = self._aim(time_s)
+        if self._still and camera == self._still.camera:
+            return replace(self._still, picture=self._taken(self._still.picture))
         poses, props = self.scene.poses(time_s), self.scene.props(time_s)
         figures = self._figures(poses)
         self._show(figures, props)
         seen = {} if isinstance(self.scene, Act) else overlap(self._renderer.depths())
-        return Moment(self._picture(time_s), poses, figures, props, seen, camera)
+        moment = Moment(self._picture(time_s, camera), poses, figures, props, seen, camera)
+        self._still = moment if self.scene.frozen else None
+        return replace(moment, picture=self._taken(moment.picture))
 
     def writer(self) -> TruthWriter | PairTruthWriter:
         """Return who writes down the truth, in the form for one person or for two."""
@@ -96,14 +103,28 @@ class Set:
         for name, transform in props.items():
             self._renderer.place(name, transform)
 
-    def _picture(self, time_s: float) -> Picture:
-        """Return the picture of what is shown, blurred by what moves around then, as the sensor takes it."""
+    def _drawn(self, poses: dict[str, Pose], camera: Camera) -> Picture:
+        """Draw people in poses from another camera, in the film's size and without the sensor."""
+        lights = self.shoot.lights(0.0) if self.shoot else LIGHTS["even"]
+        larger = self.camera.size_px[1] / camera.size_px[1]
+        self._renderer.aim(replace(camera, focal_px=camera.focal_px * larger, size_px=self.camera.size_px), lights)
+        self._renderer.show(self._figures(poses))
+        picture = self._renderer.draw()
+        self._renderer.aim(self.camera, lights)
+        return picture
+
+    def _picture(self, time_s: float, camera: Camera) -> Picture:
+        """Return the picture of what is shown, blurred by what moves around then."""
         pictures = [self._renderer.draw()]
         for shift_s in self.shoot.blur_shifts_s(self.scene.fps) if self.shoot else ():
             self._aim(time_s + shift_s)
             self._show(self._figures(self.scene.poses(time_s + shift_s)), self.scene.props(time_s + shift_s))
             pictures.append(self._renderer.draw())
         picture = pictures[0] if len(pictures) == 1 else np.mean(pictures, axis=0).round().astype(np.uint8)
+        return self.scene.retouched(picture, camera)
+
+    def _taken(self, picture: Picture) -> Picture:
+        """Return a picture as the sensor takes it."""
         return self._sensor.taken(picture) if self._sensor else picture
 
     def _figures(self, poses: dict[str, Pose]) -> dict[str, Figure]:

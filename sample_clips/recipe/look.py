@@ -104,3 +104,24 @@ EXAMINER: Final = Look(
     shorts=(0.25, 0.24, 0.21),
 )
 """Whoever stands beside the partner: shorter, darker skin, lighter hair, red shirt, light shorts."""
+
+_PLASTIC: Final = (0.42, 0.38, 0.34)
+
+DUMMY: Final = Look(
+    id="dummy",
+    size=1.0,
+    skin=_PLASTIC,
+    hair=_PLASTIC,
+    hair_style="bald",
+    shirt=_PLASTIC,
+    shorts=_PLASTIC,
+    lips=_PLASTIC,
+    flush=_PLASTIC,
+    scalp=_PLASTIC,
+    build_word="dummy",
+    skin_word="dummy",
+    age_word="dummy",
+    long_sleeves=True,
+    long_legs=True,
+)
+"""A dummy in one colour, without hair or paint."""

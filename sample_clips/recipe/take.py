@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from .acts.scene import Scene
-from .casting import CAST
+from .casting import LOOKS
 from .catalogue import CATALOGUE
 from .encode import add_sound
 from .film import ActKind, make_film
@@ -34,7 +34,7 @@ def take(name: str, folder: Path, assets: Path) -> None:
     """Write ``<name>.mp4`` and ``<name>.truth.json`` into `folder`."""
     clip = CATALOGUE[name]
     act = Remembered(clip.act)
-    looks = {role: CAST[person] for role, person in clip.cast.items()}
+    looks = {role: LOOKS[person] for role, person in clip.cast.items()}
     film = make_film(act, looks, clip.shoot, assets, folder, name)
     sound = act.scene.sound()
     if sound is not None:

@@ -61,6 +61,7 @@ class TruthWriter:
         self._columns: dict[str, list[float]] = {name: [] for name in self._digits}
         self._joints: dict[str, list[list[float]]] = {name: [] for name in act.points}
         self._cameras: list[Camera] = []
+        self._others: dict[str, list[list[float]]] = {name: [] for name in act.people if name != act.role}
 
     def add(self, moment: Moment) -> None:
         """Take down one frame."""
@@ -81,6 +82,9 @@ class TruthWriter:
         for name, digits in self._digits.items():
             self._columns[name].append(round(float(values[name]), digits) + 0.0)
         self._cameras.append(moment.camera)
+        for name, heads in self._others.items():
+            head = self._act.people[name].head_centre(moment.figures[name])
+            heads.append(moment.camera.project(head)[0].round(1).tolist())
         pixels = moment.camera.project(np.array([places[name] for name in self._joints]))
         for points, (x, y) in zip(self._joints.values(), pixels, strict=True):
             points.append([round(float(x), 1), round(float(y), 1)])
@@ -128,12 +132,23 @@ class TruthWriter:
         if self._shoot.phone == "hand":
             frames["camera_place_m"] = [np.round(camera.place, 5).tolist() for camera in self._cameras]
             frames["camera_target_m"] = [np.round(camera.target, 5).tolist() for camera in self._cameras]
+        if self._others:
+            frames["others_head_px"] = self._others
         columns = {name: np.array(values) for name, values in frames.items() if name in {"time_s", *self._columns}}
-        return {
+        return self._pointing() | {
             "about": about(self._act.person.look) | self._shoot.about(),
             "height_mm": round(1000 * self._act.person.height_m, 1),
             "checks": self._act.checks(columns),
         }
+
+    def _pointing(self) -> Record:
+        """Return where somebody points at the examined person, as shares of the picture; nothing if nobody does."""
+        time_s = self._act.pointed_s
+        if time_s is None:
+            return {}
+        x, y = self._joints["nose"][round(time_s * self._act.fps)]
+        width, height = self._camera.size_px
+        return {"pointing": {"time_s": time_s, "x": round(x / width, 4), "y": round(y / height, 4)}}
 
 
 def check_clock(clip: str, frames: int, times_s: list[float], fps: int = FRAMES_PER_SECOND) -> None:

@@ -70,10 +70,22 @@ def test_new_tracks_say_that_nothing_was_looked_at(store: TrackStore) -> None:
         "height_px": 1080,
         "height_mm": 1720,
         "slow_motion": 1.0,
+        "lifeless": False,
         "schema_version": SCHEMA_VERSION,
     }
     assert not any(looked(tracks, stream).any() for stream in STREAMS)
     assert all(np.isnan(tracks[name].values).all() for name in VARIABLES if not is_state(name))
+
+
+def test_a_note_is_kept_and_changes_the_version(store: TrackStore) -> None:
+    """What only the whole film tells is read back, screens learn of it, and saying it again changes nothing."""
+    before = store.version()
+    store.note("lifeless", True)
+    assert store.open().attrs["lifeless"] is True
+    noted = store.version()
+    assert noted != before
+    store.note("lifeless", True)
+    assert store.version() == noted
 
 
 def test_an_unknown_height_comes_back_as_unknown(home: Home) -> None:

@@ -24,10 +24,13 @@ class Act(Scene):
         Columns that the act adds itself, with the digits kept after the point.
     movements
         Those of its columns that are weights (0 to 1) of movements of the face.
+    pointed_s
+        When somebody points at the examined person before the film is analysed; None where nobody does.
     """
 
     digits: ClassVar[dict[str, int]]
     movements: ClassVar[tuple[str, ...]] = ()
+    pointed_s: float | None = None
 
     def __init__(self, people: dict[str, Person]) -> None:
         super().__init__(people)

@@ -64,8 +64,14 @@ class Jerk(Played):
         Whether the taps knock.
     refuse
         Why the angle cannot be told, if the clip is such a one; that something jerked may be told all the same.
+
+    Attributes
+    ----------
+    in_hand
+        Whether a hand is seen that holds the hammer, so that the taps are seen where they are not heard.
     """
 
+    in_hand: ClassVar[bool] = False
     usual_s: ClassVar = 5.0
     size_px: ClassVar = (512, 512)
     hair: ClassVar = 1200
@@ -145,7 +151,7 @@ class Jerk(Played):
                 self._answered(columns, tap, size, within)
                 for (tap, size), within in zip(self._taps, pairwise(borders), strict=True)
             ]
-        if self._heard:
+        if self._heard or self.in_hand:
             heard = [happening("tap", tap) for tap, _ in self._taps]
             result.append(must_read("tap_moment", span, len(heard), events=heard))
         return result

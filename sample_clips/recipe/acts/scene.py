@@ -7,6 +7,7 @@ from typing import Any, ClassVar, Final
 
 from ..camera import Camera
 from ..figure import Pose
+from ..hung import Drawing, Picture
 from ..look import PARTNER, Look
 from ..occlusion import SkyLook
 from ..person import Person
@@ -35,6 +36,8 @@ class Scene(ABC):
         How finely the heads are drawn.
     points
         Names of the landmarks whose pixels are written down.
+    frozen
+        Whether nothing ever moves in it but the camera.
     """
 
     looks: ClassVar[dict[str, Look]] = {"person": PARTNER}
@@ -47,6 +50,7 @@ class Scene(ABC):
     hair: ClassVar[int] = 3000
     thinnest_strand_px: ClassVar[float] = 0.45
     points: ClassVar[tuple[str, ...]]
+    frozen: ClassVar[bool] = False
 
     def __init__(self, people: dict[str, Person]) -> None:
         self.people = people
@@ -67,6 +71,14 @@ class Scene(ABC):
     def baking_poses(self) -> dict[str, Pose]:
         """Return the poses, within the ball of `sky_look`, in which each person's occlusion is baked."""
         return self.poses(0.0)
+
+    def prepare(self, drawn: Drawing) -> None:
+        """Have drawn, before the first frame, what the scene needs for `retouched`."""
+        return
+
+    def retouched(self, picture: Picture, camera: Camera) -> Picture:
+        """Return the picture as it goes to the sensor, with what is drawn on top of it."""
+        return picture
 
     def props(self, time_s: float) -> dict[str, Array]:
         """Return the 4 x 4 places of the boxes that move."""

@@ -15,7 +15,7 @@ from ..figure import Figure, Pose
 from ..gait import hang_arms
 from ..motion import ease
 from ..person import Person
-from ..rig import Rotations
+from ..rig import Rig, Rotations
 from ..rotations import Array, Y, Z
 from ..sounds import Sound, room
 from .act import blink_units
@@ -59,10 +59,10 @@ class Touches(Bust):
         hand: Literal["left", "right"] = "right",
     ) -> None:
         pauses = [pauses_s] * (len(order) - 1) if isinstance(pauses_s, float) else list(pauses_s)
-        self._order, self._letter, self._sign = order, hand[0].upper(), 1 if hand == "left" else -1
+        self._order, self._letter, self.sign = order, hand[0].upper(), 1 if hand == "left" else -1
         self._starts = [1.1 + float(sum(pauses[:i])) for i in range(len(order))]
         super().__init__(people, round(self._starts[-1] + _CONTACT_S + 0.9, 2))
-        self._sites = {site: _on_skin(self.person, site) for site in SITES}
+        self.sites = {site: _on_skin(self.person, site) for site in SITES}
 
     def placed_camera(self) -> Camera:
         """Return the camera at the height of the chin, 1.5 m away."""
@@ -74,20 +74,25 @@ class Touches(Bust):
         rotations: Rotations = {}
         offset = 0 * Y
         hang_arms(self.rig, rotations, offset)
-        tip = self._tip(time_s)
-        point_finger(self.rig, rotations, self._letter)
-        across = self._sign * self._aim(time_s)[0]
-        along = np.array([-self._sign * (0.62 + 6 * across), 0.62 - 3 * across, -0.5])
-        palm = np.array([self._sign * 0.7, -0.2, -0.6])
-        elbow = np.array([self._sign * 1.0, -0.7, 0.25])
-        reach(self.rig, rotations, offset, self._letter, tip, along, palm, elbow)
-        return Pose(rotations, offset, blink_units(0.0, 0.0), columns={"touching": self._touching(time_s)})
+        palm = np.array([self.sign * 0.7, -0.2, -0.6])
+        elbow = np.array([self.sign * 1.0, -0.7, 0.25])
+        self.lay_finger(self.rig, rotations, offset, time_s, self._letter, palm, elbow)
+        return Pose(rotations, offset, blink_units(0.0, 0.0), columns={"touching": self.touching(time_s)})
+
+    def lay_finger(
+        self, rig: Rig, rotations: Rotations, offset: Array, time_s: float, letter: str, palm: Array, elbow: Array
+    ) -> None:
+        """Bring an index finger of somebody to where it is at a moment; `rotations` is changed."""
+        point_finger(rig, rotations, letter)
+        across = self.sign * self._aim(time_s)[0]
+        along = np.array([-self.sign * (0.62 + 6 * across), 0.62 - 3 * across, -0.5])
+        reach(rig, rotations, offset, letter, self.tip(time_s), along, palm, elbow)
 
     def readings(self, figure: Figure, places: dict[str, Array]) -> dict[str, float]:
         """Return how far the end of the index finger's last bone is from the nearest site."""
         bone = f"finger2-3.{self._letter}"
         tip = figure.bones[bone] @ np.append(self.rig.tail[bone], 1.0)
-        away = min(float(np.linalg.norm(tip[:3] - site)) for site in self._sites.values())
+        away = min(float(np.linalg.norm(tip[:3] - site)) for site in self.sites.values())
         return {"finger_to_skin_mm": 1000 * away}
 
     def checks(self, columns: Columns) -> list[Record]:
@@ -113,17 +118,18 @@ class Touches(Bust):
         """Return the room: touching is silent."""
         return room(self.seconds)
 
-    def _touching(self, time_s: float) -> float:
+    def touching(self, time_s: float) -> float:
+        """Return 1 while the finger touches, else 0."""
         return float(any(start <= time_s <= start + _CONTACT_S for start in self._starts))
 
     def _aim(self, time_s: float) -> Array:
         """Return the point of the face before which the finger is."""
-        place = self._sites[self._order[0]]
+        place = self.sites[self._order[0]]
         for site, start in zip(self._order, self._starts, strict=True):
-            place = place + (self._sites[site] - place) * ease((time_s - start + _MOVE_S) / (_MOVE_S - 0.10))
+            place = place + (self.sites[site] - place) * ease((time_s - start + _MOVE_S) / (_MOVE_S - 0.10))
         return place
 
-    def _tip(self, time_s: float) -> Array:
+    def tip(self, time_s: float) -> Array:
         """Return where the fingertip is: on the skin while it touches, before it between, low at both ends."""
         near = max(
             ease((time_s - start + 0.16) / 0.16) * (1 - ease((time_s - start - _CONTACT_S) / 0.16))
@@ -131,8 +137,8 @@ class Touches(Bust):
         )
         ready = ease((time_s - 0.3) / 0.5) * (1 - ease((time_s - self._starts[-1] - _CONTACT_S - 0.2) / 0.5))
         aim = self._aim(time_s)
-        before = aim + np.array([self._sign * 0.03, -0.02, _AWAY_M]) * (1 - near)
-        low = np.array([self._sign * 0.22, self._sites["left_chin"][1] - 0.20, aim[2] + 0.12])
+        before = aim + np.array([self.sign * 0.03, -0.02, _AWAY_M]) * (1 - near)
+        low = np.array([self.sign * 0.22, self.sites["left_chin"][1] - 0.20, aim[2] + 0.12])
         return low + (before - low) * ready
 
 

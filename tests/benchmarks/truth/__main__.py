@@ -17,6 +17,7 @@ from tests.benchmarks.truth.clips import clips_in, with_tracks
 from tests.benchmarks.truth.learning import biases, learned_from, readings_of
 from tests.benchmarks.truth.rows import Row, rows_of
 from tests.benchmarks.truth.table import said, summary
+from tests.benchmarks.truth.whose import whose
 from tests.benchmarks.truth.writing import write_learned
 
 
@@ -56,7 +57,7 @@ def _studio(folder: Path, home: Path, learn: bool, as_json: bool) -> None:
         others = learned_from(reading for reading in readings if reading.person != person)
         with learned_elsewhere(biases(others)):
             rows += [row for clip, tracks in seen if clip.person == person for row in rows_of(clip, tracks)]
-    found = summary(rows, len(clips))
+    found = summary(rows, len(clips), [one for clip, tracks in seen if (one := whose(clip, tracks))])
     print(json.dumps(found) if as_json else said(found))
     if learn:
         print(write_learned(learned_from(readings)), file=sys.stderr)

@@ -12,8 +12,9 @@ import xarray as xr
 from tqdm import tqdm
 
 from review.actions import checklists, people
+from review.actions.pointings import point
 from review.actions.recordings import add
-from review.domain.model import Role
+from review.domain.model import Person, Recording, Role
 from review.pipeline.analyse import ask
 from review.pipeline.dispatch import Dispatcher
 from review.store.home import Home
@@ -23,13 +24,23 @@ from review.store.trackstore import TrackStore
 
 @dataclass(frozen=True)
 class Clip:
-    """A film whose truth is known: who is seen how (`about`), and what measures should say of it (`checks`)."""
+    """A film whose truth is known: who is seen how (`about`), and what measures should say of it (`checks`).
+
+    Where somebody points at the examined person before it is analysed, `pointing` says when and where (``time_s``,
+    and ``x``, ``y`` as shares of the picture).
+    """
 
     name: str
     film: Path
     about: dict[str, str]
     height_mm: float | None
     checks: list[dict[str, Any]]
+    pointing: dict[str, float] | None = None
+
+    @property
+    def truth(self) -> Path:
+        """The file with the truth."""
+        return self.film.with_name(f"{self.name}.truth.json")
 
     @property
     def person(self) -> str:
@@ -45,7 +56,7 @@ def clips_in(folder: Path) -> list[Clip]:
         known = json.loads(path.read_text("utf-8"))
         if film.exists() and known.get("checks"):
             about = {key: str(value) for key, value in known["about"].items()}
-            found.append(Clip(film.stem, film, about, known.get("height_mm"), known["checks"]))
+            found.append(Clip(film.stem, film, about, known.get("height_mm"), known["checks"], known.get("pointing")))
     return found
 
 
@@ -55,12 +66,20 @@ def with_tracks(home: Home, clips: list[Clip]) -> list[tuple[Clip, xr.Dataset]]:
         checklists.install_shipped(repo)
         learner = people.ensure(repo, "L-07", Role.LEARNER)
     recordings = [add(home, learner, clip.film, partner_height_mm=clip.height_mm) for clip in _shown(clips, "added")]
-    for recording in recordings:
+    for clip, recording in zip(clips, recordings, strict=True):
+        _point(home, learner, clip, recording)
         ask(home, recording)
     with tqdm(total=len(clips), desc="analysed", unit="film", disable=None) as bar:
         Dispatcher(home, told=lambda recording_id, done, total: bar.update(done == total)).run()
     tracks = [TrackStore(home, recording.id).open().load() for recording in recordings]
     return list(zip(clips, tracks, strict=True))
+
+
+def _point(home: Home, learner: Person, clip: Clip, recording: Recording) -> None:
+    """Point at the examined person, unless that was done before."""
+    with repository(home) as repo:
+        if clip.pointing and not repo.pointings(recording.id):
+            point(repo, learner, recording, clip.pointing["time_s"], clip.pointing["x"], clip.pointing["y"])
 
 
 def _shown(clips: list[Clip], words: str) -> Iterable[Clip]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from tests.benchmarks.truth.reach import REACH, Reach
 from tests.benchmarks.truth.rows import Row
+from tests.benchmarks.truth.whose import Whose
 
 GROUPS = ("build", "skin", "light", "view", "age", "phone")
 HELD_GROUPS = ("build", "skin", "light")
@@ -70,8 +71,8 @@ def _count(rows: Iterable[Row], which: Callable[[Row], bool]) -> int:
     return sum(1 for row in rows if which(row))
 
 
-def summary(rows: Sequence[Row], clips: int) -> dict[str, Any]:
-    """Return all of it as one object of plain values."""
+def summary(rows: Sequence[Row], clips: int, people: Sequence[Whose] = ()) -> dict[str, Any]:
+    """Return all of it as one object of plain values; `people` are the films in which somebody else is about."""
     by_group, lines = groups(rows), by_measure(rows)
     held = [one["coverage"] for one in by_group if one["group"].split()[0] in HELD_GROUPS]
     return {
@@ -79,6 +80,11 @@ def summary(rows: Sequence[Row], clips: int) -> dict[str, Any]:
         "coverage": coverage(rows)[0],
         "worst_group_coverage": min(held) if held else None,
         "answered_wrongly": sum(line["answered_wrongly"] for line in lines),
+        "pairs": {
+            "clips": len(people),
+            "frames": sum(one.taken for one in people),
+            "of_another": sum(one.wrong for one in people),
+        },
         "measures": lines,
         "groups": by_group,
         "rows": [asdict(row) | {"error": row.error, "inside": row.inside} for row in rows],
@@ -103,6 +109,8 @@ def said(found: dict[str, Any]) -> str:
         f"clips {found['clips']}, coverage {_percent(found['coverage'])}, worst group of build, skin and light",
     ]
     lines[-1] += f" {_percent(found['worst_group_coverage'])}, answered wrongly {found['answered_wrongly']}"
+    pairs = found["pairs"]
+    lines.append(f"two people in {pairs['clips']} clips: {pairs['of_another']} of {pairs['frames']} frames of another")
     return "\n".join(lines)
 
 
