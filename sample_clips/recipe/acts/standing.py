@@ -23,6 +23,9 @@ _TOES_OUT_DEG: Final = 8.0
 _KNEE_SLACK: Final = 0.9965
 _LIFT_M: Final = 0.04
 STEP_S: Final = 0.45
+_LONG_S: Final = 10.0
+_BLINK_EVERY_S: Final = 3.6
+"""Whoever stands for long with open eyes blinks now and then, as somebody alive does."""
 
 _SIDEWAYS: Final[Sines] = with_rms([(0.17, 1.0, 0.4), (0.31, 0.62, 1.3), (0.53, 0.38, 2.6)], 1.0)
 _FORWARD: Final[Sines] = with_rms([(0.14, 1.0, 2.1), (0.28, 0.58, 0.2), (0.47, 0.42, 4.0)], 0.6)
@@ -186,7 +189,7 @@ class Standing(WholeBody):
 
     def _closed(self, time_s: float) -> float:
         if not self._shut:
-            return 0.0
+            return arc(time_s % _BLINK_EVERY_S, 1.6, 1.85) if self.seconds >= _LONG_S else 0.0
         start, end = self._shut
         return ease((time_s - start) / 0.3) * (1 - ease((time_s - end) / 0.3))
 
