@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 
-from review.actions import checklists, comments, entries, grades, marks, people, recordings
-from review.domain.model import Person, Recording, Role
+from review.actions import checklists, comments, entries, exemplars, grades, marks, people, recordings
+from review.actions.uncovering import uncover
+from review.domain.model import Person, Recording, Role, Shape
 from review.pipeline.analyse import analyse
 from review.pipeline.stills import still_pictures
 from review.store.home import Home, find_home
@@ -19,6 +21,7 @@ from review.store.repository import reading, repository
 from tests.films import click_at, even_times, make_film
 
 ENTERED = "air longer, air 187.25 s"
+DRAWN = 0.48151623
 SAID, CHANGED = "Weight shifts to the left heel.", "Weight shifts to the right heel."
 
 
@@ -71,7 +74,11 @@ def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
         entries.enter(repo, learner, kept, "cn8_rinne", "left", ENTERED)
         entries.withdraw(repo, learner, kept, "cn8_rinne", "left")
         entries.enter(repo, learner, kept, "cn8_rinne", "right", ENTERED)
-        comments.change(repo, learner, comments.write(repo, learner, kept, 1.0, 2.0, SAID).id, CHANGED)
+        said = comments.write(repo, learner, kept, 1.0, 2.0, SAID, shape=Shape("point", DRAWN, 0.5))
+        comments.resolve(repo, learner, comments.change(repo, learner, said.id, CHANGED).id, True)
+        uncover(repo, learner, kept)
+        teacher = people.ensure(repo, "I-02", Role.INSTRUCTOR)
+        exemplars.attach(repo, teacher, kept, str(uuid4()), "hand_hygiene", None, kept, 1.0, 9.0)
     upload = home.incoming / "0123456789abcdef"
     (upload / "film").mkdir(parents=True)
     (upload / "film" / film.name).write_bytes(film.read_bytes())
@@ -84,7 +91,7 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
     """The home is as it was, and neither id, fingerprint, name nor comment is in any file of it, the database's too."""
     before = listing(home)
     kept = leave_traces(home, learner, film)
-    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, ENTERED)
+    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, ENTERED, str(DRAWN))
     assert home.database.name in {name for name, _ in mentions(home, words)}
     assert len(list((home.tracks / kept.id / "done").iterdir())) > 2
     receipt = recordings.erase(home, learner, kept.id)
@@ -99,6 +106,7 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
         "1 grade",
         "1 comment",
         "1 entered result",
+        "1 exemplar",
         "upload",
         "1 line of the log",
     ):

@@ -21,9 +21,7 @@ export function threaded(comments) {
  * @returns {HTMLElement}
  */
 export function commentItem(comment, deeds, about = "") {
-  if (comment.covered) {
-    return h("li", { class: "comment" }, h("p", { class: "quiet-line", text: "Somebody else's comment, covered until you have graded this step and said how sure you are." }));
-  }
+  if (comment.covered) return coveredItem(1, about);
   const look = `comment role-${comment.role}${comment.reply_to ? " reply" : ""}${comment.resolved ? " settled" : ""}`;
   const when = comment.offset_s > comment.onset_s ? stretchText(comment.onset_s, comment.offset_s) : clockText(comment.onset_s);
   return h(
@@ -36,6 +34,18 @@ export function commentItem(comment, deeds, about = "") {
     h("p", { text: comment.text }),
     buttons(comment, deeds),
   );
+}
+
+/**
+ * The line that stands for comments of others that one may not read yet.
+ * @param {number} count
+ * @param {string} [about] title of the step they are about
+ * @returns {HTMLElement}
+ */
+export function coveredItem(count, about = "") {
+  const whose = count === 1 ? "A comment of somebody else is" : `${count} comments of others are`;
+  const text = `${whose} covered until you have graded ${about || "this step"} and said how sure you are.`;
+  return h("li", { class: "comment" }, h("p", { class: "quiet-line", text }));
 }
 
 function buttons(comment, deeds) {

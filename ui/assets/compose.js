@@ -41,7 +41,7 @@ export class Compose {
   }
 
   ends() {
-    const keep = h("button", { type: "submit", class: "strong", data: { testid: "comment-save" } }, "Keep comment ", h("kbd", { text: "Enter" }));
+    const keep = h("button", { type: "submit", class: "strong", data: { testid: "comment-save" } }, "Keep ", h("kbd", { text: "Enter" }));
     const leave = h("button", { type: "button", class: "plain", onclick: () => this.close() }, "Leave ", h("kbd", { text: "Esc" }));
     return h("span", { class: "ends" }, keep, leave);
   }

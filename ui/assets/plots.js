@@ -153,6 +153,6 @@ export function isBand(curve, target) {
 }
 
 function note(text, uncover) {
-  const button = uncover && h("button", { type: "button", class: "quiet", text: "Uncover all", onclick: uncover });
+  const button = uncover && h("button", { type: "button", class: "quiet", text: "Uncover this step", onclick: uncover });
   return h("p", { class: "curve-note" }, text, button ?? null);
 }

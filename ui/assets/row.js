@@ -1,5 +1,5 @@
 /** One row of the contact sheet. */
-import { commentItem, threaded } from "./comment.js";
+import { commentItem, coveredItem, threaded } from "./comment.js";
 import { h } from "./dom.js";
 import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
@@ -218,6 +218,8 @@ function countOf(facts) {
 }
 
 function comments(facts, deeds) {
+  const told = facts.comments.filter((comment) => !comment.covered);
+  const hidden = facts.comments.length - told.length;
   return h("ol", { class: "comments", data: { testid: "comment-list" }, "aria-label": "Comments on this step" },
-    ...threaded(facts.comments).map((comment) => commentItem(comment, deeds)));
+    ...threaded(told).map((comment) => commentItem(comment, deeds)), hidden ? coveredItem(hidden) : null);
 }

@@ -62,7 +62,7 @@ function showTimeline(board, comments) {
   const mine = row ? board.mine : { mark: null, otherMarks: [] };
   board.timeline.show({
     sections: data.sections, rows: board.rows, marks: board.state.marks, proposals: data.proposals, comments, inHand: board.key, inHandRow: row,
-    ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && covered(board, row) : false, uncover: () => board.uncover(),
+    ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && covered(board, row) : false, uncover: () => board.act("reveal"),
     duration: Math.max(data.recording.duration_s, board.player.clock.last, 0.1),
   });
   board.timeline.showHistory(board.history.done.length > 0, board.history.undone.length > 0);

@@ -27,8 +27,8 @@ export function skeleton(root, act) {
   };
   const bar = transport(parts, act);
   parts.lens = h("div", { class: "lens", data: { testid: "lens" } }, parts.video);
-  parts.film = h("div", { class: "film", data: { testid: "film" } }, parts.lens, parts.who, parts.message, parts.compose, parts.nearWords);
-  parts.stage = h("div", { class: "stage" }, parts.film, parts.hand);
+  parts.film = h("div", { class: "film", data: { testid: "film" } }, parts.lens, parts.who, parts.message, parts.nearWords);
+  parts.stage = h("div", { class: "stage" }, parts.film, parts.hand, parts.compose);
   parts.left = h("div", { class: "left" }, parts.stage, bar, look(parts, act), parts.entry, parts.timeline);
   parts.halves = h("div", { class: "halves" }, parts.left, parts.sheet);
   parts.video.muted = false;
