@@ -256,11 +256,11 @@ def gaze_drawn(tracks: xr.Dataset) -> tuple[Part, ...]:
     for side, (iris, start, end) in _IRISES.items():
         middle = face(tracks, iris)[:, 0]
         parts += [
-            Part(kind="line", words=f"corners of the {side} eye", stream="face", places=face(tracks, start, end)),
-            Part(kind="ring", words=f"iris of the {side} eye", stream="face", places=face(tracks, *IRISES[side])),
+            Part(kind="line", words="corners of the eye", stream="face", places=face(tracks, start, end)),
+            Part(kind="ring", words="iris", stream="face", places=face(tracks, *IRISES[side])),
             Part(
                 kind="arrow",
-                words=f"gaze of the {side} eye" if side == "left" else "gaze",
+                words="gaze",
                 stream="face",
                 places=joined(middle, middle + way),
                 reading=away if side == "right" else None,

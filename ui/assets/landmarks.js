@@ -35,7 +35,7 @@ export function drawLandmarks(pen, pack, time, placing) {
 
 /**
  * Draw what measures rest on, and return what is written beside it.
- * @returns {{colour: string, words: string, reading: string}[]} a line for each thing drawn
+ * @returns {{colour: string, words: string, reading: string}[]} a line for each thing that has a number; where none has, for each
  */
 export function drawConstructions(pen, pack, time, placing) {
   const names = [...new Set(pack.layers.map((layer) => layer.words))];
@@ -53,7 +53,9 @@ export function drawConstructions(pen, pack, time, placing) {
     const reading = Number.isFinite(value) ? `${numberText(value)} ${layer.unit}` : "";
     if (seen && (reading || !said.has(layer.words))) said.set(layer.words, { colour, words: layer.words, reading });
   }
-  return [...said.values()];
+  const lines = [...said.values()];
+  const read = lines.filter((line) => line.reading);
+  return read.length ? read : lines;
 }
 
 const DRAW = {
