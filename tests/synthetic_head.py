@@ -32,6 +32,7 @@ _BROW = {
     "left": {285: (0.14, 0.25), 336: (0.19, 0.3), 296: (0.3, 0.36), 334: (0.42, 0.36), 300: (0.6, 0.25)},
     "right": {55: (-0.14, 0.25), 107: (-0.19, 0.3), 66: (-0.3, 0.36), 105: (-0.42, 0.36), 70: (-0.6, 0.25)},
 }
+_CHIN = {176: -0.2, 148: -0.1, 152: 0.0, 377: 0.1, 400: 0.2}
 _BODY = {"nose": (0, -0.49, 0.49), "left_ear": (0.75, -0.15, -1.0), "right_ear": (-0.75, -0.15, -1.0)}
 _SHOULDERS = {"left_shoulder": 1.7, "right_shoulder": -1.7}
 
@@ -118,8 +119,8 @@ def head_tracks(times: npt.ArrayLike, head: Head) -> xr.Dataset:
     return tracks
 
 
-def _face_places(head: Head) -> dict[int, tuple[Value, Value, float]]:
-    places: dict[int, tuple[Value, Value, float]] = {point: (x, y, 0.05) for point, (x, y) in _IRIS.items()}
+def _face_places(head: Head) -> dict[int, tuple[Value, Value, Value]]:
+    places: dict[int, tuple[Value, Value, Value]] = {point: (x, y, 0.05) for point, (x, y) in _IRIS.items()}
     for number, (side, sign) in enumerate((("left", 1), ("right", -1))):
         open_ = 0.05 * (1 - np.asarray(head.closed[number]))
         places |= {point: (x, y * open_, 0.0) for point, (x, y) in _EYE[side].items()}
@@ -137,11 +138,12 @@ def _face_places(head: Head) -> dict[int, tuple[Value, Value, float]]:
     for number, point in enumerate(RING):
         turn = 2 * np.pi * number / len(RING)
         places[point] = (0.775 * np.sin(turn), 1.1 * np.cos(turn) - 0.3, -0.3)
-    places[152] = (jaw, -1.4 - gap, 0.0)
+    for point, out in _CHIN.items():
+        places[point] = (out + jaw, -1.4 - gap, 0.12 - 0.5 * gap)
     return places
 
 
-def _seen(tracks: xr.Dataset, head: Head, place: tuple[Value, Value, float]) -> npt.NDArray[np.float64]:
+def _seen(tracks: xr.Dataset, head: Head, place: tuple[Value, Value, Value]) -> npt.NDArray[np.float64]:
     x, y, z = (np.broadcast_to(np.asarray(part, float), tracks.sizes["time"]) for part in place)
     yaw, pitch, roll = (np.radians(np.asarray(angle, float)) for angle in head.angles)
     y, z = y * np.cos(pitch) + z * np.sin(pitch), z * np.cos(pitch) - y * np.sin(pitch)

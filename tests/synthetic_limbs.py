@@ -70,9 +70,19 @@ def seated(
             world = np.stack([METRES * x, METRES * down, METRES * along * np.sin(np.radians(view_deg))], axis=1)
             tracks["pose_world"].loc[{"pose_point": f"{side}_{name}"}] = world
     tracks["pose_xy"].values[:] += np.random.default_rng(seed).normal(0, noise_px, tracks["pose_xy"].shape)
+    _put_hands(tracks)
     tracks["pose_visibility"].values[:] = 0.95
     tracks["pose_state"].values[:] = FOUND
     return tracks
+
+
+def _put_hands(tracks: xr.Dataset) -> None:
+    """Put a hand at either wrist, all of whose points but the first lie at the knuckles."""
+    for number, side in enumerate(("left", "right")):
+        wrist, knuckles = (tracks["pose_xy"].sel(pose_point=f"{side}_{part}").values for part in ("wrist", "index"))
+        tracks["hand_xy"].values[:, number] = knuckles[:, None]
+        tracks["hand_xy"].values[:, number, 0] = wrist
+    tracks["hand_state"].values[:] = FOUND
 
 
 def _limbs(count: int, angles: dict[str, float | np.ndarray]) -> dict[str, tuple[np.ndarray, np.ndarray]]:

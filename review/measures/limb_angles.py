@@ -3,6 +3,9 @@
 An angle in the picture is the joint's own only when the limb lies in the picture plane. Two signs tell when it does
 not: the model's guessed depth of the limb, and the apparent length of one part of the limb against the other, which
 are nearly the same share of the height in everybody.
+
+The body's model lags behind a quick hand and shows half of its way; where the hand model finds the hand, its points
+stand for wrist and knuckles.
 """
 
 from __future__ import annotations
@@ -19,9 +22,10 @@ from review.domain.measure import with_reasons
 from review.domain.model import Reason, Side
 from review.domain.tracks import why_absent
 from review.measures.drawn import body
+from review.measures.limb_hands import KNUCKLES, LEAST_SHARE, WRIST_POINT, hand_at_wrist
 from review.measures.stance_width import LEAST_VISIBILITY, point
 from review.signals.filtering import low_pass
-from review.signals.geometry import angle_deg, distance, midpoint
+from review.signals.geometry import angle_deg, distance, midpoint, unfolded_deg
 
 Series = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
@@ -31,7 +35,7 @@ SIDES: Final[tuple[Side, Side]] = ("left", "right")
 GREATEST_TILT_DEG: Final = 38.0
 """A part of the limb that the model tilts further than this out of the picture plane makes the view oblique."""
 
-LEAST_SHARE: Final = 0.62
+LEAST_LENGTH: Final = 0.62
 """A part of the limb that looks shorter than this share of its usual length beside the other is foreshortened."""
 
 _VIEW_CUTOFF_HZ = 0.5
@@ -54,6 +58,10 @@ class Joint:
         Usual length from joint to `far` in lengths from joint to `near`.
     leg
         Whether the person must not be standing on it.
+    hand_far
+        Points of the hand model that stand for `far` in the picture; none for a joint without a hand.
+    hand_vertex
+        Points of the hand model that stand for the joint itself.
     """
 
     near: str
@@ -61,6 +69,8 @@ class Joint:
     far: str
     proportion: float
     leg: bool = False
+    hand_far: tuple[int, ...] = ()
+    hand_vertex: tuple[int, ...] = ()
 
     @property
     def parts(self) -> tuple[str, str, str]:
@@ -68,19 +78,19 @@ class Joint:
         return self.near, self.vertex, self.far
 
 
-ELBOW: Final = Joint("shoulder", "elbow", "wrist", 0.9)
-WRIST: Final = Joint("elbow", "wrist", "index+pinky", 0.36)
+ELBOW: Final = Joint("shoulder", "elbow", "wrist", 0.9, hand_far=WRIST_POINT)
+WRIST: Final = Joint("elbow", "wrist", "index+pinky", 0.36, hand_far=KNUCKLES, hand_vertex=WRIST_POINT)
 KNEE: Final = Joint("hip", "knee", "ankle", 1.0, leg=True)
 ANKLE: Final = Joint("knee", "ankle", "foot_index", 0.44, leg=True)
 
 
 def limb_angle(tracks: xr.Dataset, joint: Joint) -> xr.DataArray:
-    """Inner angle of a joint in the picture, on both sides: 180 deg when straight.
+    """Inner angle of a joint in the picture, on both sides: 180 deg when straight, more when bent backwards.
 
     Parameters
     ----------
     tracks
-        Landmark dataset; needs the pose.
+        Landmark dataset; needs the pose, and hands for the arms.
     joint
         Which three points.
 
@@ -89,8 +99,9 @@ def limb_angle(tracks: xr.Dataset, joint: Joint) -> xr.DataArray:
     DataArray
         Over ``time`` and ``side``, deg. NaN where the limb is not seen, hidden behind the other one, seen obliquely,
         or stood upon. The coordinate ``apparent`` over time and side holds the angle also where the view is oblique:
-        it tells that something moved, not how far. ``side_reason`` holds each side's own reason; ``reason`` is that
-        of the side which can be seen better.
+        it tells that something moved, not how far; so does that of an elbow whose hand was not found, by the body's
+        wrist. ``tilt`` over time and side is how far the limb is tilted out of the picture plane by the model's guess,
+        deg. ``side_reason`` holds each side's own reason; ``reason`` is that of the side which can be seen better.
 
     References
     ----------
@@ -98,14 +109,15 @@ def limb_angle(tracks: xr.Dataset, joint: Joint) -> xr.DataArray:
     Control of Human Movement (from memory), set beside what the pose model made of rendered people.
     """
     sides = [_one_side(tracks, joint, side, other) for side, other in zip(SIDES, reversed(SIDES), strict=True)]
-    apparent = np.stack([angle for angle, _ in sides], axis=1)
-    codes = np.stack([reason for _, reason in sides], axis=1)
-    better = int(np.argmax([np.mean(reason == Reason.NONE) for _, reason in sides]))
+    apparent, tilt = (np.stack([one[place] for one in sides], axis=1) for place in (0, 1))
+    codes = np.stack([reason for *_, reason in sides], axis=1)
+    better = int(np.argmax([np.mean(reason == Reason.NONE) for *_, reason in sides]))
     common = np.where((codes == Reason.NONE).any(axis=1), int(Reason.NONE), codes[:, better])
     shown = np.where(codes == Reason.NONE, apparent, np.nan)
     coords = {"time": tracks["time"], "side": list(SIDES)}
-    trace = xr.DataArray(shown, dims=("time", "side"), coords=coords).assign_coords(
-        apparent=(("time", "side"), apparent), side_reason=(("time", "side"), codes)
+    over = ("time", "side")
+    trace = xr.DataArray(shown, dims=over, coords=coords).assign_coords(
+        apparent=(over, apparent), tilt=(over, tilt), side_reason=(over, codes)
     )
     return with_reasons(trace, common, "deg")
 
@@ -118,13 +130,24 @@ def joint_drawn(tracks: xr.Dataset, joint: Joint) -> tuple[Part, ...]:
             kind="arc",
             words=f"{side} {joint.vertex}",
             stream="pose",
-            places=body(tracks, *("+".join(f"{side}_{name}" for name in part.split("+")) for part in joint.parts)),
+            places=_corners(tracks, joint, side),
             reading=np.asarray(trace["apparent"].sel(side=side).values, np.float64),
             unit="deg",
             side=side,
         )
         for side in SIDES
     )
+
+
+def _corners(tracks: xr.Dataset, joint: Joint, side: Side) -> Series:
+    """Return the three points, those of the hand where it is the hand that is read."""
+    corners = body(tracks, *("+".join(f"{side}_{name}" for name in part.split("+")) for part in joint.parts))
+    ends, handed = _ends(tracks, joint, side)
+    if handed.any():
+        corners[:, 2] = ends[2].values
+    if joint.hand_vertex:
+        corners[:, 1] = ends[1].values
+    return corners
 
 
 def of_side(trace: xr.DataArray, side: Side) -> xr.DataArray:
@@ -139,19 +162,48 @@ def _place(tracks: xr.Dataset, side: Side, part: str) -> xr.DataArray:
     return first if len(names) == 1 else midpoint(first, point(tracks, f"{side}_{names[1]}"))
 
 
-def _one_side(tracks: xr.Dataset, joint: Joint, side: Side, other: Side) -> tuple[Series, npt.NDArray[np.int8]]:
-    near, vertex, far = (_place(tracks, side, part) for part in (joint.near, joint.vertex, joint.far))
+def _one_side(tracks: xr.Dataset, joint: Joint, side: Side, other: Side) -> tuple[Series, Series, npt.NDArray[np.int8]]:
+    """Return apparent angle, tilt and reason in every frame."""
+    ends, handed = _ends(tracks, joint, side)
+    tilt = np.maximum(*(_steady(tracks, _tilt_deg(tracks, side, joint.vertex, end)) for end in (joint.near, joint.far)))
     conditions = [
         ~_seen(tracks, joint, side) | _hidden(tracks, joint, side, other),
         _stood_upon(tracks, side) if joint.leg else np.zeros(tracks.sizes["time"], bool),
-        _oblique(tracks, joint, side),
+        (tilt > GREATEST_TILT_DEG) | _foreshortened(tracks, joint, ends),
     ]
     reasons = [int(Reason.LIMB_OUT_OF_VIEW), int(Reason.POSTURE_NOT_HELD), int(Reason.OBLIQUE_VIEW)]
     absent = why_absent(tracks, "pose", Reason.NOBODY_FOUND)
-    codes = np.where(absent != Reason.NONE, absent, np.select(conditions, reasons, int(Reason.NONE)))
-    readable = np.isin(codes, (int(Reason.NONE), int(Reason.OBLIQUE_VIEW)))
-    angle = np.where(readable, angle_deg(near, vertex, far).values, np.nan)
-    return angle, codes.astype(np.int8)
+    codes = np.select(conditions, reasons, int(Reason.NONE))
+    if joint.hand_far:
+        codes = np.where(codes == Reason.NONE, _handless(tracks, handed), codes)
+    codes = np.where(absent != Reason.NONE, absent, codes)
+    shown = np.isin(codes, (int(Reason.NONE), int(Reason.OBLIQUE_VIEW), int(Reason.HAND_NOT_FOUND)))
+    return np.where(shown, unfolded_deg(*ends).values, np.nan), tilt, codes.astype(np.int8)
+
+
+def _ends(tracks: xr.Dataset, joint: Joint, side: Side) -> tuple[list[xr.DataArray], Flags]:
+    """Return the three points in the picture, and where the hand model gave its part; never two sources in one curve.
+
+    A hand that is found too seldom gives nothing: then an elbow goes by the body's wrist, and a wrist has no points.
+    """
+    near, vertex, far = (_place(tracks, side, part) for part in (joint.near, joint.vertex, joint.far))
+    handed = np.zeros(tracks.sizes["time"], bool)
+    if joint.hand_far:
+        hand = hand_at_wrist(tracks, side)
+        seen = np.isfinite(hand[:, 0, 0])
+        looked = why_absent(tracks, "hand", Reason.HAND_NOT_FOUND) != Reason.NOT_LOOKED
+        if looked.any() and seen[looked].mean() >= LEAST_SHARE:
+            handed = seen
+            far = far.copy(data=hand[:, joint.hand_far].mean(axis=1))
+        if joint.hand_vertex:
+            vertex = vertex.copy(data=np.where(handed[:, None], hand[:, joint.hand_vertex].mean(axis=1), np.nan))
+    return [near, vertex, far], handed
+
+
+def _handless(tracks: xr.Dataset, handed: Flags) -> npt.NDArray[np.int8]:
+    """Return why the hand says nothing, in frames in which it does not."""
+    absent = why_absent(tracks, "hand", Reason.HAND_NOT_FOUND)
+    return np.where(handed, int(Reason.NONE), np.where(absent == Reason.NONE, int(Reason.HAND_NOT_FOUND), absent))
 
 
 def _names(joint: Joint, side: Side) -> list[str]:
@@ -180,15 +232,13 @@ def _hidden(tracks: xr.Dataset, joint: Joint, side: Side, other: Side) -> Flags:
     return np.asarray((apart < _HIDDEN_NEAR) & (visible[0] < visible[1] - _HIDDEN_LESS))
 
 
-def _oblique(tracks: xr.Dataset, joint: Joint, side: Side) -> Flags:
-    """Whether the limb points out of the picture plane, by guessed depth or by apparent length."""
-    near, vertex, far = (_place(tracks, side, part) for part in (joint.near, joint.vertex, joint.far))
+def _foreshortened(tracks: xr.Dataset, joint: Joint, ends: list[xr.DataArray]) -> Flags:
+    """Whether a part of the limb points out of the picture plane, by its apparent length beside the other."""
+    near, vertex, far = ends
     share = (distance(far, vertex) / distance(near, vertex)).values / joint.proportion
     with np.errstate(divide="ignore"):
         short = np.minimum(share, 1 / share)
-    tilts = [_tilt_deg(tracks, side, joint.vertex, part) for part in (joint.near, joint.far)]
-    tilt = np.maximum(*(_steady(tracks, one) for one in tilts))
-    return np.asarray((tilt > GREATEST_TILT_DEG) | (_steady(tracks, short) < LEAST_SHARE))
+    return np.asarray(_steady(tracks, short) < LEAST_LENGTH)
 
 
 def _tilt_deg(tracks: xr.Dataset, side: Side, start: str, end: str) -> Series:

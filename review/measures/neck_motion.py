@@ -64,8 +64,8 @@ def neck_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     DataArray
         Over ``time`` and ``angle``: rotation (+ to own left), flexion_extension (+ extension), side_bend (+ to own
         left), unit "deg", with the coordinates ``reason``, ``trunk`` (what the trunk moved along, deg, NaN where
-        unseen), ``unsure`` and ``trunk_unsure`` (standard deviations, see there). NaN where neither face nor body
-        tells the angle. Attribute ``noise_deg`` (of each angle).
+        unseen), ``yaw`` (of the head towards the camera, deg), ``unsure`` and ``trunk_unsure`` (standard deviations,
+        see there). NaN where neither face nor body tells the angle. Attribute ``noise_deg`` (of each angle).
 
     References
     ----------
@@ -83,7 +83,10 @@ def neck_from_rest(tracks: xr.Dataset) -> xr.DataArray:
     ).assign_attrs(noise_deg=[noise_sd(raw[:, place]) for place in range(len(_ANGLES))])
     trunk = np.where(np.abs(turn) > np.abs(lean), held.turn, held.lean)
     return with_reasons(trace, _reasons(tracks, held), "deg").assign_coords(
-        trunk=("time", trunk), unsure=("time", held.unsure), trunk_unsure=("time", held.turn_unsure)
+        trunk=("time", trunk),
+        yaw=("time", held.yaw),
+        unsure=("time", held.unsure),
+        trunk_unsure=("time", held.turn_unsure),
     )
 
 
@@ -119,6 +122,9 @@ def neck_extension(trace: xr.DataArray) -> tuple[Estimate, ...]:
 def _greatest(trace: xr.DataArray, key: str, angle: str, sign: int, side: Side | None = None) -> Estimate:
     """Largest angle one way, at least 0, with the learned bias of `key` taken off.
 
+    That of a rotation goes with how far the head was then turned from the camera: the model reads a face that it sees
+    from the side as turned too little.
+
     Noise: that of the film's own angles, what is unsure where the body's points told the angle, for a rotation what is
     unsure of the trunk's turn, and 3 deg where the shoulders were not seen.
     """
@@ -130,14 +136,17 @@ def _greatest(trace: xr.DataArray, key: str, angle: str, sign: int, side: Side |
     trunk = float(seen["trunk"].values[place])
     noise, weak = [trace.attrs["noise_deg"][_ANGLES.index(angle)]], []
     noise.append(float(seen["unsure"].values[place]))
+    view_deg = 0.0
     if angle == "rotation":
         noise.append(float(seen["trunk_unsure"].values[place]))
+        view_deg = abs(float(seen["yaw"].values[place]))
     if not math.isfinite(trunk):
         noise.append(_NO_SHOULDERS_DEG)
         weak.append(Reason.BODY_OUT_OF_VIEW)
     elif abs(trunk) > TRUNK_DEG:
         weak.append(Reason.TRUNK_TURNED)
-    number = bias(key).corrected(max(float(towards[place]), 0.0), noise=float(np.linalg.norm(np.nan_to_num(noise))))
+    unsure = float(np.linalg.norm(np.nan_to_num(noise)))
+    number = bias(key).corrected(max(float(towards[place]), 0.0), noise=unsure, view_deg=view_deg)
     moment = Interval(float(seen["time"].values[place]), float(seen["time"].values[place]))
     return stated(trace, number.within(0.0), weak=tuple(weak), rests_on=(moment,), side=side)
 

@@ -50,3 +50,29 @@ def angle_deg(first: xr.DataArray, vertex: xr.DataArray, second: xr.DataArray, d
     lengths = distance(first, vertex, dim) * distance(second, vertex, dim)
     cosine = (one * other).sum(dim, skipna=False) / lengths.where(lengths > 0)
     return cosine.clip(-1.0, 1.0).copy(data=np.degrees(np.arccos(cosine.clip(-1.0, 1.0).values)))
+
+
+def unfolded_deg(first: xr.DataArray, vertex: xr.DataArray, second: xr.DataArray) -> xr.DataArray:
+    """Return the angle at `vertex` as `angle_deg` does, but going on beyond 180 and below 0 deg.
+
+    The angle between two lines in a plane goes back where they pass one another. Here it keeps its side: it is counted
+    the way round in which its median is at most 180 deg, from -90 to 270 deg.
+
+    Parameters
+    ----------
+    first, vertex, second
+        Coordinates over ``time`` and ``space`` (two of them), in one unit.
+
+    Returns
+    -------
+    DataArray
+        Over ``time``, deg; NaN where a coordinate is NaN.
+    """
+    one, other = first - vertex, second - vertex
+    across = one.isel(space=0) * other.isel(space=1) - one.isel(space=1) * other.isel(space=0)
+    along = (one * other).sum("space", skipna=False)
+    signed = np.degrees(np.arctan2(across, along))
+    known = signed.values[np.isfinite(signed.values)]
+    turned = float(np.sign(np.sin(np.radians(known)).sum())) if len(known) else 1.0
+    way = signed * (turned or 1.0)
+    return way.where(~(way < -90.0), way + 360.0)

@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from review.domain.model import Reason
+from review.domain.model import Estimate, Reason
 from review.domain.tracks import FOUND
 from review.measures import measure
 from review.measures.jaw_movement import jaw_from_rest, jaw_opening, jaw_side
@@ -62,6 +62,17 @@ def test_lips_that_part_at_rest_do_not_count() -> None:
 def test_turned_head_reads_the_same(yaw_deg: float) -> None:
     """The jaw's depth is put right for the turn."""
     assert read(replace(acted(TIMES), angles=(yaw_deg, 0.0, 0.0))) == pytest.approx([36, 9, 6], abs=1)
+
+
+def test_a_way_to_the_side_is_less_sure_seen_from_aside() -> None:
+    """At 15 deg the interval of the way to the side is wide, that of the opening as wide as from the front."""
+    front, aside = (jaw_from_rest(head_tracks(TIMES, replace(acted(TIMES), angles=(yaw, 0.0, 0.0)))) for yaw in (0, 15))
+
+    def half(estimates: tuple[Estimate, ...]) -> float:
+        return estimates[0].high - estimates[0].value
+
+    assert half(jaw_side(aside)) > 9 * 1.5 * np.sin(np.radians(15)) * 1.9 > 1.8 * half(jaw_side(front))
+    assert half(jaw_opening(aside)) == pytest.approx(half(jaw_opening(front)), rel=0.1)
 
 
 def test_turning_and_tilting_the_head_moves_no_jaw() -> None:

@@ -14,7 +14,7 @@ from review.signals.uncertainty import Bias
 from tests.synthetic import clock, standing
 from tests.synthetic_limbs import pulse, seated
 
-JOINTS = ("elbow", "knee", "ankle")
+JOINTS = ("elbow", "wrist", "knee")
 """Those whose jerks are sized."""
 FOUR_SECONDS = clock(4, 30)
 
@@ -147,7 +147,8 @@ def test_a_limb_behind_the_other_is_not_judged() -> None:
 def test_a_leg_that_stands_is_not_judged(joint: str) -> None:
     """Whoever stands on the foot shows no reflex of the leg."""
     found, _ = read(joint, standing(FOUR_SECONDS))
-    assert found["left"].reasons == (Reason.POSTURE_NOT_HELD,)
+    assert found["left"].value is None
+    assert Reason.POSTURE_NOT_HELD in found["left"].reasons
 
 
 def test_nobody_and_too_little() -> None:
@@ -158,11 +159,68 @@ def test_nobody_and_too_little() -> None:
     assert read("knee", tracks)[0]["left"].reasons == (Reason.NOBODY_FOUND,)
 
 
-def test_the_wrist_moves_without_a_number() -> None:
-    """The model follows the hand too loosely to say by how many degrees: the movement is told, its size is not."""
-    found, events = read("wrist", struck("wrist", 30.0, noise_px=0.1))
+def with_slack(tracks: xr.Dataset) -> xr.Dataset:
+    """Return what the body's model makes of a quick hand: its wrist and knuckles stay where they were at first."""
+    slack = tracks.copy(deep=True)
+    for part in ("wrist", "index", "pinky"):
+        place = slack["pose_xy"].sel(pose_point=f"left_{part}").values
+        slack["pose_xy"].loc[{"pose_point": f"left_{part}"}] = np.broadcast_to(place[:1], place.shape)
+    return slack
+
+
+@pytest.mark.parametrize("joint", ["elbow", "wrist"])
+def test_the_hand_is_followed_where_the_body_lags(joint: str) -> None:
+    """The body's wrist does not move at all: the hand model's points tell the whole jerk."""
+    found, (event,) = read(joint, with_slack(struck(joint, 20.0, noise_px=0.1)))
+    assert found["left"].value == pytest.approx(20, abs=2)
+    assert event.peak == found["left"].value
+
+
+def test_the_ankle_moves_without_a_number() -> None:
+    """The model follows the foot too loosely to say by how many degrees: the movement is told, its size is not."""
+    found, events = read("ankle", struck("ankle", 30.0, noise_px=0.1))
     assert [(one.value, one.reasons[0]) for one in found.values()] == [(None, Reason.MODEL_BLIND)] * 2
     assert [(event.kind, event.side) for event in events] == [("jerk", "left")]
+
+
+@pytest.mark.parametrize("slot", [("hand_xy", 1), ("other_hand_xy", 0), ("other_hand_xy", 1)])
+def test_a_hand_taken_for_another_one_is_used(slot: tuple[str, int]) -> None:
+    """From the side a hand may be taken for the other one or for somebody else's: the one at the wrist counts."""
+    tracks = struck("elbow", 20.0)
+    variable, number = slot
+    tracks[variable].values[:, number] = tracks["hand_xy"].values[:, 0]
+    tracks["hand_xy"].values[:, 0] = np.nan
+    assert read("elbow", tracks)[0]["left"].value == pytest.approx(20, abs=2)
+
+
+def test_two_hands_at_one_wrist_tell_nothing() -> None:
+    """Where another hand lies a quarter of a forearm beside the wrist, even for two frames, neither tells an angle.
+
+    One hand that is found twice, a few pixels apart, does not count as two.
+    """
+    tracks = struck("elbow", 20.0)
+    tracks["other_hand_xy"].values[50:52, 0] = tracks["hand_xy"].values[50:52, 0] - [38.0, 0.0]
+    left = read("elbow", tracks)[0]["left"]
+    assert (left.value, left.reasons) == (None, (Reason.HAND_NOT_FOUND,))
+    tracks["other_hand_xy"].values[50:52, 0] = tracks["hand_xy"].values[50:52, 0] - [10.0, 0.0]
+    assert read("elbow", tracks)[0]["left"].value == pytest.approx(20, abs=2)
+
+
+def test_without_a_hand_an_elbow_only_moves_and_a_wrist_is_not_told() -> None:
+    """Where the hand was looked for in vain the body's wrist tells that an elbow jerked, not how far."""
+    for joint, kinds in (("elbow", ["jerk"]), ("wrist", [])):
+        tracks = struck(joint, 25.0, noise_px=0.1)
+        tracks["hand_xy"].values[:] = np.nan
+        tracks["hand_state"].values[:] = NOT_FOUND
+        found, events = read(joint, tracks)
+        assert (found["left"].value, found["left"].reasons) == (None, (Reason.HAND_NOT_FOUND,))
+        assert [(event.kind, event.peak) for event in events] == [(kind, None) for kind in kinds]
+
+
+def test_a_wrist_that_passes_the_straight_line_goes_on() -> None:
+    """From 170 deg by 25: the hand passes the line of the forearm, and the whole change is told."""
+    found, _ = read("wrist", seated(FOUR_SECONDS, {"wrist": 170 + pulse(FOUR_SECONDS, 1.5, 25.0)}))
+    assert found["left"].value == pytest.approx(25, abs=2)
 
 
 def test_angle_is_that_drawn() -> None:

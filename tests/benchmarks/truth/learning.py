@@ -3,7 +3,9 @@
 A reading less its offset, over its scale, is the truth plus an error with the variance
 ``(noise / scale)^2 + offset_sd^2 + (scale_sd * truth)^2``; the noise is what the measure itself found in the film. Keys
 whose scale goes with the view have ``scale * (1 + view * (1 - cos(angle)))`` in its place; ``view`` is held near 0 by
-a normal distribution of 0.5, since foreshortening can make it -1 to 1 and few films are seen from aside.
+a normal distribution of 0.5, since foreshortening can make it -1 to 1 and few films are seen from aside. The logarithms
+of the two standard deviations (as shares of the truth) are held near that of 0.02 by one of 2, so that a few readings
+that happen to agree do not make them nothing.
 
 Each body errs in its own way, so with few bodies the standard deviations are those for one more of them: from what
 ``n`` bodies show most likely, by ``n / (n - 1)`` to what is expected of all and by ``1 + 1 / n`` for the common bias
@@ -33,6 +35,7 @@ Numbers = npt.NDArray[np.float64]
 _LEAST_PEOPLE = 3
 _LEAST_READINGS = 3
 _VIEW_SD = 0.5
+_WIDTHS = 2.0
 
 
 @dataclass(frozen=True)
@@ -91,14 +94,17 @@ class _Asked(Mapping[str, Bias]):
 
 
 def readings_of(clip: Clip, tracks: xr.Dataset) -> list[Reading]:
-    """Measure a film without taking any bias off; measures that use several keys at once are left out."""
+    """Measure a film without taking any bias off; measures that use several keys at once are left out.
+
+    So is a 0: it says that nothing was found to be read, and carries no bias.
+    """
     found = []
     for check in clip.checks:
         asked = _Asked()
         with learned_elsewhere(asked):
             rows = rows_of(Clip(clip.name, clip.film, clip.about, clip.height_mm, [check]), tracks)
         for row in rows:
-            if row.truth is None or row.value is None or row.low is None or row.high is None:
+            if row.truth is None or not row.value or row.low is None or row.high is None:
                 continue
             if len(asked.keys_asked) == 1:
                 noise = (row.high - row.low) / 2 / NORMAL_95
@@ -147,7 +153,7 @@ def _fitted(fit: str, readings: list[Reading]) -> Learned:
         scale = one.scale * (1 + one.view * aside)
         variance = (noise / scale) ** 2 + one.offset_sd**2 + (one.scale_sd * truth) ** 2 + (1e-3 * size) ** 2
         away = (read - one.offset) / scale - truth
-        held = 1e-3 * np.sum((free[2:4] + 4) ** 2) + (free[4] / _VIEW_SD) ** 2 / 2
+        held = np.sum(((free[2:4] + 4) / _WIDTHS) ** 2) / 2 + (free[4] / _VIEW_SD) ** 2 / 2
         return float(np.sum(away**2 / variance + np.log(variance)) / 2 + held)
 
     used = np.array([kind != "scale", kind != "offset", True, kind != "offset", bool(viewed)])
