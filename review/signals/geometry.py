@@ -71,8 +71,7 @@ def unfolded_deg(first: xr.DataArray, vertex: xr.DataArray, second: xr.DataArray
     one, other = first - vertex, second - vertex
     across = one.isel(space=0) * other.isel(space=1) - one.isel(space=1) * other.isel(space=0)
     along = (one * other).sum("space", skipna=False)
-    signed = np.degrees(np.arctan2(across, along))
-    known = signed.values[np.isfinite(signed.values)]
-    turned = float(np.sign(np.sin(np.radians(known)).sum())) if len(known) else 1.0
-    way = signed * (turned or 1.0)
-    return way.where(~(way < -90.0), way + 360.0)
+    signed = np.degrees(np.arctan2(across.values, along.values))
+    turned = float(np.sign(np.nansum(np.sin(np.radians(signed))))) or 1.0
+    way = turned * signed
+    return along.copy(data=np.where(way < -90.0, way + 360.0, way))
