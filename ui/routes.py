@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
 from dataclasses import asdict
+from functools import cached_property
 from json import JSONDecodeError
 from typing import Any, Final
 
@@ -23,6 +24,7 @@ from review.report.film_words import film_words
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
+from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.room import FULL, grown, no_room
@@ -99,6 +101,10 @@ class _Films:
     def __init__(self, home: Home) -> None:
         self._home = home
 
+    @cached_property
+    def _database(self) -> Database:
+        return open_database(self._home)
+
     def _person(self, request: Request) -> Person:
         return acting(self._home, request.query_params.get("as"))
 
@@ -167,7 +173,7 @@ class _Films:
 
     def version(self, request: Request) -> Response:
         """Answer with the short text that changes whenever anybody says something of a recording."""
-        told = attempt.version(self._home, request.path_params["id"], self._person(request))
+        told = attempt.version(self._database, request.path_params["id"], self._person(request))
         return JSONResponse({"version": told}, headers=ASK_AGAIN)
 
     def still(self, request: Request) -> Response:

@@ -22,6 +22,7 @@ from review.report.seconds import Seconds
 from review.report.sparkline import sparkline
 from review.report.tracks import version as state_of_tracks
 from review.report.words import missed_words, target_words, unit_words, value_words
+from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import Repository, reading
 
@@ -82,8 +83,11 @@ def board(
     }
 
 
-def version(home: Home, recording_id: str, person: Person) -> str:
-    """Return a short text that changes whenever anybody says something of a recording: `board`'s ``version``."""
+def version(home: Home | Database, recording_id: str, person: Person) -> str:
+    """Return a short text that changes whenever anybody says something of a recording: `board`'s ``version``.
+
+    Every open page asks for it again and again; who answers them keeps the database open.
+    """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)

@@ -262,6 +262,16 @@ def test_a_link_leads_to_its_second(peer: Any, chromium: Any, site: Site) -> Non
     other.context.close()
 
 
+def test_it_is_said_when_nothing_answers(peer: Any) -> None:
+    """While the server is out of reach the page says so, takes on what is done, and says when all is well again."""
+    peer.route("**/api/version/**", lambda route: route.abort())
+    status = peer.get_by_test_id("status")
+    status.get_by_text("No answer").wait_for(timeout=PATIENCE_MS)
+    peer.get_by_test_id("message").get_by_text("kept in this window").wait_for()
+    peer.unroute("**/api/version/**")
+    status.get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+
+
 def test_two_browsers_lose_nothing_and_see_each_other(chromium: Any, site: Site) -> None:
     """A hundred operations from each of two browsers, in turn, are all kept; a comment of one comes to the other."""
     one, two = (opened(chromium, site, code) for code in ("L-07", "I-02"))

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from review.actions import comments
 from review.store.repository import repository
 from tests.ui.conftest import STAMPS_MS, Answer, Site
 
@@ -228,3 +229,18 @@ def test_lost_film_says_what_brings_it_back(site: Site) -> None:
     assert [status for status, _ in said] == [404, 404]
     assert f"runthrough mend {site.recording.id}" in said[0][1]
     assert "Add the same film again" in said[1][1]
+
+
+def test_version_is_short_and_changes_with_what_is_said(site: Site) -> None:
+    """A page that asks again gets the same text until somebody says something; an unknown recording has none."""
+    address = f"/api/version/{site.recording.id}?as=L-07"
+    first, again = (site.ask("GET", address) for _ in range(2))
+    assert first.status == 200
+    assert first.said == again.said
+    assert len(first.body) < 200
+    with repository(site.home) as repo:
+        said = comments.write(repo, repo.person("L-07"), site.recording, 0.5, None, "Said.")
+    assert site.ask("GET", address).said != first.said
+    with repository(site.home) as repo:
+        comments.remove(repo, repo.person("L-07"), said.id)
+    assert site.ask("GET", "/api/version/ffff").status == 404

@@ -2,7 +2,7 @@
  * Learns of what others say of the same recording: asks our own route for a short version text, and for the whole board
  * only when that text is another. Notes as well when Runthrough does not answer.
  */
-const EVERY_MS = 1200;
+const EVERY_MS = 800;
 const PATIENCE_MS = 10_000;
 
 export class Changes {
