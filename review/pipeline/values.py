@@ -11,7 +11,7 @@ import xarray as xr
 from review.domain.checklist import Checklist, Step
 from review.domain.measure import Measure
 from review.domain.model import Interval, Mark, Side, Value
-from review.domain.tracks import cut
+from review.domain.tracks import VARIABLES, cut
 from review.measures import measure, registry
 
 Paced = TypeVar("Paced", xr.Dataset, xr.DataArray)
@@ -101,11 +101,19 @@ def interval_values(
     tracks: xr.Dataset, step: Step, side: Side | None, interval: Interval, recording_id: str
 ) -> tuple[Value, ...]:
     """Run a step's measures over a stretch of the film; numbers too unsure for the step's range are left out of it."""
-    seconds = cut(tracks, interval.onset_s, interval.offset_s)
+    measures = step_measures(step)
+    seconds = _read(cut(tracks, interval.onset_s, interval.offset_s), measures)
     if seconds.sizes["time"] == 0:
         return ()
-    found = [measured(seconds, one, recording_id, step.id, side) for one in step_measures(step)]
+    found = [measured(seconds, one, recording_id, step.id, side) for one in measures]
     return tuple(_served(value, step) for values in found for value in values)
+
+
+def _read(seconds: xr.Dataset, measures: Iterable[Measure]) -> xr.Dataset:
+    """Read what measures need from the disk once, rather than anew whenever one of them looks at it."""
+    wanted = {stream for of in measures for stream in streams_of(of)}
+    names = [name for name, (stream, _, _) in VARIABLES.items() if stream in wanted and name in seconds]
+    return seconds.assign(dict(seconds[names].load().data_vars))
 
 
 def _served(value: Value, step: Step) -> Value:

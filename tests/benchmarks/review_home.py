@@ -25,6 +25,7 @@ CURVES: Final = ("base_of_support", "postural_sway", "shoulder_elevation", "stan
 """Measures with curves of their own."""
 
 CURVED_STEP: Final = "step_1"
+PLAIN_STEP: Final = f"step_{STEPS}"
 
 
 def make(root: Path, film: Path) -> tuple[Home, Recording]:

@@ -21,6 +21,7 @@ import { Sheet } from "./sheet.js";
 import { showAll, showPlaying, showStatus } from "./showing.js";
 import { skeleton } from "./skeleton.js";
 import { firstToDo, ofRow, overlay, rowsOf } from "./state.js";
+import { letStillsCome } from "./stills.js";
 import { Timeline } from "./timeline.js";
 import { Who } from "./who.js";
 
@@ -83,6 +84,7 @@ class Board {
   }
 
   listen() {
+    for (const type of ["loadeddata", "error"]) this.parts.video.addEventListener(type, letStillsCome, { signal: this.stop.signal });
     listenToKeys(this.root, (deed, argument) => this.act(deed, argument), this.stop.signal);
     this.root.addEventListener("click", (event) => {
       const onButton = event.detail > 0 && event.target.closest("button");

@@ -106,7 +106,7 @@ function blockOf(curve, row, go) {
   const target = row.targets.find((one) => one.measure === curve.measure);
   const [unit, legend] = [h("span"), h("div", { class: "legend", hidden: true })];
   const state = h("span", { class: "curve-state" });
-  const button = h("button", { type: "button", class: "lost", tabindex: "-1", data: { takes: TAKES }, onclick: () => go(block) });
+  const button = h("button", { type: "button", class: "unusable", tabindex: "-1", data: { takes: TAKES }, onclick: () => go(block) });
   const element = h(
     "div", { class: "curve" },
     h("div", { class: "curve-name" }, h("b", { text: curve.words ?? curve.title }),

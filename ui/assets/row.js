@@ -5,6 +5,7 @@ import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
 import { sparkline } from "./sparkline.js";
 import { markWords } from "./state.js";
+import { still } from "./stills.js";
 import { gradingStory } from "./story.js";
 
 /** Words of the confidence of a grade, least first. */
@@ -90,7 +91,7 @@ function strip(row, facts, deeds) {
     h("button", {
       type: "button", class: "still", "aria-label": `Go to ${clockText(time)}`, title: `Go to ${clockText(time)}`,
       onclick: () => deeds.seek(time, row.key),
-    }, h("img", { src: stillUrl(facts.recordingId, time), alt: "", loading: "lazy", width: 84, height: 48, onerror: lost })),
+    }, still(stillUrl(facts.recordingId, time), { width: 84, height: 48, onerror: lost })),
   );
   if (!facts.mark && row.values_from) when.textContent = `Seconds marked by ${row.values_from}`;
   return h("div", { class: "strip-box" }, h("div", { class: "strip" }, ...stills), under(row, facts, when));

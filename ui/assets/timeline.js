@@ -3,12 +3,14 @@
  * step in hand. While the film plays only the playhead moves; all else is drawn when something changes.
  */
 import { Dragging } from "./dragging.js";
-import { h, setText } from "./dom.js";
+import { h } from "./dom.js";
 import { clockText, ticks } from "./format.js";
 import { Lanes } from "./lanes.js";
 import { Overview } from "./overview.js";
 import { Plots } from "./plots.js";
 import { Roving } from "./roving.js";
+import { timelineParts } from "./timeline_parts.js";
+import { Tips } from "./tips.js";
 import { View } from "./view.js";
 
 /** How much closer one press of a key or one notch of a wheel looks. */
@@ -36,29 +38,14 @@ export class Timeline {
       reveal: (item) => this.reveal(item.from, item.to),
     });
     this.dragging = new Dragging(place, this.parts.body, this.dragDeeds());
+    this.tips = new Tips(this);
     this.listen();
   }
 
   build() {
     this.overview = new Overview(this.view, () => this.looked());
-    const button = (testid, text, label, act) => h("button", { type: "button", class: "plain", data: { testid }, "aria-label": label, title: label, onclick: act }, ...text);
-    const { act } = this.deeds;
-    this.undoButton = button("undo", ["Undo", h("kbd", { text: "U" })], null, () => act("undo"));
-    this.redoButton = button("redo", ["Redo", h("kbd", { text: "\u21E7U" })], null, () => act("redo"));
-    const bar = h("div", { class: "timeline-bar" }, this.undoButton, this.redoButton, this.overview.element,
-      button("timeline-further", ["\u2212"], "Timeline further away", () => this.zoom(1 / CLOSER)), button("timeline-closer", ["+"], "Timeline closer", () => this.zoom(CLOSER)));
-    const parts = {
-      ruler: h("div", { class: "ruler", "aria-hidden": "true" }), lanes: h("div", { class: "lanes" }), foot: h("div", { class: "lanes-foot" }),
-      curves: h("div", { class: "curves" }), head: h("div", { class: "playhead", "aria-hidden": "true" }),
-      stretch: h("div", { class: "stretch", "aria-hidden": "true", hidden: true }),
-      slider: h("div", { class: "scrub", role: "slider", tabindex: "0", "aria-label": "Place in the film", "aria-valuemin": "0", data: { takes: "Home End PageUp PageDown" } }),
-      tip: h("div", { class: "tip", role: "status", hidden: true, data: { testid: "tip" } }), label: h("div", { class: "tip drag-label", "aria-hidden": "true", hidden: true, data: { testid: "drag-label" } }),
-    };
-    const plots = h("div", { class: "curves-box" }, parts.curves, parts.stretch);
-    parts.body = h("div", { class: "timeline-body", role: "group", "aria-label": "Marks, comments and curves: arrow keys go from one to the next" }, parts.lanes, parts.foot, plots);
-    parts.time = h("div", { class: "timeline-time" }, parts.ruler, parts.body, parts.slider, parts.head, parts.tip, parts.label);
-    this.parts = parts;
-    this.place.replaceChildren(bar, parts.time);
+    const zooms = { further: () => this.zoom(1 / CLOSER), closer: () => this.zoom(CLOSER) };
+    this.parts = timelineParts(this.place, this.overview.element, this.deeds.act, zooms);
   }
 
   listen() {
@@ -72,10 +59,6 @@ export class Timeline {
       });
       area.addEventListener("pointermove", drag);
     }
-    parts.curves.addEventListener("pointermove", (event) => this.showTip(event));
-    parts.curves.addEventListener("pointerleave", () => (parts.tip.hidden = true));
-    parts.body.addEventListener("focusin", (event) => this.showLost(event.target));
-    parts.body.addEventListener("focusout", () => (parts.tip.hidden = true));
     parts.slider.addEventListener("keydown", (event) => this.scrub(event));
     this.place.addEventListener("keydown", (event) => this.key(event));
     this.place.addEventListener("wheel", (event) => this.wheel(event), { passive: false });
@@ -319,13 +302,7 @@ export class Timeline {
   showDraft(draft, words) {
     this.draft = draft;
     this.deeds.follow(draft.edge_s);
-    const { label } = this.parts;
-    label.hidden = false;
-    setText(label, words);
-    const at = Math.max(0, Math.min(this.box.width - label.offsetWidth, this.x(draft.edge_s) - label.offsetWidth / 2));
-    const lane = (this.lanes.open?.element ?? this.parts.lanes).getBoundingClientRect();
-    const above = Math.max(0, lane.top - this.parts.time.getBoundingClientRect().top - label.offsetHeight - 2);
-    label.style.transform = `translate(${this.box.names + at}px, ${above}px)`;
+    this.tips.beside(draft.edge_s, words);
     this.drawSoon();
   }
 
@@ -360,31 +337,6 @@ export class Timeline {
     this.looked();
   }
 
-  showTip(event) {
-    const { tip } = this.parts;
-    const rect = this.parts.time.getBoundingClientRect();
-    const time = this.timeAt(event.clientX);
-    const said = event.clientX - rect.left < this.box.names ? null : this.plots.saidAt(event.target, time);
-    tip.hidden = said === null;
-    if (said !== null) this.placeTip(`${clockText(time)}  ${said}`, event.clientX - rect.left + 12, event.clientY - rect.top - 30);
-  }
-
-  /** Say why a stretch is unusable when it has the focus. */
-  showLost(target) {
-    const lost = this.plots.lostWords(target);
-    if (!lost) return;
-    this.plots.layout((time) => this.x(time), this.box.width);
-    this.parts.tip.hidden = false;
-    const top = lost.element.getBoundingClientRect().top - this.parts.time.getBoundingClientRect().top;
-    this.placeTip(lost.words, this.box.names + this.x(lost.time), top - 26);
-  }
-
-  placeTip(words, x, y) {
-    const { tip } = this.parts;
-    setText(tip, words);
-    tip.style.transform = `translate(${Math.max(0, Math.min(x, this.box.names + this.box.width - tip.offsetWidth - 4))}px, ${Math.max(0, y)}px)`;
-  }
-
   /** Colours of the theme; read anew only when the theme changes. */
   colours() {
     const theme = this.place.closest("[data-theme]")?.dataset.theme ?? "";
@@ -401,8 +353,8 @@ export class Timeline {
 
   /** @param {boolean} undo @param {boolean} redo whether there is anything to undo or redo */
   showHistory(undo, redo) {
-    this.undoButton.disabled = !undo;
-    this.redoButton.disabled = !redo;
+    this.parts.undo.disabled = !undo;
+    this.parts.redo.disabled = !redo;
   }
 
   destroy() {
