@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -119,6 +120,33 @@ def test_an_instructor_makes_a_mark_the_exemplar(page: Any, filmed: tuple[str, H
     page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=30_000)
     with reading(home) as repo:
         assert list(repo.exemplars().of_checklist("balance_only")) == []
+
+
+def test_a_lost_film_and_another_shape_are_said(
+    page: Any, filmed: tuple[str, Home, list[Recording], Person], tmp_path: Path
+) -> None:
+    """A film that cannot be fetched is said to be lost; pictures of unlike shape are shown whole, which is said."""
+    address, home, (older, newer), _ = filmed
+    page.route(f"**/api/media/{older.id}*", lambda route: route.abort())
+    open_film(page, address, newer.id)
+    take_in_hand(page)
+    page.keyboard.press("x")
+    page.get_by_test_id("beside-said").get_by_text("cannot be played").wait_for()
+    page.unroute(f"**/api/media/{older.id}*")
+    with repository(home) as repo:
+        learner = next(one for one in repo.people() if one.code == "L-07")
+    tall = recordings.add(
+        home, learner, write_coded(tmp_path / "tall.mp4", even_ms(3), 400), checklist_id="balance_only"
+    )
+    with repository(home) as repo:
+        marks.place(repo, learner, tall, STEP, None, 0.5, 2.5)
+    open_film(page, address, tall.id)
+    take_in_hand(page)
+    page.get_by_test_id("beside").wait_for(state="attached")
+    if page.get_by_test_id("beside-button").get_attribute("aria-pressed") != "true":
+        page.keyboard.press("x")
+    page.get_by_test_id("beside-said").get_by_text("unlike shape").wait_for()
+    recordings.erase(home, learner, tall.id)
 
 
 def test_both_play_in_step_for_ten_seconds(page: Any, filmed: tuple[str, Home, list[Recording], Person]) -> None:

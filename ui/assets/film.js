@@ -165,7 +165,7 @@ export class Film {
   /** @param {number} speed */
   setSpeed(speed) {
     this.board.player.speed = speed;
-    this.board.say(`Speed ${speed}`);
+    setText(this.board.parts.nearWords, `Speed: ${speed} times`);
     this.show();
     this.remember();
   }
