@@ -9,6 +9,7 @@ from typing import Any
 
 from review.actions import checklists, comments, grades, marks, people
 from review.actions.recordings import Stages, add
+from review.actions.shapes import read_shape
 from review.domain.model import Person, Recording, Role
 from review.store.home import Home
 from review.store.repository import Repository, repository
@@ -56,7 +57,8 @@ def _say(repo: Repository, recording: Recording, cast: Mapping[str, Person], ent
         grades.give(repo, who, recording, said["step"], side, said["level"], confidence=said["confidence"])
     for said in entry["comment"]:
         who, place = cast[said["by"]], {"step_id": said.get("step"), "side": said.get("side")}
-        written = comments.write(repo, who, recording, said["at"], said.get("to", said["at"]), said["text"], **place)
+        seconds, drawn = (said["at"], said.get("to", said["at"])), read_shape(said.get("shape"))
+        written = comments.write(repo, who, recording, *seconds, said["text"], **place, shape=drawn)
         if "reply" in said:
             reply = said["reply"]
             comments.reply(repo, cast[reply["by"]], written.id, reply["text"])

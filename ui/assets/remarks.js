@@ -5,6 +5,7 @@ import { clockText } from "./format.js";
 import { copied, linkTo, timeAtOpening, timeOfHash } from "./link.js";
 import { newName } from "./queue.js";
 import { titleOf } from "./row.js";
+import { rowAt } from "./sheet_deeds.js";
 import { isOn, Shapes, stored } from "./shapes.js";
 import { showStatus } from "./showing.js";
 
@@ -28,11 +29,13 @@ export class Remarks {
     addEventListener("hashchange", () => this.follow(), { signal: this.stop.signal });
   }
 
-  /** Go to the second that the address names. @returns {boolean} whether it named one */
+  /** Go to the second that the address names, and take the step in hand that is marked there. @returns {boolean} whether it named one */
   follow() {
     const time = timeOfHash(location.hash) ?? timeAtOpening(this.board.data.recording.id);
     if (time === null) return false;
     this.board.player.toTime(time);
+    const row = rowAt(this.board, time);
+    if (row) this.board.select(row.key);
     return true;
   }
 

@@ -44,13 +44,21 @@ function reveal(board) {
   else board.say("This step is uncovered already.");
 }
 
-/** Take the step in hand that is marked at the film's time: one's own mark before another's, the shorter before the longer. */
-function stepHere(board) {
-  const { time } = board.player;
+/**
+ * The step that is marked at a time: by one's own mark before another's, by a shorter one before a longer.
+ * @param {object} board @param {number} time seconds
+ * @returns {object|undefined} its row
+ */
+export function rowAt(board, time) {
   const here = board.state.marks
     .filter((mark) => mark.onset_s <= time && time <= mark.offset_s)
     .sort((one, two) => Number(two.mine) - Number(one.mine) || one.offset_s - one.onset_s - (two.offset_s - two.onset_s));
-  const row = here.length && board.rows.find((one) => one.step === here[0].step && (one.side ?? null) === (here[0].side ?? null));
+  return here.length ? board.rows.find((one) => one.step === here[0].step && (one.side ?? null) === (here[0].side ?? null)) : undefined;
+}
+
+function stepHere(board) {
+  const { time } = board.player;
+  const row = rowAt(board, time);
   if (row) board.select(row.key);
   else board.say(`No step is marked at ${clockText(time)}.`);
 }
