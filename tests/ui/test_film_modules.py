@@ -134,7 +134,8 @@ def test_what_the_server_packed_is_unpacked(run: Run) -> None:
     body = struct.pack("<I", len(text)) + text + times.tobytes() + places.tobytes() + np.array([7, 8], "<f4").tobytes()
     code = """(bytes) => {
         const found = m.unpack(new Uint8Array(bytes).buffer);
-        const told = ({ words, times, places, readings }) => [words, [...times], [...places], readings && [...readings]];
+        const list = (numbers) => numbers && [...numbers];
+        const told = (one) => [one.words, list(one.times), list(one.places), list(one.readings)];
         return [found.hold, found.layers.map(told)];
     }"""
     hold, found = run(code, list(body))

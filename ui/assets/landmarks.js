@@ -19,17 +19,26 @@ export function cornersOf(layer, row, { k, dx, dy }) {
   });
 }
 
-/** Draw plain landmarks. @param {CanvasRenderingContext2D} pen */
+/** Draw plain landmarks: all lines of a layer in one go, and all its points. @param {CanvasRenderingContext2D} pen */
 export function drawLandmarks(pen, pack, time, placing) {
   for (const layer of pack.layers) {
     const row = rowAt(layer, time, pack.hold);
     if (row < 0) continue;
     const corners = cornersOf(layer, row, placing);
     const fine = layer.name === "face";
-    for (const [one, other] of layer.links) {
-      if (corners[one] && corners[other]) stroke(pen, [corners[one], corners[other]], PLAIN[layer.name], fine ? 1 : 1.5);
+    const [lines, points] = [new Path2D(), new Path2D()];
+    for (const [one, other] of layer.links.map((link) => link.map((point) => corners[point]))) {
+      if (!one || !other) continue;
+      lines.moveTo(one.x, one.y);
+      lines.lineTo(other.x, other.y);
     }
-    for (const corner of corners) if (corner) dot(pen, corner, PLAIN[layer.name], fine ? 1 : 2.5);
+    const radius = fine ? 1 : 2.5;
+    for (const { x, y } of corners.filter(Boolean)) {
+      points.moveTo(x + radius, y);
+      points.arc(x, y, radius, 0, 2 * Math.PI);
+    }
+    edged(pen, lines, PLAIN[layer.name], fine ? 1 : 1.5);
+    filled(pen, points, PLAIN[layer.name]);
   }
 }
 
@@ -99,10 +108,14 @@ function drawTrail(pen, layer, row, placing, colour) {
   if (here) dot(pen, here, colour, 4.5);
 }
 
-/** A line with a dark edge, to be seen on light and dark pictures alike. */
 function stroke(pen, corners, colour, width) {
   const path = new Path2D();
   corners.forEach((corner, at) => (at ? path.lineTo(corner.x, corner.y) : path.moveTo(corner.x, corner.y)));
+  edged(pen, path, colour, width);
+}
+
+/** Draw lines with a dark edge, to be seen on light and dark pictures alike. */
+function edged(pen, path, colour, width) {
   pen.lineJoin = pen.lineCap = "round";
   for (const [look, wide] of [["rgb(0 0 0 / 65%)", width + 2], [colour, width]]) {
     pen.strokeStyle = look;
@@ -112,11 +125,15 @@ function stroke(pen, corners, colour, width) {
 }
 
 function dot(pen, { x, y }, colour, radius) {
-  pen.beginPath();
-  pen.arc(x, y, radius, 0, 2 * Math.PI);
+  const path = new Path2D();
+  path.arc(x, y, radius, 0, 2 * Math.PI);
+  filled(pen, path, colour);
+}
+
+function filled(pen, path, colour) {
   pen.fillStyle = colour;
-  pen.fill();
+  pen.fill(path);
   pen.strokeStyle = "rgb(0 0 0 / 75%)";
   pen.lineWidth = 1;
-  pen.stroke();
+  pen.stroke(path);
 }
