@@ -16,10 +16,10 @@ from review.signals.filtering import fill_gaps, low_pass
 
 Series = npt.NDArray[np.float64]
 
-FACE_YAW_DEG: Final = 50.0
+FACE_YAW_DEG: Final = 60.0
 """Up to this turn from the camera the face model's angles are believed alone."""
 
-NO_FACE_YAW_DEG: Final = 70.0
+NO_FACE_YAW_DEG: Final = 75.0
 """From this turn on the body's points alone are believed; between the two, both, in even proportion."""
 
 VISIBLE: Final = 0.5
@@ -31,7 +31,9 @@ _LEAST_OVERLAP = 8
 _DEPTHS = np.arange(0.8, 3.01, 0.1)
 _USUAL_DEPTH = 1.6
 _UNKNOWN_ERROR_DEG = 6.0
+_BEYOND_DEG = 50.0
 _BEYOND_SHARE = 0.3
+_TAKEN_SHARE = 0.5
 _GUESS_SHARE = 0.25
 _FRONT_DEG = 5.0
 _TRUNK_HZ = 2.0
@@ -51,7 +53,7 @@ class Posture:
     far
         Where they come from the body's points.
     unsure, turn_unsure
-        Standard deviation of the head's angles for having been told by the body's points, and of the trunk's turn.
+        Standard deviation of the head's angles for a far turn, and of the trunk's turn.
     turn, lean
         Trunk, from its own rest: + turned to own left, + leaning to own left; NaN where the shoulders are not seen.
     """
@@ -82,11 +84,13 @@ def posture(tracks: xr.Dataset) -> Posture:
     by itself (a rendered head turned by 30 deg over still shoulders moved it by 5 to 15 deg), and
     ``acos(cos(r) width / width at rest) - r`` of the shoulders in the picture, which hardly does; ``r`` is the head's
     yaw at rest, from which side the camera sees the trunk. Both below 2 Hz; nothing where they are of unlike sign. Up
-    to 5 deg this counts as still, from 10 deg on it counts whole, evenly more between. A quarter of the guess is left
-    as the standard deviation of the turn: still shoulders and those that turn by 20 deg may look alike.
+    to 5 deg this counts as still, from 10 deg on it counts whole, evenly more between. A quarter of the guess, and
+    half of what counts, is left as the standard deviation of the turn: still shoulders and those that turn by 20 deg
+    may look alike.
 
-    Where the body's points tell the head's angles, their standard deviation joins how far yaw differs between body and
-    face in this film (6 deg where they cannot be compared) and 0.3 of what the turn is beyond `FACE_YAW_DEG`.
+    The standard deviation of the head's angles is 0.3 of what the turn is beyond 50 deg, since the models read far
+    turns as too small; where the body's points tell them it joins how far yaw differs between body and face in this
+    film (6 deg where they cannot be compared).
     """
     times = tracks["time"].values
     axes, lean, width = _shoulders(tracks)
@@ -97,13 +101,13 @@ def posture(tracks: xr.Dataset) -> Posture:
     body = np.clip((np.abs(face["yaw"]) - FACE_YAW_DEG) / (NO_FACE_YAW_DEG - FACE_YAW_DEG), 0.0, 1.0)
     body = np.where(known, np.nan_to_num(body, nan=1.0), np.where(body == 0, 0.0, np.nan))
     mixed, far = _mixed(face["yaw"], yaw, body), body > 0
-    beyond = _BEYOND_SHARE * np.clip(np.abs(np.nan_to_num(mixed)) - FACE_YAW_DEG, 0.0, None)
+    beyond = _BEYOND_SHARE * np.clip(np.abs(np.nan_to_num(mixed)) - _BEYOND_DEG, 0.0, None)
     return Posture(
         yaw=mixed,
         pitch=_mixed(face["pitch"], pitch, body),
         roll=np.where(body < 1, face["roll"], np.nan),
         far=far,
-        unsure=np.where(far, np.hypot(error, beyond), 0.0),
+        unsure=np.hypot(np.where(far, error, 0.0), beyond),
         turn=turn,
         turn_unsure=turn_unsure,
         lean=lean - resting_value(times, lean, _REST_DEG),
@@ -152,7 +156,8 @@ def _turn(tracks: xr.Dataset, width: Series, rest_deg: float) -> tuple[Series, S
     size = np.where(np.sign(shown) == np.sign(guess), np.minimum(np.abs(guess), np.abs(shown)), 0.0)
     sure = np.clip((size - _TRUNK_STILL_DEG) / (_TRUNK_TURNED_DEG - _TRUNK_STILL_DEG), 0.0, 1.0)
     known = np.where(np.isfinite(guess) & np.isfinite(shown), 1.0, np.nan)
-    return np.sign(guess) * size * sure * known, _GUESS_SHARE * np.nan_to_num(np.abs(guess))
+    turn = np.sign(guess) * size * sure * known
+    return turn, np.nan_to_num(np.hypot(_GUESS_SHARE * guess, _TAKEN_SHARE * turn))
 
 
 def _by_body(tracks: xr.Dataset, axes: Series, face: dict[str, Series]) -> tuple[Series, Series, float]:

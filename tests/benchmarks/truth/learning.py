@@ -160,7 +160,7 @@ def _fitted(fit: str, readings: list[Reading]) -> Learned:
     best = _likeliest(unlikely, used)
     people = len({one.person for one in readings})
     one, wider = unfold(best), _wider(people)
-    view_sd = wider * _spread(unlikely, best) if viewed else 0.0
+    view_sd = min(_VIEW_SD, wider * _spread(unlikely, best)) if viewed else 0.0
     bias = Bias(one.offset, one.offset_sd * wider, one.scale, one.scale_sd * wider, one.view, view_sd)
     return Learned(bias, len(readings), people)
 
@@ -187,4 +187,4 @@ def _spread(unlikely: Callable[[Numbers], float], best: Numbers) -> float:
     """Return the standard deviation of the view's share, by how steeply other values of it are less likely."""
     step = np.eye(len(best))[4] * _VIEW_SD / 5
     bend = (unlikely(best + step) - 2 * unlikely(best) + unlikely(best - step)) / (_VIEW_SD / 5) ** 2
-    return min(_VIEW_SD, 1 / math.sqrt(bend)) if bend > 0 else _VIEW_SD
+    return 1 / math.sqrt(bend) if bend > 0 else _VIEW_SD
