@@ -55,6 +55,13 @@ LEAST_RATE_HZ: Final = 8.0
 LEAST_EXCURSION: Final = 2.0
 """An excursion off planted feet that is smaller than this, in percent of the standing height, is not told (35 mm)."""
 
+HEIGHT_SD: Final = 0.015
+"""By which share the height in the picture errs between people, beyond what drawn people can show.
+
+Eyes lie higher or lower in a head by about 0.5 % of the height, ankles by 0.4 % (both from memory), and shoes add to
+the height, not to the distance of eyes and ankles, or a person errs in it, by about 1 % (common practice, no source).
+"""
+
 _FOLLOWED_SHARE = 0.5
 _EXCURSION_NOISES = 6.0
 _EXCURSION_SHARE = 0.2
@@ -191,17 +198,21 @@ class SwaySummary:
         What is computed, of the shoulders for the total and of the feet for the noise floor.
     key
         Under which the model's bias is learned: what it makes of the whole sway, and of small movements.
+    outright
+        Whether noise may add to the statistic as it is, and not only in quadrature, as it does to extremes that are
+        reached again and again. The low end of the interval then allows for that.
     """
 
     statistic: Callable[[Pieces], float]
     key: str
+    outright: bool = False
 
     def __call__(self, trace: xr.DataArray) -> tuple[Estimate, ...]:
         """Return the statistic above the noise floor, or why there is none.
 
-        The 95 % interval joins the noise that happens to run along with the sway and what is left of the bias; the
-        floor may be anything from nothing to twice what the feet show. It says how well the film shows this very
-        stretch, not how the person would sway in another one.
+        The 95 % interval joins the noise that happens to run along with the sway, what is left of the bias, and how
+        sure the height in the picture is; the floor may be anything from nothing to twice what the feet show. It says
+        how well the film shows this very stretch, not how the person would sway in another one.
         """
         shoulders, feet = _stretches(trace)
         seconds = sum(float(clock[-1] - clock[0]) for clock, _ in shoulders)
@@ -210,8 +221,10 @@ class SwaySummary:
         floor = self.statistic(feet)
         count = sum(effective_size(values) for _, values in feet)
         known = bias(self.key)
-        total = known.corrected(self.statistic(shoulders), noise=floor / np.sqrt(count))
+        total = known.corrected(self.statistic(shoulders), noise=floor / np.sqrt(count), scale_sd=HEIGHT_SD)
         number = above_floor(total, Bounded(floor / known.scale, 0.0, _FLOOR_FACTOR * floor / known.scale))
+        if self.outright:
+            number = replace(number, low=min(number.low, total.low - floor / known.scale))
         moments = evidence(trace)
         if number.low <= 0:
             return (unstated(trace, Reason.BELOW_NOISE, rests_on=moments),)
@@ -324,13 +337,14 @@ def _twins(
     statistic: Callable[[Pieces], float],
     per: str = "",
     events: EventFunction | None = None,
+    outright: bool = False,
 ) -> tuple[Measure, Measure]:
     """Declare one statistic of the sway in percent of the height and in millimetres, both `per` unit of time."""
     share = Measure(
         name=name,
         title=f"Sideways sway ({title})",
         trace=postural_sway,
-        summarise=SwaySummary(statistic, name),
+        summarise=SwaySummary(statistic, name, outright),
         events=events,
         unit=f"% height{per}",
         unit_words="percent of height" + (" a second" if per else ""),
@@ -344,7 +358,7 @@ def _twins(
         name=f"{name}_mm",
         title=f"Sideways sway ({title}, mm{per})",
         trace=postural_sway_mm,
-        summarise=SwaySummary(statistic, f"{name}_mm"),
+        summarise=SwaySummary(statistic, f"{name}_mm", outright),
         unit=f"mm{per}",
         unit_words="",
         construction=sway_mm_drawn,
@@ -354,7 +368,7 @@ def _twins(
 
 MEASURES = (
     *_twins("postural_sway", "RMS", _rms, events=largest_excursion),
-    *_twins("sway_range", "range", _range),
+    *_twins("sway_range", "range", _range, outright=True),
     *_twins("sway_velocity", "mean velocity", _velocity, per="/s"),
     Measure(
         name="sway_noise_floor",
