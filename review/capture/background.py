@@ -20,10 +20,11 @@ _LEAST_DETAIL = 3.0
 _CORNER_SHARE = 0.15
 _LEAST_SPOTS = 8
 _STAYING_PX = 0.12
+_STAYING_SHARE = 0.4
 _AGREEING_PX = 0.3
 _AGREEING_SHARE = 0.1
 _AGREEING_MOST = 0.6
-_SPEAKING_SHARE = 0.3
+_TELLING_SHARE = 0.25
 _EITHER_SIDE = 0.15
 _TOLD_SHARE = 0.05
 _FITS = 12
@@ -38,10 +39,10 @@ def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDAr
     those whose surroundings differ by more than 0.6 of their own detail, as noise on a blank wall does.
 
     What is left may still be shadows of the person, or somebody who passes. A camera that moves takes everything
-    along as one, so it is only said to have moved if most spots follow one shift, turn and change of size, and if some
-    on either side of the person moved by it. One that stands still is known by spots that stay, on either side. Where
-    neither holds the answer is NaN. A direction that nothing tells, such as along the only edge there is, counts as
-    still.
+    along as one. So it stands still, whatever some spots do, if two in five stay where they are, on either side of the
+    person; it moved if most follow one shift, turn and change of size that explains the ways of some on either side.
+    Where neither holds the answer is NaN. A direction that nothing tells, such as along the only edge there is, counts
+    as still.
 
     Parameters
     ----------
@@ -57,11 +58,15 @@ def background_shift(before: Grey, now: Grey, person: NDArray[np.bool_]) -> NDAr
     seen = _followed(before, now, person)
     if len(seen.way) == 0:
         return np.full(2, np.nan)
+    gone = np.abs(seen.way)
+    if _speak_for_all(seen, gone < _STAYING_PX, person, _STAYING_SHARE):
+        return np.zeros(2)
     shift, off = _moved_as_one(seen, person.shape)
-    along, stay = off < _AGREEING_PX + _AGREEING_SHARE * np.hypot(*shift), np.abs(seen.way) < _STAYING_PX
-    if along.mean() >= _AGREEING_MOST and _speak_for_all(seen, along & ~stay, person):
+    agreeing = off < _AGREEING_PX + _AGREEING_SHARE * np.hypot(*shift)
+    told = agreeing & (gone >= _STAYING_PX) & (off < gone / 2)
+    if agreeing.mean() >= _AGREEING_MOST and _speak_for_all(seen, told, person, _TELLING_SHARE):
         return shift
-    return np.zeros(2) if _speak_for_all(seen, stay, person) else np.full(2, np.nan)
+    return np.full(2, np.nan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,9 +184,9 @@ def _moved_as_one(seen: _Seen, size: tuple[int, ...]) -> tuple[Points, Points]:
     return fitted[:2], np.abs(design @ fitted - seen.way)
 
 
-def _speak_for_all(seen: _Seen, which: NDArray[np.bool_], person: NDArray[np.bool_]) -> bool:
+def _speak_for_all(seen: _Seen, which: NDArray[np.bool_], person: NDArray[np.bool_], share: float) -> bool:
     """Tell whether some of the spots are enough of them, and lie on either side of the person."""
-    if which.sum() < max(_LEAST_SPOTS, _SPEAKING_SHARE * len(which)):
+    if which.sum() < max(_LEAST_SPOTS, share * len(which)):
         return False
     _, across = np.nonzero(person)
     middle = across.mean() if len(across) else person.shape[1] / 2

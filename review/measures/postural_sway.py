@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -27,7 +28,7 @@ from review.measures.capture_quality import camera_followed, camera_moving
 from review.measures.drawn import body, both, joined
 from review.measures.learned import bias
 from review.measures.stance_width import body_height_px, middle, point, standing_reasons
-from review.signals.estimates import evidence, stated, unstated
+from review.signals.estimates import evidence, reason_codes, stated, unstated
 from review.signals.filtering import low_pass, pieces, speed, spread_in_time
 from review.signals.posturography import path_length, sway_range
 from review.signals.runs import runs_above
@@ -35,7 +36,23 @@ from review.signals.uncertainty import Bounded, above_floor, bounded, effective_
 
 Series = npt.NDArray[np.float64]
 Flags = npt.NDArray[np.bool_]
-Pieces = list[tuple[Series, Series]]
+Indices = npt.NDArray[np.intp]
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch without a gap: clock, values about the mean of its stance, and which stance it belongs to.
+
+    A stance lasts until a foot moves or the person is lost; the feet stand where they stood before when only the camera
+    was knocked.
+    """
+
+    clock: Series
+    values: Series
+    stance: int
+
+
+Pieces = list[Stretch]
 
 SWAY_CUTOFF_HZ: Final = 2.0
 VELOCITY_CUTOFF_HZ: Final = 1.0
@@ -63,6 +80,8 @@ the height, not to the distance of eyes and ankles, or a person errs in it, by a
 """
 
 _FOLLOWED_SHARE = 0.5
+_KNOCK_S = 2.0
+_KNOCKED = {int(Reason.CAMERA_MOVED), int(Reason.POSTURE_NOT_HELD), int(Reason.TOO_SHORT), int(Reason.NOT_LOOKED)}
 _EXCURSION_NOISES = 6.0
 _EXCURSION_SHARE = 0.2
 _EXCURSION_SECONDS = 1.0
@@ -169,22 +188,22 @@ def _reasons(tracks: xr.Dataset, percent: float) -> npt.NDArray[np.int8]:
 
 
 def _rms(stretches: Pieces) -> float:
-    squares = [(values - values.mean()) ** 2 for _, values in stretches]
-    return float(np.sqrt(np.concatenate(squares).mean()))
+    return float(np.sqrt((np.concatenate([one.values for one in stretches]) ** 2).mean()))
 
 
 def _range(stretches: Pieces) -> float:
-    return max(sway_range(values) for _, values in stretches)
+    stances = {one.stance for one in stretches}
+    return max(sway_range(np.concatenate([one.values for one in stretches if one.stance == each])) for each in stances)
 
 
 def _velocity(stretches: Pieces) -> float:
     """Way over time after a further low-pass at 1 Hz; stretches too short for it do not count."""
     way, seconds = 0.0, 0.0
-    for clock, values in stretches:
-        smooth = low_pass(clock, values, VELOCITY_CUTOFF_HZ, _MAX_GAP_S)
+    for one in stretches:
+        smooth = low_pass(one.clock, one.values, VELOCITY_CUTOFF_HZ, _MAX_GAP_S)
         if np.isfinite(smooth).all():
             way += path_length(smooth)
-            seconds += float(clock[-1] - clock[0])
+            seconds += float(one.clock[-1] - one.clock[0])
     return way / seconds if seconds else np.nan
 
 
@@ -215,11 +234,11 @@ class SwaySummary:
         how well the film shows this very stretch, not how the person would sway in another one.
         """
         shoulders, feet = _stretches(trace)
-        seconds = sum(float(clock[-1] - clock[0]) for clock, _ in shoulders)
+        seconds = _seconds(shoulders)
         if seconds < LEAST_SECONDS:
             return (_too_little(trace),)
         floor = self.statistic(feet)
-        count = sum(effective_size(values) for _, values in feet)
+        count = sum(effective_size(one.values) for one in feet)
         known = bias(self.key)
         total = known.corrected(self.statistic(shoulders), noise=floor / np.sqrt(count), scale_sd=HEIGHT_SD)
         number = above_floor(total, Bounded(floor / known.scale, 0.0, _FLOOR_FACTOR * floor / known.scale))
@@ -234,10 +253,10 @@ class SwaySummary:
 def noise_floor(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return the root mean square of what the planted feet seem to do; twice that may be in the shoulders."""
     _, feet = _stretches(trace)
-    if sum(float(clock[-1] - clock[0]) for clock, _ in feet) < LEAST_SECONDS:
+    if _seconds(feet) < LEAST_SECONDS:
         return (_too_little(trace),)
     floor = _rms(feet)
-    count = sum(effective_size(values) for _, values in feet)
+    count = sum(effective_size(one.values) for one in feet)
     number = bounded(floor, noise=floor / np.sqrt(2 * count))
     return (stated(trace, number.within(0.0)),)
 
@@ -268,17 +287,43 @@ def largest_excursion(trace: xr.DataArray) -> tuple[Event, ...]:
 def _rest_and_least(trace: xr.DataArray) -> tuple[float, float]:
     """Return where on the apparent curve the body stood, and from how far off an excursion is told."""
     _, feet = _stretches(trace)
-    if sum(float(clock[-1] - clock[0]) for clock, _ in feet) < LEAST_SECONDS:
+    if _seconds(feet) < LEAST_SECONDS:
         return 0.0, LEAST_EXCURSION * float(trace.attrs["percent"])
     planted = np.isfinite(trace.values) & np.isfinite(trace["apparent"].values)
     return _typical(trace["apparent"].values[planted]), _EXCURSION_NOISES * _rms(feet)
 
 
 def _stretches(trace: xr.DataArray) -> tuple[Pieces, Pieces]:
-    """Return the clock and the values of the shoulders, and those of the feet, while the feet stay put."""
-    clock, values, feet = trace["time"].values, trace.values, trace["feet"].values
-    runs = [run for run in pieces(clock, values, _MAX_GAP_S) if clock[run[-1]] - clock[run[0]] >= 1.0]
-    return [(clock[run], values[run]) for run in runs], [(clock[run], feet[run]) for run in runs]
+    """Return the stretches of the shoulders, and those of the feet, while the feet stay put."""
+    clock = trace["time"].values
+    runs = [run for run in pieces(clock, trace.values, _MAX_GAP_S) if clock[run[-1]] - clock[run[0]] >= 1.0]
+    stances = np.cumsum([not _same_stance(trace, one, other) for one, other in pairwise(runs)], dtype=int)
+    numbers = np.concatenate(([0], stances))
+    return _about_stances(clock, trace.values, runs, numbers), _about_stances(
+        clock, trace["feet"].values, runs, numbers
+    )
+
+
+def _same_stance(trace: xr.DataArray, before: Indices, after: Indices) -> bool:
+    """Whether nothing but a knock of the camera, which takes the feet along, lies between two stretches."""
+    clock = trace["time"].values
+    between = set(reason_codes(trace)[before[-1] + 1 : after[0]].tolist())
+    known = int(Reason.CAMERA_MOVED) in between and between <= _KNOCKED
+    return bool(known and clock[after[0]] - clock[before[-1]] <= _KNOCK_S)
+
+
+def _about_stances(clock: Series, values: Series, runs: list[Indices], stances: Indices) -> Pieces:
+    means = {
+        each: values[np.concatenate([run for run, own in zip(runs, stances, strict=False) if own == each])].mean()
+        for each in set(stances[: len(runs)].tolist())
+    }
+    return [
+        Stretch(clock[run], values[run] - means[int(own)], int(own)) for run, own in zip(runs, stances, strict=False)
+    ]
+
+
+def _seconds(stretches: Pieces) -> float:
+    return sum(float(one.clock[-1] - one.clock[0]) for one in stretches)
 
 
 def _too_little(trace: xr.DataArray) -> Estimate:

@@ -168,6 +168,23 @@ def test_a_hand_that_nothing_shows_is_found_in_the_feet() -> None:
     assert estimate.value is None or estimate.low < 14 / np.sqrt(2) < estimate.high
 
 
+def test_knocks_do_not_take_slow_sway_away() -> None:
+    """Slow sway (a period of 25 s) keeps its root mean square though the camera is knocked every three seconds."""
+
+    def knocks(times: np.ndarray) -> np.ndarray:
+        return 12.0 * np.floor(times / 3)
+
+    gain = bias("postural_sway_mm").scale
+    sway = swaying(14 * gain, 1 / 25)
+    tracks = with_picture(
+        standing(clock(25), sway_px=sway, walk_px=knocks, height_px=HEIGHT_PX, height_mm=HEIGHT_MM, noise_px=0.3),
+        shift_px=knocks,
+    )
+    estimate = read("postural_sway_mm", tracks)
+    assert Reason.CAMERA_MOVED in estimate.reasons
+    assert estimate.value == pytest.approx(14 / np.sqrt(2), rel=0.1)
+
+
 @pytest.mark.parametrize(
     ("seconds", "reasons"),
     [
