@@ -60,6 +60,16 @@ def hand_middles(tracks: xr.Dataset, variables: Sequence[str]) -> Series:
     return np.asarray(_hands(tracks, variables).mean(axis=2))
 
 
+def hand_sizes(tracks: xr.Dataset, variables: Sequence[str]) -> Series:
+    """Return how large each hand looks: root mean square distance of its points from their middle, px.
+
+    Shape ``(time, hand)``; NaN where there is no hand.
+    """
+    xy = _hands(tracks, variables)
+    away = np.linalg.norm(xy - xy.mean(axis=2, keepdims=True), axis=-1)
+    return np.asarray(np.sqrt((away**2).mean(axis=2)))
+
+
 def hand_length(tracks: xr.Dataset, variables: Sequence[str]) -> float:
     """Return the median distance from the wrist to the base of the middle finger, doubled, px; NaN without a hand."""
     xy = _hands(tracks, variables)

@@ -18,7 +18,7 @@ from review.domain.tracks import why_absent
 from review.measures.drawn import eye_line, face
 from review.measures.face_frame import EYE_CORNERS, eye_distance, head_angle, place
 from review.measures.face_view import looked_at
-from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, linked, tips_drawn
+from review.measures.hand_paths import HANDS, Path, fingertips, hand_length, hand_sizes, linked, tips_drawn
 from review.signals.estimates import stated, unstated
 from review.signals.filtering import fill_gaps, low_pass
 from review.signals.runs import Run, true_runs
@@ -55,21 +55,28 @@ _NEAR = 0.8
 _FULL_STOP_S = 0.2
 _MOST_BESIDE, _ASTRAY = 0.35, 0.3
 _EDGE_S = 0.05
+_SMALLEST_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
-    """What counts as a touch: how near, how slow, how still once (eye distances, and a second), how long at least."""
+    """What counts as a touch: how near, how slow, how still once (eye distances, and a second), how long at least.
+
+    `larger` is by which factor the hand may look larger than in the smallest quarter of the frames at places.
+    """
 
     near: float = 0.27
     slow: float = 0.7
     still: float = 0.12
     stay_s: float = 0.1
+    larger: float = np.inf
 
 
 USUAL: Final = Limits()
 SURE: Final = Limits(near=0.22, slow=0.5, still=0.1, stay_s=0.13)
 POSSIBLE: Final = Limits(near=0.35, slow=1.2, still=0.3, stay_s=0.05)
+AT_THE_SKIN: Final = Limits(larger=1.04)
+"""A finger that hovers before the face is nearer to the camera: its hand looks larger than where it touches."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,25 +111,28 @@ def tip_at_sites(tracks: xr.Dataset) -> xr.DataArray:
     Returns
     -------
     DataArray
-        Over ``time`` and ``site``, unit "1", with the coordinates ``reason`` and ``speed`` (time, site), in eye
-        distances a second. NaN where no fingertip has the place as its nearest.
+        Over ``time`` and ``site``, unit "1", with the coordinates ``reason``, ``speed`` (time, site), in eye
+        distances a second, and ``size`` (time, site), how large that hand looks, px. NaN where no fingertip has the
+        place as its nearest.
 
     References
     ----------
     Common practice, no source.
     """
     times = tracks["time"].values
-    distance, speed = (np.full((len(times), len(SITES)), np.nan) for _ in range(2))
+    distance, speed, size = (np.full((len(times), len(SITES)), np.nan) for _ in range(3))
     middle, along, unit = _face(tracks, times)
+    tips, sizes = fingertips(tracks, HANDS), hand_sizes(tracks, HANDS)
     ways = [
-        _way(times, path, _in_face(path, middle, along, unit, tracks))
-        for path in linked(times, fingertips(tracks, HANDS), hand_length(tracks, HANDS))
+        _way(times, path, _in_face(path, middle, along, unit, tracks), _size_along(path, tips, sizes))
+        for path in linked(times, tips, hand_length(tracks, HANDS))
     ]
     beside = _landing(times, ways)
     for way in ways:
-        _put(distance, speed, way, beside)
+        _put(distance, speed, size, way, beside)
     reason = _reasons(tracks, np.isfinite(unit) & np.isfinite(middle).all(axis=1), np.isfinite(distance).any(axis=1))
-    coords = {"time": times, "site": list(SITES), "speed": (("time", "site"), speed)}
+    over = ("time", "site")
+    coords = {"time": times, "site": list(SITES), "speed": (over, speed), "size": (over, size)}
     return with_reasons(xr.DataArray(distance, dims=("time", "site"), coords=coords), reason, "1")
 
 
@@ -154,14 +164,24 @@ def _in_face(path: Path, middle: Series, along: Series, unit: Series, tracks: xr
 
 @dataclass(frozen=True, slots=True)
 class _Way:
-    """A fingertip's way in the face's own frame: its frames, where it is (eye distances), and how fast, a second."""
+    """A fingertip's way in the face's own frame: its frames, where it is (eye distances), how fast, a second.
+
+    `size` is how large its hand looks, px.
+    """
 
     frames: npt.NDArray[np.intp]
     xy: Series
     rate: Series
+    size: Series
 
 
-def _way(times: Series, path: Path, xy: Series) -> _Way:
+def _size_along(path: Path, tips: Series, sizes: Series) -> Series:
+    """Return how large the hand of a path looks in each of its frames, px."""
+    slots = np.nanargmin(np.linalg.norm(tips[path.frames] - path.xy[:, None], axis=2), axis=1)
+    return np.asarray(sizes[path.frames, slots])
+
+
+def _way(times: Series, path: Path, xy: Series, size: Series) -> _Way:
     whole = np.full((len(times), 2), np.nan)
     whole[path.frames] = xy
     frames = np.arange(path.frames[0], path.frames[-1] + 1)
@@ -171,7 +191,10 @@ def _way(times: Series, path: Path, xy: Series) -> _Way:
     step = np.linalg.norm(np.diff(smooth, axis=0), axis=1)
     jitter = np.nan_to_num(np.linalg.norm([noise_sd(curve) for curve in curves]))
     step = np.sqrt(np.maximum(step**2 - (_JITTER_LEFT * jitter) ** 2, 0)) / np.diff(clock)
-    return _Way(frames, smooth, np.fmin(np.append(step, np.nan), np.append(np.nan, step)))
+    large = np.full(len(times), np.nan)
+    large[path.frames] = size
+    rate = np.fmin(np.append(step, np.nan), np.append(np.nan, step))
+    return _Way(frames, smooth, rate, fill_gaps(clock, large[frames], _HAND_HIDDEN_S))
 
 
 def _landing(times: Series, ways: Sequence[_Way]) -> Series:
@@ -197,14 +220,15 @@ def _landing(times: Series, ways: Sequence[_Way]) -> Series:
     return np.asarray(shifts[int(np.argmin(cost)), 0, 0])
 
 
-def _put(distance: Series, speed: Series, way: _Way, beside: Series) -> None:
-    """Note for every frame how far and how fast a fingertip is that is nearer to its place than those before."""
+def _put(distance: Series, speed: Series, size: Series, way: _Way, beside: Series) -> None:
+    """Note for every frame how far, how fast and how large one is that is nearer to its place than those before."""
     away = np.linalg.norm((way.xy - beside)[:, None] - np.array(list(SITES.values())), axis=2)
     nearest = np.argmin(np.nan_to_num(away, nan=np.inf), axis=1)
     own = away[np.arange(len(away)), nearest]
     better = np.isfinite(own) & ~(distance[way.frames, nearest] <= own)
     distance[way.frames[better], nearest[better]] = own[better]
     speed[way.frames[better], nearest[better]] = way.rate[better]
+    size[way.frames[better], nearest[better]] = way.size[better]
 
 
 def _reasons(tracks: xr.Dataset, faced: npt.NDArray[np.bool_], handed: npt.NDArray[np.bool_]) -> npt.NDArray[np.int8]:
@@ -229,6 +253,9 @@ def touches(trace: xr.DataArray, limits: Limits = USUAL) -> tuple[Touch, ...]:
     times = seen["time"].values
     stay_s = limits.stay_s - float(np.median(np.diff(times))) if len(times) > 1 else 0.0
     there = (np.nan_to_num(seen.values, nan=np.inf) <= limits.near) & (seen["speed"].values <= limits.slow)
+    size = seen["size"].values
+    if there.any() and np.isfinite(limits.larger):
+        there &= size <= limits.larger * np.nanquantile(size[there], _SMALLEST_SHARE)
     left = ~(np.nan_to_num(seen.values, nan=np.inf) <= _LEFT_AT)
     found = [
         Touch(site, Interval(run.onset_s, run.offset_s))
@@ -293,8 +320,9 @@ def rhythm(trace: xr.DataArray) -> tuple[Estimate, ...]:
     """Return how irregular the touches followed each other: standard deviation over mean of the times between onsets.
 
     Needs four touches. The 95 % interval joins 0.05 s, or half a frame, of error at each onset with the values of the
-    touches that are found with stricter and looser limits, and with those without any one or two of them: a finger that
-    hovers on its way looks like a touch, since depth cannot be seen.
+    touches that are found with stricter and looser limits, with those during which the hand did not look larger than
+    where it looked smallest (`AT_THE_SKIN`), and with those without any one or two of them: a finger that hovers on its
+    way looks like a touch, since depth cannot be seen.
     """
     refused = _refused(trace)
     if refused is not None:
@@ -306,7 +334,7 @@ def rhythm(trace: xr.DataArray) -> tuple[Estimate, ...]:
     onsets = np.array([touch.interval.onset_s for touch in made])
     edge = max(_EDGE_S, float(np.median(np.diff(looked_at(trace)["time"].values))) / 2)
     half = NORMAL_95 * edge * np.sqrt(2 / (len(onsets) - 1)) / float(np.diff(onsets).mean())
-    others = [variation(touches(trace, limits)) for limits in (SURE, POSSIBLE)]
+    others = [variation(touches(trace, limits)) for limits in (SURE, POSSIBLE, AT_THE_SKIN)]
     others += [variation(fewer) for left in (1, 2) for fewer in combinations(made, len(made) - left)]
     known = [value, *(other for other in others if other is not None)]
     number = Bounded(value, max(0.0, min(known) - half), max(known) + half)

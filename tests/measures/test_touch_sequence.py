@@ -146,6 +146,22 @@ def test_rhythm_is_the_variation_of_the_times_between_onsets() -> None:
     assert said.low < truth < said.high
 
 
+def test_a_finger_that_hovers_leaves_the_rhythm_open() -> None:
+    """Touches every 1.5 s, before three of which the finger stops over the place, 8 % nearer to the camera.
+
+    The stops are taken for the beginning of the touches; the interval holds the even rhythm all the same.
+    """
+    skin, hovers = np.arange(1.5, 10.0, 1.5), np.array([0.0, 0.4, 0.0, 0.3, 0.0, 0.4])
+    tracks = touching(moments=tuple(skin - hovers), dwell_s=0.65)
+    hand, times = tracks["other_hand_xy"].values[:, 0], tracks["time"].values
+    for moment, hover in zip(skin, hovers, strict=True):
+        before = (times >= moment - hover - 0.3) & (times < moment) if hover else np.zeros(len(times), bool)
+        hand[before] = hand[before, 8:9] + 1.08 * (hand[before] - hand[before, 8:9])
+    said = told(tracks, "touch_rhythm")
+    assert said.value > 0.1
+    assert said.low == 0.0
+
+
 def test_even_rhythm_is_near_zero() -> None:
     """A touch every second is predictable: below 0.05, and 0 is within the interval."""
     said = told(touching(moments=(1.0, 2.0, 3.0, 4.0, 5.0, 6.0)), "touch_rhythm")
