@@ -28,8 +28,7 @@ export class Hand {
       h("div", { class: "pair" }, button("go-to-start", "Go to start", "start"), this.clear),
       h("div", { class: "pair" }, button("step-here", "Step here", "here", undefined, key("H")), button("mark-again", "Again here", "again", undefined, key("A"))),
       h("div", { class: "pair" }, button("step-previous", "Previous", "row", -1, key("\u2191")), button("step-next", "Next", "row", 1, key("\u2193"))),
-      h("div", { class: "pair" }, button("step-ungraded", "Not graded", "next", undefined, key("N")), button("copy-link", "Copy link", "link")),
-      h("div", { class: "pair one" }, button("comment-here", "Comment here", "comment", undefined, key("C"))),
+      h("div", { class: "pair" }, button("step-ungraded", "Not graded", "next", undefined, key("N")), button("comment-here", "Comment", "comment", undefined, key("C"))),
     );
   }
 

@@ -4,7 +4,8 @@
  * Every operation has a number; the whole list of those not acknowledged goes with each message, the store takes
  * those it has not seen and answers with the last number it took. The list outlives a reload of the page.
  */
-const PATIENCE_MS = 1500;
+/** How long a busy machine may take to let a page go that is being left; too short a wait would lose what it had not sent. */
+const PATIENCE_MS = 8000;
 
 export class Queue {
   /**

@@ -77,7 +77,7 @@ export class Sheet {
       const row = scene.rows.find((one) => one.step === comment.step && (one.side ?? null) === (comment.side ?? null));
       return commentItem(comment, this.deeds, row ? titleOf(row) : "");
     });
-    const none = h("p", { class: "quiet-line", text: "No comments yet. Press C, or Comment here, at any frame." });
+    const none = h("p", { class: "quiet-line", text: "No comments yet. Press C, or Comment, at any frame." });
     this.comments.replaceChildren(items.length ? h("ol", { class: "comments" }, ...items) : none);
   }
 

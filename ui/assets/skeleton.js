@@ -47,8 +47,9 @@ function heading(parts, act) {
   parts.examined = plainButton("examined", "Who is examined?", () => act("examined"), "W");
   parts.examined.hidden = true;
   parts.person.addEventListener("change", () => act("person", parts.person.value));
+  const link = h("button", { type: "button", class: "plain", data: { testid: "copy-link" }, onclick: () => act("link") }, "Copy link");
   const who = h("label", { class: "who" }, "Working as", parts.person);
-  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, keys);
+  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, link, keys);
 }
 
 function transport(parts, act) {
