@@ -243,7 +243,7 @@ class SwaySummary:
         total = known.corrected(self.statistic(shoulders), noise=floor / np.sqrt(count), scale_sd=HEIGHT_SD)
         number = above_floor(total, Bounded(floor / known.scale, 0.0, _FLOOR_FACTOR * floor / known.scale))
         if self.outright:
-            number = replace(number, low=min(number.low, total.low - floor / known.scale))
+            number = replace(number, low=min(number.low, float(total.low - floor / known.scale)))
         moments = evidence(trace)
         if number.low <= 0:
             return (unstated(trace, Reason.BELOW_NOISE, rests_on=moments),)
