@@ -10,12 +10,13 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
+import xarray as xr
 
 from review.domain.checklist import Checklist
 from review.domain.measure import Filmed
 from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
-from review.domain.tracks import empty_tracks
+from review.domain.tracks import FOUND, empty_tracks
 from review.measures import registry
 from review.measures.life import lifeless
 from review.pipeline.choose import chosen
@@ -43,6 +44,10 @@ from review.store.trackstore import TrackStore
 
 _ABOUT_S: Final = 1.5
 """Somebody seen in the first look counts as about for this long before and after, seconds."""
+
+_SAME_S: Final = 0.12
+_ASTRAY: Final = 0.6
+"""A nose further than this from the body that was seen at that moment, in shoulder widths, is somebody else's."""
 
 _TELLING_MS: Final = 500.0
 _WHO: Final = "who:"
@@ -132,7 +137,11 @@ class Desk:
         self._tracks.write(chunk.first, seen.tracks, seen.streams)
         self._tracks.mark_done(chunk.key)
         self._done_ms += chunk.cost
-        self._planned = None if chunk.stage == 0 else tuple(one for one in self.waiting() if one.key != chunk.key)
+        astray = chunk.stage > 0 and seen.sightings is None and len(self._strays(seen.tracks)) > 0
+        if chunk.stage == 0 or astray:
+            self._planned = None
+        else:
+            self._planned = tuple(one for one in self.waiting() if one.key != chunk.key)
 
     def settled(self) -> bool:
         """Tell whether the examined person has been found in all that was seen, as it was pointed at last."""
@@ -211,6 +220,8 @@ class Desk:
             alone = (whole.there.sum(axis=1) == 1) & (who.place >= 0) & who.sure
             for moment in whole.time_s[whole.there.any(axis=1) & ~alone]:
                 several[np.abs(self._times - moment) <= _ABOUT_S] = True
+            for moment in self._strays(self._tracks.open()):
+                several[np.abs(self._times - moment) <= _ABOUT_S] = True
         looked = {stream: np.zeros(len(self._times), dtype=np.bool_) for stream in ASKED}
         for unit in self._sightings.units() - set(glanced):
             seen = self._sightings.get(unit)
@@ -218,6 +229,23 @@ class Desk:
             for place, stream in enumerate(ASKED):
                 looked[stream][rows] |= seen["asked"].values[:, place] == 1
         return {"several": several, **looked}
+
+    def _strays(self, tracks: xr.Dataset) -> npt.NDArray[np.float64]:
+        """Return the moments of the first look whose examined person is not the body that was looked at closely then.
+
+        The model for one body may follow somebody else than the one who was seen, or pointed at, in the first look.
+        """
+        glanced = self._glanced()
+        found = np.flatnonzero(tracks["pose_state"].values == FOUND)
+        if not glanced or not len(found):
+            return np.empty(0)
+        whole, who = self._who(glanced)
+        noses = tracks["pose_xy"].isel(pose_point=0, time=found).values
+        close = np.abs(tracks["time"].values[found] - whole.time_s[:, None])
+        nearest = close.argmin(axis=1)
+        known = np.flatnonzero((who.place >= 0) & who.sure & (close.min(axis=1) <= _SAME_S))
+        away = [float(whole.distance(row, noses[nearest[row]])[who.place[row]]) for row in known.tolist()]
+        return np.asarray(whole.time_s[known[np.array(away, dtype=float) > _ASTRAY]])
 
     def _who(self, units: Sequence[str]) -> tuple[Bodies, Examined]:
         for unit in units:
