@@ -43,6 +43,7 @@ _LONE: Final = 1.0
 _CLOSE: Final = (1.5, 2.0)
 _STRIDE: Final = (0.3, 1.5)
 _POINTED_S: Final = 1.6
+_BESIDE: Final = 0.7
 
 Weights = npt.NDArray[np.float64]
 
@@ -85,7 +86,7 @@ def examined(bodies: Bodies, size: tuple[int, int], pointings: Sequence[Pointing
     """
     cluster, colours = parted(bodies)
     if colours is None or not len(bodies.time_s):
-        return _only_one(bodies)
+        return _only_one(bodies, size, pointings)
     parts = [_stretch(bodies, cluster, colours, size, *each) for each in _stretches(bodies, pointings)]
     probable, doubt = (np.concatenate(part) for part in zip(*parts, strict=True))
     best = probable.argmax(axis=1)
@@ -96,12 +97,29 @@ def examined(bodies: Bodies, size: tuple[int, int], pointings: Sequence[Pointing
     return Examined(place, np.asarray(sure, dtype=np.bool_), probable)
 
 
-def _only_one(bodies: Bodies) -> Examined:
-    """Where never two people were seen at once, whoever is seen is the examined person."""
+def _only_one(bodies: Bodies, size: tuple[int, int], pointings: Sequence[Pointing]) -> Examined:
+    """Where never two people were seen at once, whoever is seen is the examined one, unless another was pointed at."""
     first = np.where(bodies.there.any(axis=1), bodies.there.argmax(axis=1), -1)
     probable = np.zeros((len(first), bodies.there.shape[1] + 1))
     probable[np.arange(len(first)), first] = 1.0
-    return Examined(first, np.ones(len(first), dtype=np.bool_), probable)
+    sure = np.ones(len(first), dtype=np.bool_)
+    for stretch, pointing in _stretches(bodies, pointings):
+        if pointing is not None and _missed(bodies.cut(stretch), pointing, size):
+            sure[stretch] = False
+    return Examined(first, sure, probable)
+
+
+def _missed(bodies: Bodies, pointing: Pointing, size: tuple[int, int]) -> bool:
+    """Tell whether somebody was seen when another was pointed at, who was not."""
+    point = np.array([pointing.x * size[0], pointing.y * size[1]])
+    near = (np.abs(bodies.time_s - pointing.time_s) <= _POINTED_S) & bodies.there.any(axis=1)
+    away = [_nearest(bodies, row, point) for row in np.flatnonzero(near).tolist()]
+    return bool(away) and min(away) > _BESIDE
+
+
+def _nearest(bodies: Bodies, row: int, point: Weights) -> float:
+    """Return how far a point lies from the nearest body of a frame, in shoulder widths."""
+    return float(np.where(bodies.there[row], bodies.distance(row, point), np.inf).min())
 
 
 def _stretches(bodies: Bodies, pointings: Sequence[Pointing]) -> list[tuple[slice, Pointing | None]]:

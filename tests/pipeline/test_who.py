@@ -151,3 +151,11 @@ def test_stretches_are_joined_in_the_order_of_time_and_the_last_said_of_a_time_c
     whole = Bodies.joined([early, late])
     assert whole.time_s.tolist() == [0.0, 1.0, 2.0]
     assert whole.unit[1, 0] == 7.0
+
+
+@pytest.mark.parametrize(("aside_px", "sure"), [(0.0, True), (400.0, False)], ids=["at the one seen", "beside"])
+def test_pointing_beside_the_only_one_who_is_seen_leaves_it_unsure(aside_px: float, sure: bool) -> None:
+    """The model may see one person of two: if the other one was pointed at, the one who is seen is not taken."""
+    seen, _ = sightings(np.arange(0, 10, 0.5), {"one": Walker(lambda moment: (500.0, 250.0), {3: 1.0})})
+    at = Pointing("p", "r", 2.0, (500.0 + aside_px) / SIZE[0], 250.0 / SIZE[1], "L-07", datetime.now(UTC))
+    assert (examined(bodies_of(seen), SIZE, [at]).sure == sure).all()
