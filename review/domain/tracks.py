@@ -63,7 +63,7 @@ import xarray as xr
 from review.domain.errors import TracksBroken
 from review.domain.model import Reason
 
-SCHEMA_VERSION: Final = 4
+SCHEMA_VERSION: Final = 5
 NOT_LOOKED: Final = 0
 NOT_FOUND: Final = 1
 FOUND: Final = 2

@@ -190,7 +190,7 @@ class Bias:
         --------
         >>> Bias(offset=1.0, scale=2.0).corrected(5.0)
         Bounded(value=2.0, low=2.0, high=2.0)
-        >>> Bias(view=-1.0).corrected(5.0, view_deg=60.0).value
+        >>> round(Bias(view=-1.0).corrected(5.0, view_deg=60.0).value, 6)
         10.0
         """
         aside = 1 - math.cos(math.radians(view_deg))
