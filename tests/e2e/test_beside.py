@@ -171,7 +171,7 @@ def test_both_play_in_step_for_ten_seconds(page: Any, filmed: tuple[str, Home, l
 
 
 ROUNDING = 0.05
-"""Presentation times are whole milliseconds: two frames of 25 a second may be told a twentieth more or less apart."""
+"""Presentation times are whole milliseconds: two frames of 30 a second may be told a thirtieth more or less apart."""
 
 SETTLING_MS = 1000.0
 """How long two films may take to fall into step after a start."""
