@@ -13,7 +13,7 @@ from review.domain.model import Estimate, Event, Interval, Reason
 from review.domain.tracks import found, why_absent
 from review.measures.face_view import shares
 from review.measures.hand_paths import Path, hand_length, hand_middles, linked
-from review.signals.estimates import stated, unstated
+from review.signals.estimates import stated, unstated, usable_share
 from review.signals.filtering import low_pass
 from review.signals.uncertainty import Bounded
 
@@ -22,6 +22,9 @@ Series = npt.NDArray[np.float64]
 RISE_DB: Final = 12.0
 FALL_DB: Final = 10.0
 HAND_LENGTHS_A_SECOND: Final = 5.0
+
+LEAST_SEEN: Final = 0.8
+"""Share of the looks in which a hand must be seen for a number by the hand alone: a fast hand is often lost."""
 
 _SURELY, _POSSIBLY = 1.25, 0.7
 _OTHER_HANDS = ("other_hand_xy",)
@@ -149,10 +152,12 @@ def tap_count(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
     The low end of the 95 % interval counts those with 1.25 times the strength that is asked, the high end those with
     0.7 of it, and sudden sounds that stand out of talk. By the hand alone the number is weak
-    (`Reason.NO_SOUND`).
+    (`Reason.NO_SOUND`), and there is none where the hand was seen in fewer than `LEAST_SEEN` of the looks.
     """
     if not np.isfinite(trace.values).any():
         return (unstated(trace),)
+    if trace.attrs["by"] == "hand" and usable_share(trace) < LEAST_SEEN:
+        return (unstated(trace, Reason.NO_SOUND),)
     strength = np.nan_to_num(trace.values)
     amid = trace["amid_talk"].values
     value, low, high = (int(((strength >= least) & (amid == 0)).sum()) for least in (1, _SURELY, _POSSIBLY))

@@ -141,3 +141,12 @@ def test_neither_sound_nor_hand_is_refused() -> None:
     estimate = told(tracks)[0]
     assert (estimate.value, estimate.reasons) == (None, (Reason.HAND_NOT_FOUND,))
     assert told(empty_tracks(even_times(30), 64, 48))[0].reasons == (Reason.NOT_LOOKED,)
+
+
+def test_a_hand_that_is_often_lost_gives_no_number() -> None:
+    """Strokes may lie where it was lost: none seen is not none made. Those that were seen stay events."""
+    tracks = striking()
+    tracks["other_hand_xy"].values[(tracks["time"].values > 1.5) & (tracks["time"].values < 2.7)] = np.nan
+    estimate, events = told(tracks)
+    assert (estimate.value, estimate.reasons) == (None, (Reason.NO_SOUND, Reason.HAND_NOT_FOUND))
+    assert [event.interval.onset_s for event in events] == pytest.approx([1.0, 3.0], abs=0.05)
