@@ -21,7 +21,7 @@ from review.capture.clothes import clothes_colours
 from review.capture.cutout import back_to_picture, cut_out
 from review.capture.detectors import Detectors
 from review.capture.head import Body, body_unit, head_box, seen_from_behind, seen_in_profile, stands_alone
-from review.capture.landmarker import Look, jobs, planned
+from review.capture.landmarker import AHEAD, Look, jobs, planned
 from review.capture.models import find_models
 from review.capture.picture import picture_values
 from review.capture.quiet import quiet_native
@@ -66,7 +66,7 @@ def look_at_all(
     tell = beat or (lambda done: None)
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        line: Iterator[Job] = stack.enter_context(read_ahead(jobs(order, times, plan), 4))
+        line: Iterator[Job] = stack.enter_context(read_ahead(jobs(order, times, plan), AHEAD))
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         followed_s, bodies = -np.inf, list[Body]()
         for job in line:

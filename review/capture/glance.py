@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from review.capture.ahead import read_ahead
 from review.capture.crowd import Crowd
 from review.capture.detectors import Detectors, native_image
-from review.capture.landmarker import Look
+from review.capture.landmarker import AHEAD, Look
 from review.capture.models import find_models
 from review.capture.quiet import quiet_native
 from review.capture.upright import upright
@@ -58,7 +58,7 @@ def glance(
         stack.enter_context(quiet_native())
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         for walk in (_often(film, times, first, stop), _between(film, times, first, stop, seen)):
-            line = stack.enter_context(read_ahead(_jobs(walk, mirrored), 4))
+            line = stack.enter_context(read_ahead(_jobs(walk, mirrored), AHEAD))
             for job in line:
                 seen[job.raw.index] = _seen(job, detectors, size, mirrored)
                 tell(job.raw.index - first)

@@ -32,7 +32,10 @@ AS_IT_IS_PX: Final = 1280
 WARM_UP_S: Final = 0.5
 """Length of film before a chunk that is run through the models and thrown away, seconds."""
 
-_PENDING: Final = 6
+AHEAD: Final = 2
+"""How many frames are decoded ahead; one of 1080p takes 6 MB with what is made of it."""
+
+_PENDING: Final = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +106,7 @@ def look(
         arrays[f"{stream}_state"][places] = NOT_FOUND
     with ExitStack() as stack:
         stack.enter_context(quiet_native())
-        line = stack.enter_context(read_ahead(jobs(order, times, plan), 4))
+        line = stack.enter_context(read_ahead(jobs(order, times, plan), AHEAD))
         detectors = stack.enter_context(Detectors(find_models(order.models_folder)))
         watch = Watch(arrays, (width_px, height_px), detectors, order.first, order.mirrored)
         side = stack.enter_context(ThreadPoolExecutor(1))

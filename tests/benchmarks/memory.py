@@ -93,16 +93,21 @@ def _until(done: Callable[[], bool], app: int, seen: dict[str, float]) -> None:
 
 
 def _look(app: int, seen: dict[str, float]) -> None:
-    """Note the memory of the app, of the process that works beside it, of each kind of its children."""
+    """Note the memory of the app, of the process that works beside it, of each kind of its children.
+
+    All that is resident, and the ``share`` of it: libraries that several processes hold count among these (PSS, Linux).
+    """
     for process in [psutil.Process(app), *psutil.Process(app).children(recursive=True)]:
         try:
             line, size = " ".join(process.cmdline()), process.memory_info().rss / 1e6
+            share = process.memory_full_info().pss / 1e6
         except psutil.Error:
             continue
         kind = "app" if process.pid == app else "working" if " work " in f" {line} " else "reader"
         if "spawn_main" in line:
             kind = "worker"
         seen[kind] = max(size, seen.get(kind, 0.0))
+        seen[f"{kind}_share"] = max(share, seen.get(f"{kind}_share", 0.0))
 
 
 def _recording(home: Home) -> Recording | None:
