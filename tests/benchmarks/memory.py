@@ -32,6 +32,7 @@ from tests.ui.conftest import free_port
 
 SLICE = 8 << 20
 BESIDE_S = 0.5
+TELL_S = 60.0
 
 
 def figures(film: Path, every: int) -> dict[str, float]:
@@ -54,7 +55,9 @@ def figures(film: Path, every: int) -> dict[str, float]:
                 whole_s = time.perf_counter() - began
                 print(_state(home, recording), file=sys.stderr)
             finally:
+                others = psutil.Process(app.pid).children(recursive=True)
                 app.terminate()
+                psutil.wait_procs(others, timeout=60)
     return {"taken_in_s": taken_in_s, "whole_s": whole_s, **{f"{name}_mb": peak for name, peak in seen.items()}}
 
 
@@ -87,8 +90,13 @@ def _ask(port: int, method: str, path: str, body: bytes, headers: Mapping[str, s
 
 
 def _until(done: Callable[[], bool], app: int, seen: dict[str, float]) -> None:
+    """Look at the memory until something is done; every minute the greatest so far is told."""
+    told_s = time.monotonic()
     while not done():
         _look(app, seen)
+        if time.monotonic() - told_s > TELL_S:
+            told_s = time.monotonic()
+            print(", ".join(f"{name} {peak:.0f} MB" for name, peak in seen.items()), file=sys.stderr, flush=True)
         time.sleep(BESIDE_S)
 
 
