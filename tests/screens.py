@@ -10,7 +10,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -180,3 +180,19 @@ def _wait_for(port: int, process: subprocess.Popen[bytes]) -> None:
         except OSError:
             time.sleep(0.1)
     raise AssertionError("the dashboard did not start within a minute and a half")
+
+
+@contextmanager
+def modules_run(chromium: Any, site: Site, *names: str) -> Iterator[Callable[..., Any]]:
+    """Give a function that evaluates code in a page of ours, with the exports of our modules of these names in `m`."""
+    page = chromium.new_page()
+    page.goto(f"{site.address}/assets/test/clock.js")
+    page.evaluate(
+        """async (names) => {
+            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
+            window.m = Object.assign({}, ...all);
+        }""",
+        list(names),
+    )
+    yield lambda code, argument=None: page.evaluate(code, argument)
+    page.close()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import UTC, datetime
-from typing import Final
+from typing import Any, Final
 from uuid import uuid4
 
 from review.access import Deed, demand
@@ -135,9 +135,7 @@ def change(repo: Repository, person: Person, comment_id: str, text: str) -> Comm
         If it was removed, or the text is empty or too long.
     """
     last = _own(repo, person, comment_id)
-    changed = replace(last, text=_check_text(text), revision=last.revision + 1, at=datetime.now(UTC))
-    repo.put_comment(changed)
-    return changed
+    return _revised(repo, last, text=_check_text(text), at=datetime.now(UTC))
 
 
 def remove(repo: Repository, person: Person, comment_id: str) -> Comment:
@@ -157,10 +155,7 @@ def remove(repo: Repository, person: Person, comment_id: str) -> Comment:
     EntryRefused
         If it was removed already.
     """
-    last = _own(repo, person, comment_id)
-    gone = replace(last, revision=last.revision + 1, removed=True, at=datetime.now(UTC))
-    repo.put_comment(gone)
-    return gone
+    return _revised(repo, _own(repo, person, comment_id), removed=True, at=datetime.now(UTC))
 
 
 def restore(repo: Repository, person: Person, comment_id: str) -> Comment:
@@ -184,9 +179,7 @@ def restore(repo: Repository, person: Person, comment_id: str) -> Comment:
     demand(person, Deed.CHANGE_ENTRY, repo.recording(last.recording_id), last.person_id)
     if not last.removed:
         raise EntryRefused("This comment is there already. Nothing was changed.")
-    back = replace(last, revision=last.revision + 1, removed=False, at=datetime.now(UTC))
-    repo.put_comment(back)
-    return back
+    return _revised(repo, last, removed=False, at=datetime.now(UTC))
 
 
 def resolve(repo: Repository, person: Person, comment_id: str, resolved: bool) -> Comment:
@@ -213,9 +206,14 @@ def resolve(repo: Repository, person: Person, comment_id: str, resolved: bool) -
     if last.reply_to is not None:
         raise EntryRefused("An answer came to be settled; expected the comment it answers. Nothing was changed.")
     by, at = (person.id, datetime.now(UTC)) if resolved else (None, None)
-    settled = replace(last, revision=last.revision + 1, resolved_by=by, resolved_at=at)
-    repo.put_comment(settled)
-    return settled
+    return _revised(repo, last, resolved_by=by, resolved_at=at)
+
+
+def _revised(repo: Repository, last: Comment, **changes: Any) -> Comment:
+    """Store the next revision of a comment, and return it."""
+    revised = replace(last, revision=last.revision + 1, **changes)
+    repo.put_comment(revised)
+    return revised
 
 
 def _own(repo: Repository, person: Person, comment_id: str) -> Comment:

@@ -15,6 +15,7 @@ from review.actions.checks import check_height, check_slowness
 from review.actions.copies import bring_back
 from review.capture.apart import Apart
 from review.capture.intake import FilmFacts, copy_bytes, fingerprint
+from review.domain.checklist import DEFAULT_CHECKLIST
 from review.domain.model import Person, Recording
 from review.pipeline.analyse import ask, stop
 from review.pipeline.stills import still_pictures, strip_times
@@ -36,7 +37,6 @@ from review.store.room import expect_room, tracks_bytes
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
 
-DEFAULT_CHECKLIST = "neuro_screening"
 
 STILLS_BYTES = 2_000_000
 """What the stills of a recording and of its contact sheet take, and more."""

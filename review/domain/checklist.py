@@ -14,6 +14,9 @@ NOT_ASSESSABLE: Final = "not_assessable"
 
 Verdict = Literal["within", "outside", "cannot tell"]
 
+DEFAULT_CHECKLIST: Final = "neuro_screening"
+"""Id of the packaged checklist that is taken where none is chosen."""
+
 
 @dataclass(frozen=True, slots=True)
 class GradeLevel:

@@ -75,6 +75,7 @@ class Desk:
         self._filmed = _filmed(recording)
         self._bodies: dict[str, Bodies] = {}
         self._chosen: dict[str, tuple[list[int], list[bool]]] = {}
+        self._first_look: tuple[list[str], tuple[Pointing, ...], tuple[Bodies, Examined]] | None = None
         self._spans: tuple[Span, ...] = ()
         self._pointings: tuple[Pointing, ...] = ()
         self._planned: tuple[Chunk, ...] | None = None
@@ -208,6 +209,12 @@ class Desk:
         wanted = [*still_to_do(marked, looked, crowd), *still_to_do(whole, looked, crowd)]
         return (*first, *(chunk for chunk in wanted if chunk.key not in done))
 
+    def _seen_first(self, glanced: list[str]) -> tuple[Bodies, Examined]:
+        """Find the examined person in the first look alone; kept until more of it, or another pointing, comes."""
+        if self._first_look is None or self._first_look[:2] != (glanced, self._pointings):
+            self._first_look = (glanced, self._pointings, self._who(glanced))
+        return self._first_look[2]
+
     def _glanced(self) -> list[str]:
         return [unit for unit in sorted(self._sightings.units()) if unit.startswith("glance")]
 
@@ -216,7 +223,7 @@ class Desk:
         glanced = self._glanced()
         several = np.zeros(len(self._times), dtype=np.bool_)
         if glanced:
-            whole, who = self._who(glanced)
+            whole, who = self._seen_first(glanced)
             alone = (whole.there.sum(axis=1) == 1) & (who.place >= 0) & who.sure
             for moment in whole.time_s[whole.there.any(axis=1) & ~alone]:
                 several[np.abs(self._times - moment) <= _ABOUT_S] = True
@@ -239,11 +246,12 @@ class Desk:
         found = np.flatnonzero(tracks["pose_state"].values == FOUND)
         if not glanced or not len(found):
             return np.empty(0)
-        whole, who = self._who(glanced)
+        whole, who = self._seen_first(glanced)
         noses = tracks["pose_xy"].isel(pose_point=0, time=found).values
-        close = np.abs(tracks["time"].values[found] - whole.time_s[:, None])
-        nearest = close.argmin(axis=1)
-        known = np.flatnonzero((who.place >= 0) & who.sure & (close.min(axis=1) <= _SAME_S))
+        times = tracks["time"].values[found]
+        nearest = _nearest(times, whole.time_s)
+        close = np.abs(times[nearest] - whole.time_s) <= _SAME_S
+        known = np.flatnonzero((who.place >= 0) & who.sure & close)
         away = [float(whole.distance(row, noses[nearest[row]])[who.place[row]]) for row in known.tolist()]
         return np.asarray(whole.time_s[known[np.array(away, dtype=float) > _ASTRAY]])
 
@@ -272,6 +280,13 @@ class Desk:
     def _who_key(self) -> str:
         said = repr([(one.time_s, one.x, one.y, one.at.isoformat()) for one in self._pointings])
         return f"{_WHO}{sha256(said.encode()).hexdigest()[:12]}"
+
+
+def _nearest(times: npt.NDArray[np.float64], moments: npt.NDArray[np.float64]) -> npt.NDArray[np.intp]:
+    """Return for each moment the index of the time nearest to it, the earlier of two; `times` rise."""
+    after = np.minimum(np.searchsorted(times, moments), len(times) - 1)
+    before = np.maximum(after - 1, 0)
+    return np.where(moments - times[before] <= times[after] - moments, before, after)
 
 
 def _span(mark: Mark, sheet: Checklist, filmed: Filmed) -> Span:

@@ -236,7 +236,7 @@ class Dispatcher:
         try:
             with self._reading() as repo:
                 recording = repo.recording(recording_id)
-                sheet = repo.checklist(recording.checklist_id or "neuro_screening", recording.checklist_version)
+                sheet = repo.sheet_of(recording)
                 marks, pointings = repo.marks(recording_id), repo.pointings(recording_id)
             if recording_id not in self._desks or self._desks[recording_id].recording != recording:
                 self._desks[recording_id] = Desk(self.home, recording, self.models_folder)

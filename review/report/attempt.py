@@ -55,7 +55,7 @@ def board(
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)
         people = {one.id: one for one in repo.people()}
-        sheet = _sheet(repo, recording.checklist_id, recording.checklist_version)
+        sheet = repo.sheet_of(recording)
         cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
         marks, hidden = repo.marks(recording.id), _hidden(repo, recording, cover)
         said = _said(repo, recording, people, person, cover)
@@ -128,10 +128,6 @@ def _said(
             if not cover.hides(one.step_id, one.side, one.person_id)
         ],
     }
-
-
-def _sheet(repo: Repository, checklist_id: str | None, version: int | None) -> Checklist:
-    return repo.checklist(checklist_id or "neuro_screening", version)
 
 
 def _scale(scale: GradeScale) -> dict[str, Any]:

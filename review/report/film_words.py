@@ -29,7 +29,7 @@ def film_words(home: Home, person: Person, recording_id: str, step_id: str, side
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)
         people = {one.id: one for one in repo.people()}
-        step = repo.checklist(recording.checklist_id or "neuro_screening", recording.checklist_version).step(step_id)
+        step = repo.sheet_of(recording).step(step_id)
         marks = repo.marks(recording.id)
     seconds = Seconds(home, recording.id, marks, people, person)
     mark = seconds.mark(step, side)

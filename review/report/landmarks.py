@@ -105,8 +105,7 @@ def construction_bytes(
     """
     tracks = _stretch(home, person, recording, seconds)
     with reading(home) as repo:
-        sheet = repo.checklist(recording.checklist_id or "neuro_screening", recording.checklist_version)
-        step = sheet.step(step_id)
+        step = repo.sheet_of(recording).step(step_id)
         cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
     if cover.over(step_id, side):
         raise NotAllowed("What the measures of this step rest on is covered. Grade it and say how sure you are first.")

@@ -10,7 +10,7 @@ from functools import lru_cache
 from sqlalchemy import delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
-from review.domain.checklist import Checklist
+from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
 from review.domain.checklist_file import parse_checklist
 from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
@@ -186,6 +186,10 @@ class Repository:
             names = {ident if version is None else f"{ident}, version {number}" for ident, number in known}
             raise NotFound.among("checklist", name, names)
         return _parsed(stored.text, f"checklist {stored.id}, version {stored.version}")
+
+    def sheet_of(self, recording: Recording) -> Checklist:
+        """Return the checklist that a recording is reviewed by; `DEFAULT_CHECKLIST` where none was chosen."""
+        return self.checklist(recording.checklist_id or DEFAULT_CHECKLIST, recording.checklist_version)
 
     def put_checklist(self, checklist: Checklist, text: str) -> None:
         """Store a checklist as the text of its file; a version that is stored stays as it is.

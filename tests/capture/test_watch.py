@@ -26,11 +26,11 @@ class _Counting:
 
 
 def _watch(detectors: _Counting) -> Watch:
-    return Watch({}, (640, 360), detectors, 0, False)  # type: ignore[arg-type]
+    return Watch({}, (640, 360), detectors, 0, False)
 
 
 def _job(time_s: float, *streams: str) -> Job:
-    return Job(SimpleNamespace(time_s=time_s), None, None, frozenset(streams))  # type: ignore[arg-type]
+    return Job(SimpleNamespace(time_s=time_s), None, None, frozenset(streams))
 
 
 def test_for_a_face_alone_the_body_is_followed_now_and_then() -> None:

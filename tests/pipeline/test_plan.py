@@ -19,7 +19,7 @@ class _Asking:
 def test_the_highest_rate_anybody_needs_is_taken() -> None:
     """Two measures that need the same stream at different rates are both served."""
     both = [_Asking(Need("pose", 10.0), Need("face", 30.0)), _Asking(Need("pose", 25.0))]
-    asked = rates(both, PHONE)  # type: ignore[arg-type]
+    asked = rates(both, PHONE)
     assert asked["pose"] == 25.0
     assert asked["face"] == 30.0
 
@@ -41,7 +41,7 @@ def test_every_film_is_looked_at_for_the_capture_check() -> None:
 def test_a_film_is_not_looked_at_for_what_it_has_not_got(filmed: Filmed, asked: dict[str, float]) -> None:
     """Hands that stand in for the sound are sought in silent films, and 60 a second only where they are."""
     of = _Asking(Need("face", 30.0), Need("face", 60.0, from_hz=50.0), Need("hand", 30.0, silent_only=True))
-    assert rates([of], filmed) == asked  # type: ignore[list-item]
+    assert rates([of], filmed) == asked
 
 
 @pytest.mark.parametrize(

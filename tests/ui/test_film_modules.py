@@ -13,11 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 
 from review.report.landmarks import HOLD_S
-from tests.ui.conftest import Site
+from tests.screens import Site, modules_run
 
 pytestmark = pytest.mark.browser
 
 Run = Callable[..., Any]
+
+MODULES = ("stage", "loop", "lockstep", "packs", "beside")
 
 BOX = {"width": 800, "height": 400}
 WIDE = {"width": 1600, "height": 900}
@@ -27,17 +29,8 @@ TALL = {"width": 900, "height": 1600}
 @pytest.fixture(scope="module")
 def run(chromium: Any, site: Site) -> Iterator[Run]:
     """Return a function that evaluates code in a page of ours, with the modules' exports in `m`."""
-    page = chromium.new_page()
-    page.goto(f"{site.address}/assets/test/clock.js")
-    page.evaluate(
-        """async () => {
-            const names = ["stage", "loop", "lockstep", "packs", "beside"];
-            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
-            window.m = Object.assign({}, ...all);
-        }"""
-    )
-    yield lambda code, argument=None: page.evaluate(code, argument)
-    page.close()
+    with modules_run(chromium, site, *MODULES) as evaluated:
+        yield evaluated
 
 
 @pytest.mark.parametrize(

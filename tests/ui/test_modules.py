@@ -9,27 +9,20 @@ from typing import Any
 
 import pytest
 
-from tests.ui.conftest import STAMPS_MS, Site
+from tests.screens import STAMPS_MS, Site, modules_run
 
 pytestmark = pytest.mark.browser
 
 Run = Callable[..., Any]
 
+MODULES = ("clock", "curves", "dom", "format", "keys", "plots", "queue", "state")
+
 
 @pytest.fixture(scope="module")
 def run(chromium: Any, site: Site) -> Iterator[Run]:
     """Return a function that evaluates code in a page of ours, with the modules' exports in `m`."""
-    page = chromium.new_page()
-    page.goto(f"{site.address}/assets/test/clock.js")
-    page.evaluate(
-        """async () => {
-            const names = ["clock", "curves", "dom", "format", "keys", "plots", "queue", "state"];
-            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
-            window.m = Object.assign({}, ...all);
-        }"""
-    )
-    yield lambda code, argument=None: page.evaluate(code, argument)
-    page.close()
+    with modules_run(chromium, site, *MODULES) as evaluated:
+        yield evaluated
 
 
 TIMES = [stamp / 1000 for stamp in STAMPS_MS]

@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 
-from tests.screens import Site
+from tests.screens import Site, modules_run
 
 pytestmark = pytest.mark.browser
 
 Run = Callable[..., Any]
+
+MODULES = ("comment", "filters", "link", "phrases", "shapes", "sparkline", "state", "story")
 
 LEVELS = [
     {"key": "done", "word": "done", "share": 1},
@@ -23,17 +25,8 @@ LEVELS = [
 @pytest.fixture(scope="module")
 def run(chromium: Any, site: Site) -> Iterator[Run]:
     """Return a function that evaluates code in a page of ours, with the modules' exports in `m`."""
-    page = chromium.new_page()
-    page.goto(f"{site.address}/assets/test/clock.js")
-    page.evaluate(
-        """async () => {
-            const names = ["comment", "filters", "link", "phrases", "shapes", "sparkline", "state", "story"];
-            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
-            window.m = Object.assign({}, ...all);
-        }"""
-    )
-    yield lambda code, argument=None: page.evaluate(code, argument)
-    page.close()
+    with modules_run(chromium, site, *MODULES) as evaluated:
+        yield evaluated
 
 
 def facts(own: str | None = None, *others: str, covered: bool = False, marked: bool = True) -> dict[str, Any]:

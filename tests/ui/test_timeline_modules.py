@@ -7,11 +7,13 @@ from typing import Any
 
 import pytest
 
-from tests.ui.conftest import STAMPS_MS, Site
+from tests.screens import STAMPS_MS, Site, modules_run
 
 pytestmark = pytest.mark.browser
 
 Run = Callable[..., Any]
+
+MODULES = ("clock", "curves", "dragging", "history", "keys", "lanes", "state", "view")
 
 TIMES = [stamp / 1000 for stamp in STAMPS_MS]
 
@@ -19,17 +21,8 @@ TIMES = [stamp / 1000 for stamp in STAMPS_MS]
 @pytest.fixture(scope="module")
 def run(chromium: Any, site: Site) -> Iterator[Run]:
     """Return a function that evaluates code in a page of ours, with the modules' exports in `m`."""
-    page = chromium.new_page()
-    page.goto(f"{site.address}/assets/test/clock.js")
-    page.evaluate(
-        """async () => {
-            const names = ["clock", "curves", "dragging", "history", "keys", "lanes", "state", "view"];
-            const all = await Promise.all(names.map((name) => import(`/assets/test/${name}.js`)));
-            window.m = Object.assign({}, ...all);
-        }"""
-    )
-    yield lambda code, argument=None: page.evaluate(code, argument)
-    page.close()
+    with modules_run(chromium, site, *MODULES) as evaluated:
+        yield evaluated
 
 
 VIEW = "const view = new m.View(); view.setEnd(100);"

@@ -6,7 +6,7 @@ from typing import Any, Final
 
 import streamlit as st
 
-from review.actions.recordings import DEFAULT_CHECKLIST
+from review.domain.checklist import DEFAULT_CHECKLIST
 from review.report.filming import filming_guide
 from review.store.repository import reading
 from ui import assets, components, session

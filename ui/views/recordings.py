@@ -7,7 +7,8 @@ from typing import Any, Final
 
 import streamlit as st
 
-from review.actions.recordings import DEFAULT_CHECKLIST, start_analysis, stop_analysis
+from review.actions.recordings import start_analysis, stop_analysis
+from review.domain.checklist import DEFAULT_CHECKLIST
 from review.domain.errors import RunthroughError
 from review.pipeline.jobs import UNFINISHED
 from review.report.capture_check import capture_checks

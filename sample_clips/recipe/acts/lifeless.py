@@ -52,8 +52,31 @@ _POSTER_M: Final = (0.46, 0.46)
 _POSTER_Y: Final = 1.5
 
 
-class Dummy(WholeBody):
-    """A body that stands and never moves; its eyes are shut for good unless they are said to be open.
+class _Still:
+    """What stands and never moves; to be mixed with the act that says how it is filmed."""
+
+    fps: ClassVar = 15
+    frozen: ClassVar = True
+    usual_s: ClassVar = 11.0
+    lids: ClassVar = 0.0
+    measures: ClassVar[Sequence[str]] = FACE_MEASURES
+
+    def __init__(self, people: dict[str, Person], seconds: float = 11.0) -> None:
+        super().__init__(people, seconds)
+
+    def pose(self, time_s: float) -> Pose:
+        """Return the same pose every time."""
+        rotations, offset = at_ease(self.rig, {})
+        return Pose(rotations, offset, blink_units(self.lids, self.lids))
+
+    def checks(self, columns: Columns) -> list[Record]:
+        """Return that no measure may give a number."""
+        span = span_of(columns["time_s"])
+        return [must_refuse(name, span, "a dummy") for name in self.measures]
+
+
+class Dummy(_Still, WholeBody):
+    """A body that stands and never moves; its eyes are shut for good.
 
     Parameters
     ----------
@@ -61,43 +84,12 @@ class Dummy(WholeBody):
         Length.
     """
 
-    fps: ClassVar = 15
-    frozen: ClassVar = True
-    usual_s: ClassVar = 11.0
-
-    def __init__(self, people: dict[str, Person], seconds: float = 11.0) -> None:
-        super().__init__(people, seconds)
-
-    def pose(self, time_s: float) -> Pose:
-        """Return the same pose every time."""
-        rotations, offset = at_ease(self.rig, {})
-        return Pose(rotations, offset, blink_units(1.0, 1.0))
-
-    def checks(self, columns: Columns) -> list[Record]:
-        """Return that no measure may give a number."""
-        span = span_of(columns["time_s"])
-        return [must_refuse(name, span, "a dummy") for name in (*BODY_MEASURES, *FACE_MEASURES)]
+    lids: ClassVar = 1.0
+    measures: ClassVar = (*BODY_MEASURES, *FACE_MEASURES)
 
 
-class DummyHead(CloseUp):
-    """The head of a dummy, large in the picture."""
-
-    fps: ClassVar = 15
-    frozen: ClassVar = True
-    usual_s: ClassVar = 11.0
-
-    def __init__(self, people: dict[str, Person], seconds: float = 11.0) -> None:
-        super().__init__(people, seconds)
-
-    def pose(self, time_s: float) -> Pose:
-        """Return the same pose every time."""
-        rotations, offset = at_ease(self.rig, {})
-        return Pose(rotations, offset, blink_units(0.0, 0.0))
-
-    def checks(self, columns: Columns) -> list[Record]:
-        """Return that no measure may give a number."""
-        span = span_of(columns["time_s"])
-        return [must_refuse(name, span, "a dummy") for name in FACE_MEASURES]
+class DummyHead(_Still, CloseUp):
+    """The head of a dummy, large in the picture, its eyes open."""
 
 
 class Poster(Bust):
