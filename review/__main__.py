@@ -7,7 +7,6 @@ import os
 import sys
 from typing import Final
 
-from review.commands import changing, entering, films, inbox, machine, mending, sheets, working
 from review.domain.errors import RunthroughError
 
 ABOUT: Final = (
@@ -26,7 +25,12 @@ first steps:
 
 
 def parser() -> argparse.ArgumentParser:
-    """Make the parser of the command line."""
+    """Make the parser of the command line.
+
+    The commands are imported here, since each worker imports this module anew and would only grow by them.
+    """
+    from review.commands import changing, entering, films, inbox, machine, mending, sheets, working
+
     top = argparse.ArgumentParser(
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )

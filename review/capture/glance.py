@@ -27,7 +27,8 @@ EVERY_S: Final = 1.0
 """Aimed distance of two looks, seconds."""
 
 _SOON: Final = 0.75
-_LATE: Final = 1.6
+_LATE: Final = 1.8
+_ONE_WALK_S: Final = 4.0
 _LONG_SIDE_PX: Final = 960
 
 
@@ -98,12 +99,12 @@ def _between(
     film: Path, times: NDArray[np.float64], first: int, stop: int, seen: dict[int, xr.Dataset]
 ) -> Iterator[RawFrame]:
     """Give the frames that are still wanted between those `seen` by then."""
-    wanted = missing(times, first, stop, sorted(seen))
-    if not wanted:
-        return
-    for raw in raw_frames(film, times, wanted[0], wanted[-1] + 1):
-        if raw.index in wanted:
-            yield raw
+    wanted = np.array(missing(times, first, stop, sorted(seen)), dtype=int)
+    breaks = np.flatnonzero(np.diff(times[wanted]) > _ONE_WALK_S) + 1
+    for walk in np.split(wanted, breaks) if len(wanted) else ():
+        for raw in raw_frames(film, times, int(walk[0]), int(walk[-1]) + 1):
+            if raw.index in walk:
+                yield raw
 
 
 def missing(times: NDArray[np.float64], first: int, stop: int, seen: list[int]) -> list[int]:

@@ -11,7 +11,7 @@ from threading import Thread
 from typing import Final
 
 from review.capture.bounds import bound_memory, memory_here
-from review.pipeline.memory import keep_small
+from review.pipeline.memory import keep_small, without
 
 _SWITCH_S: Final = 0.0005
 """How long a thread of a worker may keep Python from the others, seconds.
@@ -43,6 +43,7 @@ def local_pool(processes: int | None = None) -> Executor:
 def be_worker() -> None:
     """Make this process a worker: small, bounded, quick to change threads, and at an end when its parent is."""
     keep_small()
+    without("pyarrow")
     sys.setswitchinterval(_SWITCH_S)
     bound_memory(memory_here())
     signal.signal(signal.SIGINT, signal.SIG_IGN)

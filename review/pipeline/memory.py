@@ -5,7 +5,8 @@ from __future__ import annotations
 import ctypes
 import gc
 import sys
-from typing import Any, Final
+from types import ModuleType
+from typing import Any, Final, cast
 
 _M_TRIM_THRESHOLD: Final = -1
 _M_MMAP_THRESHOLD: Final = -3
@@ -24,6 +25,15 @@ def keep_small() -> None:
         libc.mallopt(_M_ARENA_MAX, 2)
         libc.mallopt(_M_MMAP_THRESHOLD, 1 << 20)
         libc.mallopt(_M_TRIM_THRESHOLD, 4 << 20)
+
+
+def without(*modules: str) -> None:
+    """Have optional modules of other libraries found missing in this process, unless they are loaded already.
+
+    pandas, which the tracks are laid out with, loads pyarrow wherever it is installed, and pyarrow takes 38 MB.
+    """
+    for name in modules:
+        sys.modules.setdefault(name, cast(ModuleType, None))
 
 
 def give_back() -> None:

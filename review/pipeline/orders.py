@@ -12,7 +12,6 @@ import xarray as xr
 from review.capture.crowd import look_at_all
 from review.capture.glance import glance
 from review.capture.landmarker import Look, look
-from review.capture.loudness import sound_tracks
 from review.domain.model import Recording
 from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
@@ -80,6 +79,8 @@ def work(order: Order) -> Seen:
 def _seen(order: Order) -> Seen:
     chunk, size = order.chunk, order.size
     if chunk.key == "sound":
+        from review.capture.loudness import sound_tracks  # brings 60 MB of signal processing along
+
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
     if chunk.stage == 0:

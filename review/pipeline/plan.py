@@ -74,7 +74,7 @@ _COST_MS: Final = {"glance": 60.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "pi
 GLANCE_S: Final = 60.0
 """Aimed length of a stretch of the first look, seconds."""
 
-SURVEY: Final = MappingProxyType({"pose": 2.0, "face": 2.0, "hand": 1.0, "picture": 5.0})
+SURVEY: Final = MappingProxyType({"pose": 2.0, "face": 2.0, "hand": 1.0, "picture": 2.0})
 """Frames a second that are looked at outside the marked steps, once there are any: what the capture check asks."""
 
 

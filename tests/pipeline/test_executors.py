@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from importlib import import_module
 
 import pytest
 
@@ -30,3 +31,17 @@ def test_a_film_cannot_take_the_machine() -> None:
         with pytest.raises(MemoryError):
             pool.submit(_take, limit).result()
         assert pool.submit(_take, 1000).result() == 1000
+
+
+def _loaded() -> set[str]:
+    for name in ("review.__main__", "review.pipeline.orders"):
+        import_module(name)
+    return {name for name, module in sys.modules.items() if module is not None}
+
+
+def test_a_worker_stays_small() -> None:
+    """It loads what it looks with: not the commands, and not what pandas or the sound alone would bring along."""
+    with local_pool(1) as pool:
+        loaded = pool.submit(_loaded).result()
+    assert "review.capture.crowd" in loaded
+    assert not {"review.commands.films", "pyarrow", "scipy.signal", "sqlalchemy"} & loaded
