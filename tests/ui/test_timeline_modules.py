@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -280,3 +281,13 @@ def test_held_key_is_undone_in_one_go(run: Run) -> None:
 def test_keys(run: Run, press: dict[str, Any], deed: list[Any] | None) -> None:
     """Undo, nudge and the way into the timeline, on other keyboards too; copying stays the browser's."""
     assert run("(press) => m.deedOf(press)", press) == deed
+
+
+def test_no_pin_of_a_comment_covers_another(run: Run) -> None:
+    """Five comments within a pixel take both rows and then the places beside them; a later one stays where it is."""
+    places = run("() => m.pinPlaces([50, 50, 50.5, 51, 51, 400])")
+    assert [(one["at"], one["row"]) for one in places[:2]] == [(50, 0), (50, 1)]
+    assert places[-1] == {"at": 400, "row": 0}
+    for row in (0, 1):
+        middles = [one["at"] for one in places if one["row"] == row]
+        assert all(later - earlier >= 14 for earlier, later in pairwise(middles))

@@ -63,6 +63,23 @@ function band(who, role, mine, marks) {
   return { who, role, mine, stacked, rows: Math.max(1, ...stacked.map((one) => one.row + 1)) };
 }
 
+/**
+ * Where the pins of comments lie, so that none covers another: on the first row that is free at their moment, else beside
+ * the pin that ends first.
+ * @param {number[]} wanted middles in pixels, from left to right
+ * @returns {{at: number, row: number}[]}
+ */
+export function pinPlaces(wanted) {
+  const ends = new Array(PIN_ROWS).fill(-Infinity);
+  return wanted.map((middle) => {
+    const free = ends.findIndex((end) => end <= middle - PIN / 2);
+    const row = free < 0 ? ends.indexOf(Math.min(...ends)) : free;
+    const at = free < 0 ? ends[row] + PIN / 2 : middle;
+    ends[row] = at + PIN / 2;
+    return { at, row };
+  });
+}
+
 export class Lanes {
   /**
    * @param {HTMLElement} place of the sections
@@ -171,7 +188,7 @@ export class Lanes {
   showComments(comments) {
     const elements = [];
     this.pins = [];
-    for (const comment of comments) {
+    for (const comment of byTime(comments)) {
       const element = this.element(`c:${comment.id}`, () =>
         this.deeds.go(comment.onset_s, comment.step ? rowKey(comment.step, comment.side) : null));
       const long = comment.offset_s > comment.onset_s;
@@ -213,16 +230,14 @@ export class Lanes {
   }
 
   layoutPins(x, width) {
-    const ends = new Array(PIN_ROWS).fill(-Infinity);
-    for (const { element, bar, from, to } of this.pins) {
-      const at = x(from);
-      const row = Math.max(0, ends.findIndex((end) => end <= at - PIN / 2));
-      ends[row] = at + PIN / 2;
+    const places = pinPlaces(this.pins.map((pin) => x(pin.from)));
+    for (const [order, { element, bar, from, to }] of this.pins.entries()) {
+      const { at, row } = places[order];
       element.hidden = at < -PIN || at > width + PIN;
       element.style.left = `${at}px`;
       element.style.top = `${1 + row * (PIN + 1)}px`;
       if (!bar) continue;
-      span(bar, at, x(to), width, 2);
+      span(bar, x(from), x(to), width, 2);
       bar.style.top = `${6 + row * (PIN + 1)}px`;
     }
   }
