@@ -75,21 +75,24 @@ class Repository:
         return tuple(read_recording(row) for row in self._session.scalars(asked))
 
     def recording(self, asked: str) -> Recording:
-        """Return the recording with this id, or with the only id that begins so.
+        """Return the recording with this id, or with the only id that begins so, or the only one of this name.
 
         Raises
         ------
         NotFound
             If none or several do.
         """
-        known = self._session.scalars(select(RecordingRow.id).order_by(RecordingRow.id)).all()
-        fitting = [asked] if asked in known else [name for name in known if asked and name.startswith(asked)]
+        rows = self._session.execute(select(RecordingRow.id, RecordingRow.name).order_by(RecordingRow.id)).all()
+        names = {known: name for known, name in rows}
+        begun = [known for known in names if asked and known.startswith(asked)]
+        fitting = [asked] if asked in names else begun or [known for known in names if names[known] == asked]
         if len(fitting) > 1:
+            how = "begins the ids of" if begun else "is the name of"
             raise NotFound(
-                f"{asked!r} begins the ids of {len(fitting)} recordings ({', '.join(fitting[:5])}): type more."
+                f"{asked!r} {how} {len(fitting)} recordings: {', '.join(fitting[:5])}. Ask for one of these."
             )
         if not fitting:
-            raise NotFound.among("recording", asked, known)
+            raise NotFound.among("recording", asked, {*names, *names.values()})
         return read_recording(self._session.get_one(RecordingRow, fitting[0]))
 
     def recording_of(self, sha256: str) -> Recording | None:

@@ -61,8 +61,13 @@ def test_a_recording_is_found_by_its_id_or_a_beginning(database: Database, asked
 
 @pytest.mark.parametrize(
     ("asked", "words"),
-    [("a1", r"begins the ids of 2 recordings \(a1b2c3, a1b2d4\)"), ("zz", "No recording is called 'zz'"), ("", "''")],
-    ids=["ambiguous", "unknown", "empty"],
+    [
+        ("a1", "begins the ids of 2 recordings: a1b2c3, a1b2d4"),
+        (made.recording().name, "is the name of 2 recordings: a1b2c3, a1b2d4"),
+        ("zz", "No recording is called 'zz'"),
+        ("", "''"),
+    ],
+    ids=["ambiguous", "same name", "unknown", "empty"],
 )
 def test_a_recording_that_cannot_be_told_is_not_guessed(database: Database, asked: str, words: str) -> None:
     """A beginning of several ids, or of none, names what there is."""
@@ -70,6 +75,12 @@ def test_a_recording_that_cannot_be_told_is_not_guessed(database: Database, aske
         _other(repo, "a1b2d4")
     with pytest.raises(NotFound, match=words), reading(database) as repo:
         repo.recording(asked)
+
+
+def test_a_recording_is_found_by_its_name(database: Database) -> None:
+    """Where only one is called so."""
+    with reading(database) as repo:
+        assert repo.recording(made.recording().name).id == RECORDING
 
 
 def test_a_film_is_one_recording(database: Database) -> None:
