@@ -8,6 +8,7 @@ The tree::
     │   ├── ChecklistRefused    a checklist file with faults, all of them at once
     │   ├── ModelRefused        a landmark model that is missing or not the expected one
     │   ├── NotFound            an id or a name that is not known here
+    │   ├── ExchangeRefused     a file of marks and comments with faults, all of them at once
     │   ├── EntryRefused        a mark, grade, comment or entry that cannot be stored as given
     │   │   └── EntryFaulty     the text of an entry with faults, all of them at once
     │   └── NotAllowed          the acting person may not do or see this
@@ -59,6 +60,16 @@ class ChecklistRefused(InputError):
         self.faults = tuple(faults)
         count = len(self.faults)
         head = f"{source}: {count} fault{'s' if count != 1 else ''} in this checklist; mend them and try again."
+        super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
+
+
+class ExchangeRefused(InputError):
+    """A file of marks and comments that cannot be read in; `faults` holds all of its faults, each a sentence."""
+
+    def __init__(self, source: str, faults: Sequence[str]) -> None:
+        self.faults = tuple(faults)
+        count = len(self.faults)
+        head = f"{source}: {count} fault{'s' if count != 1 else ''} in this file; nothing was changed."
         super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
 
 
