@@ -1,0 +1,91 @@
+"""`export` and `import`: files of one attempt in open formats, out and in again."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import Final
+
+from review.actions.reading_back import LARGEST_BYTES, read_back
+from review.commands import common
+from review.domain.errors import InputError
+from review.report import recordings
+from review.report.exports import ADDRESS, EXPORTS, File, export
+
+EXPORT_TEXT: Final = (
+    "Make a file of one attempt. What is still covered for the acting person is not in it. Kinds: "
+    + "; ".join(f"{kind} ({of.words})" for kind, of in EXPORTS.items())
+    + "."
+)
+IMPORT_TEXT: Final = (
+    "Read one's own marks and comments back from a file that `export` made (kinds marks, annotations or tables), here "
+    "or on another machine. The attempt must be of the same film. What is here already is not doubled, what others "
+    "said is left out, and nothing is changed if anything in the file is wrong."
+)
+
+
+def register(commands: common.Commands) -> None:
+    """Add the commands of this family."""
+    exporting = commands.add_parser("export", help="make a file of an attempt", description=EXPORT_TEXT)
+    exporting.add_argument("recording", help="id of a recording (its start is enough)")
+    exporting.add_argument("kind", choices=list(EXPORTS), metavar="KIND", help=", ".join(EXPORTS))
+    exporting.add_argument(
+        "--to", type=Path, metavar="PLACE", help="file or folder to write to (else this folder); - for stdout"
+    )
+    exporting.add_argument(
+        "--address", default=ADDRESS, metavar="URL", help="where links of the report lead (else %(default)s)"
+    )
+    exporting.add_argument("--force", action="store_true", help="write over a file that is there")
+    common.add_home(exporting)
+    common.add_person(exporting)
+    exporting.set_defaults(run=run_export)
+
+    importing = commands.add_parser("import", help="read marks and comments back", description=IMPORT_TEXT)
+    importing.add_argument("recording", help="id of a recording (its start is enough)")
+    importing.add_argument("file", type=Path)
+    common.add_home(importing)
+    common.add_person(importing)
+    importing.set_defaults(run=run_import)
+
+
+def run_export(args: argparse.Namespace) -> None:
+    """Run `runthrough export`."""
+    home = common.open_home(args)
+    person = common.acting(home, args)
+    made = export(home, person, recordings.find(home, person, args.recording), args.kind, args.address)
+    if str(args.to) == "-":
+        sys.stdout.buffer.write(made.body)
+        return
+    place = _place(args.to, made)
+    try:
+        with place.open("wb" if args.force else "xb") as file:
+            file.write(made.body)
+    except FileExistsError as error:
+        raise InputError(f"{place} is there already; name another with --to, or write over it with --force.") from error
+    except OSError as error:
+        raise InputError(
+            f"{place} cannot be written ({error.strerror or error}); name another place with --to."
+        ) from error
+    print(place)
+
+
+def _place(asked: Path | None, made: File) -> Path:
+    if asked is None:
+        return Path(made.name)
+    return asked / made.name if asked.is_dir() else asked
+
+
+def run_import(args: argparse.Namespace) -> None:
+    """Run `runthrough import`."""
+    home = common.open_home(args)
+    person = common.acting(home, args)
+    recording = recordings.find(home, person, args.recording)
+    try:
+        with args.file.open("rb") as file:
+            body = file.read(LARGEST_BYTES + 1)
+    except OSError as error:
+        raise InputError(
+            f"{args.file} cannot be read ({error.strerror or error}); name a file that `export` made."
+        ) from error
+    print("\n".join(read_back(home, person, recording, args.file.name, body).sentences()))
