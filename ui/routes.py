@@ -31,6 +31,7 @@ from review.store.room import FULL, grown, no_room
 from ui import assets
 from ui.acting import acting
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.exports import Exports
 from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
@@ -44,7 +45,7 @@ Handler = Callable[[Request], Awaitable[Response]]
 
 def routes(home: Home) -> list[Route]:
     """Return the routes that serve one home."""
-    films, uploads = _Films(home), _Uploads(home)
+    films, uploads, files = _Films(home), _Uploads(home), Exports(home)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
         ("/api/media/{id}", _threaded(films.media), ["GET"]),
         ("/api/times/{id}", _threaded(films.times), ["GET"]),
@@ -61,6 +62,9 @@ def routes(home: Home) -> list[Route]:
         ("/api/upload/{uid}/room", _threaded(uploads.room), ["GET"]),
         ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
         ("/api/framing", Viewfinder().check, ["POST"]),
+        ("/api/exports", _threaded(files.kinds), ["GET"]),
+        ("/api/export/{id}/{kind}", _threaded(files.file), ["GET"]),
+        ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]

@@ -1,6 +1,7 @@
 /** The list of recordings, newest first. */
 import { checkOf } from "./capture_check.js";
 import { h, setText } from "./dom.js";
+import { Files } from "./files.js";
 import { analysisText, clockText } from "./format.js";
 import { stillUrl } from "./row.js";
 
@@ -10,6 +11,7 @@ export class Attempts {
     this.wish = wish;
     this.element = h("ol", { class: "attempts", "aria-label": "Recordings, newest first" });
     this.shown = new Map();
+    this.files = new Map();
   }
 
   /**
@@ -49,6 +51,13 @@ export class Attempts {
     return kept.element;
   }
 
+  /** The files of an attempt; they outlive their row, so that they stay open and what was said stays. */
+  filesOf(row, code) {
+    const key = `${row.id} ${code}`;
+    if (!this.files.has(key)) this.files.set(key, new Files(row.id, row.name, code, () => this.wish("look again", row.id)));
+    return this.files.get(key).element;
+  }
+
   make(row, code) {
     const address = `/review?recording=${encodeURIComponent(row.id)}&as=${encodeURIComponent(code)}`;
     const stills = row.stills.map((time) => h("img", { src: stillUrl(row.id, time), alt: "", loading: "lazy" }));
@@ -68,7 +77,7 @@ export class Attempts {
       h("div", { class: "what" }, h("h2", {}, link),
         h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
         ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
-        checkOf(row.check, row.name, code)),
+        checkOf(row.check, row.name, code), this.filesOf(row, code)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
         h("div", { class: "analysis" }, state, bar, again, halt)),
     );

@@ -1,0 +1,85 @@
+/** The files that can be made of an attempt, and the way in for marks and comments that were taken out before. */
+import { h, setText } from "./dom.js";
+
+export class Files {
+  /**
+   * @param {string} recording id
+   * @param {string} name of the recording
+   * @param {string} code whom one works as
+   * @param {() => void} changed called when something was read in
+   */
+  constructor(recording, name, code, changed) {
+    this.recording = recording;
+    this.code = code;
+    this.changed = changed;
+    this.list = h("ul", { "aria-label": `Files of ${name}` });
+    this.said = h("p", { class: "said", role: "status", data: { testid: "files-said" } });
+    this.input = h("input", { type: "file", hidden: true, accept: ".vtt,.jsonld,.json,.csv,.zip", onchange: () => this.read() });
+    const choose = h("button", {
+      type: "button", class: "quiet", text: "Read in marks and comments from a file", data: { testid: "read-in" }, onclick: () => this.input.click(),
+    });
+    this.element = h("details", { class: "files", data: { testid: "files" }, ontoggle: () => this.open() },
+      h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.list, choose, this.input, this.said);
+  }
+
+  /** Ask once which files there are. */
+  async open() {
+    if (!this.element.open || this.list.firstChild) return;
+    const kinds = await this.ask("/api/exports");
+    if (!kinds || this.list.firstChild) return;
+    this.list.append(...kinds.map((kind) => h("li", {}, this.linkOf(kind))));
+  }
+
+  linkOf({ kind, words, shown }) {
+    const address = `/api/export/${this.recording}/${kind}?as=${encodeURIComponent(this.code)}`;
+    if (shown) return h("a", { href: address, target: "_blank", rel: "noopener", text: words, data: { kind } });
+    return h("button", { type: "button", class: "quiet", text: words, data: { kind }, onclick: () => this.store(address, words) });
+  }
+
+  /** Have a file made and hand it to the browser; what cannot be made says why. */
+  async store(address, words) {
+    this.say(`Making: ${words} ...`);
+    const answer = await this.fetched(address);
+    if (!answer) return;
+    const name = /filename="([^"]+)"/.exec(answer.headers.get("content-disposition") ?? "")?.[1] ?? "attempt";
+    const place = URL.createObjectURL(await answer.blob());
+    h("a", { href: place, download: name }).click();
+    setTimeout(() => URL.revokeObjectURL(place), 60_000);
+    this.say(`${name} is in your downloads.`);
+  }
+
+  /** Send the file that was chosen, and say what came of it. */
+  async read() {
+    const file = this.input.files[0];
+    if (!file) return;
+    this.say(`Reading ${file.name} ...`);
+    const asked = new URLSearchParams({ as: this.code, name: file.name });
+    const answer = await this.ask(`/api/import/${this.recording}?${asked}`, { method: "POST", body: file });
+    this.input.value = "";
+    if (!answer) return;
+    this.say(answer.told.join(" "));
+    this.changed();
+  }
+
+  async ask(address, how) {
+    return (await this.fetched(address, how))?.json();
+  }
+
+  /** @returns {Promise<Response|null>} the answer, or null after saying why there is none */
+  async fetched(address, how) {
+    try {
+      const answer = await fetch(address, how);
+      if (answer.ok) return answer;
+      const told = await answer.json().catch(() => ({}));
+      this.say(told.message ?? `The server answered ${answer.status}. Try again.`, true);
+    } catch {
+      this.say("No answer from Runthrough. Is it still running? Nothing was changed; try again.", true);
+    }
+    return null;
+  }
+
+  say(text, bad = false) {
+    setText(this.said, text);
+    this.said.dataset.look = bad ? "bad" : "";
+  }
+}
