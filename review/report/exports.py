@@ -164,9 +164,9 @@ EXPORTS: Final[Mapping[str, Export]] = MappingProxyType(
         "report": Export(".pdf", typesetting.MEDIA_TYPE, "Report to print, PDF", _report),
         "print": Export(".html", print_page.MEDIA_TYPE, "Report as a page, HTML", _print),
         "tables": Export("-tables.zip", "application/zip", "Tables with codebook, CSV", _tables),
-        "marks": Export("-marks.vtt", WEB_VTT, "Marks, comments and grades to read back, WebVTT", _metadata),
+        "marks": Export("-marks.vtt", WEB_VTT, "Marks, comments and grades, WebVTT", _metadata),
         "annotations": Export(
-            ".jsonld", web_annotation.MEDIA_TYPE, "The same as Web Annotations, JSON-LD", _annotations
+            ".jsonld", web_annotation.MEDIA_TYPE, "Marks, comments and grades, JSON-LD", _annotations
         ),
         "captions": Export("-captions.vtt", WEB_VTT, "Comments as captions, WebVTT", _captions),
         "values": Export("-values.parquet", columnar.MEDIA_TYPE, "Values, Parquet", _values),

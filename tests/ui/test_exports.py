@@ -100,7 +100,7 @@ def test_files_are_taken_from_the_page(
     page.keyboard.press("Enter")
     said = page.get_by_test_id("files-said").first
     with page.expect_download() as download:
-        files.get_by_role("button", name="Marks, comments and grades to read back, WebVTT").click()
+        files.get_by_role("button", name="Marks, comments and grades, WebVTT").click()
     stored = tmp_path / download.value.suggested_filename
     download.value.save_as(stored)
     assert stored.name == "tiny-attempt-1-marks.vtt"
