@@ -11,7 +11,7 @@ from uuid import UUID
 from review.domain.model import Side
 from review.exchange.digests import film_sha256
 from review.exchange.media_fragments import read_fragment
-from review.exchange.said import SCHEMA_VERSION, Author, Heard, SaidComment, SaidMark, read_moment, read_side
+from review.exchange.said import SCHEMA_VERSION, Author, Heard, SaidComment, SaidMark, read_moment, read_side, whole_ms
 from review.exchange.web_annotation import OWN_FORMAT
 
 MOMENT_MS: Final = 1
@@ -23,8 +23,8 @@ def read_annotations(text: str) -> Heard:
     heard = Heard()
     try:
         top = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
-        heard.faults.append(f"this is no JSON: {error}")
+    except (ValueError, RecursionError) as error:
+        heard.faults.append(f"this is no JSON that can be read: {error}")
         return heard
     found = _items(top)
     if found is None:
@@ -67,7 +67,7 @@ def hear(heard: Heard, where: str, item: Any) -> None:
             raise ValueError(f"its kind is {str(kind)[:20]!r}; expected mark, comment or grade")
     except KeyError as error:
         heard.faults.append(f"{where}: {error.args[0]!r} is missing")
-    except (ValueError, TypeError, AttributeError) as error:
+    except (ValueError, TypeError, AttributeError, RecursionError) as error:
         heard.faults.append(f"{where}: {error}")
 
 
@@ -127,7 +127,7 @@ def _span(item: Mapping[str, Any]) -> tuple[int, int]:
     fragment = read_fragment(value)
     if fragment is None or fragment.offset_s is None:
         raise ValueError(f"its seconds are {value[:40]!r}; expected a start and a later end such as t=3.000,7.500")
-    onset_ms, offset_ms = round(1000 * fragment.onset_s), round(1000 * fragment.offset_s)
+    onset_ms, offset_ms = whole_ms(fragment.onset_s), whole_ms(fragment.offset_s)
     return onset_ms, onset_ms if offset_ms - onset_ms <= MOMENT_MS else offset_ms
 
 

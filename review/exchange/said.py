@@ -12,6 +12,9 @@ from review.domain.model import Side
 SCHEMA_VERSION: Final = 1
 """Version of all our exported files; it rises when a reader of the old ones would misread the new ones."""
 
+LONGEST_S: Final = 1e7
+"""No film lasts longer."""
+
 
 @dataclass(frozen=True, slots=True)
 class Author:
@@ -137,6 +140,19 @@ def read_moment(text: str) -> datetime:
     if at.tzinfo is None:
         raise ValueError(f"the time {text[:40]!r} has no zone; expected one such as 2026-05-04T10:00:00Z")
     return at
+
+
+def whole_ms(seconds: float) -> int:
+    """Return seconds as whole milliseconds.
+
+    Raises
+    ------
+    ValueError
+        If they are no number, or more than any film has.
+    """
+    if not abs(seconds) < LONGEST_S:
+        raise ValueError(f"a time is {seconds} s; expected seconds of a film")
+    return round(1000 * seconds)
 
 
 def read_side(text: str | None) -> Side | None:

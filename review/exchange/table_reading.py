@@ -9,7 +9,7 @@ from uuid import UUID
 
 from review.exchange.columns import COMMENTS, MARKS, TABLES, Table
 from review.exchange.csv_text import read_csv
-from review.exchange.said import SCHEMA_VERSION, Author, Heard, SaidComment, SaidMark, read_moment, read_side
+from review.exchange.said import SCHEMA_VERSION, Author, Heard, SaidComment, SaidMark, read_moment, read_side, whole_ms
 
 _SHAPE: Final = ("x", "y", "x2", "y2")
 
@@ -58,7 +58,7 @@ def _hear(heard: Heard, table: Table | None, where: str, row: Mapping[str, str])
             heard.comments.append((where, _comment(row)))
         elif table is not None:
             heard.pass_over(table.name)
-    except ValueError as error:
+    except (ValueError, OverflowError) as error:
         heard.faults.append(f"{where}: {error}")
 
 
@@ -94,9 +94,9 @@ def _shared(row: Mapping[str, str], ident: str, at: str) -> dict[str, Any]:
 
 def _ms(row: Mapping[str, str], end: str) -> int:
     """Return an end in milliseconds; both of its columns must say the same."""
-    whole: int = _read(row, f"{end}_ms", int, "whole milliseconds")
-    seconds: float = _read(row, f"{end}_s", float, "seconds")
-    if abs(1000 * seconds - whole) > 1:
+    whole = whole_ms(_read(row, f"{end}_ms", int, "whole milliseconds") / 1000)
+    seconds = _read(row, f"{end}_s", float, "seconds")
+    if abs(whole_ms(seconds) - whole) > 1:
         raise ValueError(f"{end}_s says {seconds} and {end}_ms {whole}; expected the same: change both or none")
     return whole
 

@@ -17,7 +17,7 @@ from review.exchange.annotation_reading import MOMENT_MS, hear
 from review.exchange.said import Heard, Said, SaidComment, SaidMark
 from review.exchange.web_annotation import annotated
 
-_TIME: Final = r"(?:(\d{2,}):)?([0-5]\d):([0-5]\d)\.(\d{3})"
+_TIME: Final = r"(?:(\d{2,6}):)?([0-5]\d):([0-5]\d)\.(\d{3})"
 _TIMING: Final = re.compile(rf"{_TIME}[ \t]+-->[ \t]+{_TIME}(?:[ \t]+(.*))?", re.ASCII)
 _ASIDE: Final = ("NOTE", "STYLE", "REGION", "ATTRIBUTES")
 
@@ -64,7 +64,7 @@ def read_track(text: str) -> Heard:
         where = f"cue at line {cue.line}"
         try:
             annotation = json.loads(cue.text)
-        except json.JSONDecodeError:
+        except (ValueError, RecursionError):
             heard.faults.append(
                 f"{where}: its text is no JSON, as in captions and chapters; expected the file of marks and comments"
             )
