@@ -97,7 +97,7 @@ def _glance(contents: Told) -> str:
         [
             escape(row["title"] + (" (critical)" if row["critical"] else "")),
             escape(row["seconds"] or "not marked"),
-            *(escape(grade or "no grade") for grade in row["grades"]),
+            *(escape(grade) for grade in row["grades"]),
         ]
         for row in contents["glance"]
     )

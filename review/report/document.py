@@ -138,21 +138,23 @@ class _Paper:
 
     def glance(self) -> list[dict[str, Any]]:
         """Return a row for each step: its title, its seconds, and the grade of each rater."""
-        raters = self.raters()
-        given = {
-            (one["step"], one["side"], one["person"]): one["level"]
-            for one in self._shown["grades"]
-            if not one["criterion"]
-        }
         return [
             {
                 "title": _title(row),
                 "critical": row["critical"],
                 "seconds": self._seconds(row)["words"],
-                "grades": [self._words.get(given.get((row["step"], row["side"], code), ""), "") for code in raters],
+                "grades": [self._grade_of(row, code) for code in self.raters()],
             }
             for row in self._rows
         ]
+
+    def _grade_of(self, row: Mapping[str, Any], code: str) -> str:
+        """Return the word of a rater's grade of a step; of others' on covered steps not even whether there is one."""
+        given = (one["level"] for one in self._of("grades", row) if one["person"] == code and one["criterion"] is None)
+        level = next(given, None)
+        if level is not None:
+            return str(self._words.get(level, level))
+        return "covered" if row["covered"] and code != self._shown["me"]["code"] else "no grade"
 
     def sections(self) -> list[dict[str, Any]]:
         """Return the sections with those steps of which something is said or marked."""

@@ -6,6 +6,7 @@ import io
 import json
 import re
 import zipfile
+from datetime import UTC, datetime
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,8 @@ from review.exchange.annotation_reading import read_annotations
 from review.exchange.csv_text import read_csv
 from review.exchange.timed_text import read_cues
 from review.measures import measure
-from review.report.exports import EXPORTS, export
+from review.report.document import document
+from review.report.exports import ADDRESS, EXPORTS, export
 from review.store.home import Home, find_home
 from review.store.repository import repository
 from review.store.trackstore import TrackStore
@@ -209,6 +211,19 @@ def test_the_report_says_what_the_page_shows(attempt: tuple[Home, Recording, Per
     second = f"http://127.0.0.1:8620/review?recording={attempt[1].id}#t=0.200"
     assert second in links
     assert f'href="{second}"' in page
+
+
+def test_the_glance_keeps_what_is_covered(attempt: tuple[Home, Recording, Person, Person]) -> None:
+    """On a covered step others' cells say covered, whether there is a grade or not; one's own say what there is."""
+    home, film, learner, instructor = attempt
+    blind = document(home, learner, film, ADDRESS, datetime.now(UTC)).contents
+    assert blind["raters"] == ["L-07"]
+    assert [row["grades"] for row in blind["glance"] if row["seconds"]] == [["yes"]]
+    assert "grades, results and comments of others and estimates of the film" in blind["left_out"]
+    shown = document(home, instructor, film, ADDRESS, datetime.now(UTC)).contents
+    assert shown["raters"] == ["L-07", "I-02"]
+    assert [row["grades"] for row in shown["glance"] if row["seconds"]] == [["yes", "not yet"]]
+    assert {tuple(row["grades"]) for row in shown["glance"] if not row["seconds"]} == {("covered", "no grade")}
 
 
 def test_what_no_font_has_does_not_stop_the_report(attempt: tuple[Home, Recording, Person, Person]) -> None:
