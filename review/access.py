@@ -32,6 +32,7 @@ class Deed(StrEnum):
     KEEP_PHRASE = "keep or drop this phrase"
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
+    RETIRE_CHECKLIST = "retire a checklist or bring it back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +64,7 @@ _POLICY: Final = {
     Deed.KEEP_PHRASE: Rule(_ALL, on_recording=False, own=True),
     Deed.CHANGE_ENTRY: Rule(_ALL, own=True),
     Deed.SAVE_CHECKLIST: Rule(_ALL, on_recording=False),
+    Deed.RETIRE_CHECKLIST: Rule(_KEEPERS, on_recording=False),
 }
 
 

@@ -74,3 +74,19 @@ def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:
     _declared("guide", html, ("tokens", "shelf", "guide"))(
         key="guide", data=dict(data), default={"sheet": None}, on_sheet_change=on_sheet
     )
+
+
+def sheets(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
+    """Show the page Checklists.
+
+    Parameters
+    ----------
+    data
+        Keys ``people`` and ``as`` (code of the acting person).
+    on_person
+        Called when somebody else is to be worked as; the code lies in the session's state under ``sheets``.
+    """
+    html = '<div class="sheets" data-sheets data-theme="light"></div>'
+    _declared("sheets", html, ("tokens", "shelf", "sheets"))(
+        key="sheets", data=dict(data), default={"person": None}, on_person_change=on_person
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import assets
-from ui.views import guide, recordings, review
+from ui.views import guide, recordings, review, sheets
 
 
 def main() -> None:
@@ -22,7 +22,8 @@ def main() -> None:
 
     list_page = st.Page(list_recordings, title="Recordings", url_path="recordings", default=True)
     guide_page = st.Page(guide.show, title="Filming guide", url_path="filming")
-    st.navigation([list_page, review_page, guide_page], position="top").run()
+    sheets_page = st.Page(sheets.show, title="Checklists", url_path="checklists")
+    st.navigation([list_page, review_page, sheets_page, guide_page], position="top").run()
 
 
 if __name__ == "__main__":

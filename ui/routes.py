@@ -32,6 +32,7 @@ from ui import assets
 from ui.acting import acting
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.exports import Exports
+from ui.sheet_routes import Sheets
 from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
@@ -66,6 +67,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/export/{id}/{kind}", _threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
+        *Sheets(home).table(),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
 

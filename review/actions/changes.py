@@ -85,7 +85,7 @@ def _answered(repo: Repository, before: Recording, answers: Answers) -> Recordin
         raise EntryRefused("An empty name came; expected one of at least a letter. Nothing was changed.")
     if not _differs(before, after, "checklist_id"):
         return after
-    sheet = repo.checklist(after.checklist_id or "")
+    sheet = repo.sheets().for_attempt(after.checklist_id or "")
     earlier = [one for one in repo.recordings() if (one.checklist_id, one.added_by) == (sheet.id, before.added_by)]
     attempt = 1 + sum(one.added_at < before.added_at for one in earlier)
     after = replace(after, checklist_version=sheet.version, attempt=attempt)

@@ -81,7 +81,7 @@ def add(
     FilmRefused
         If the file cannot be used as a film, or the process that reads it dies over it; nothing is left behind.
     EntryRefused
-        If the height is none of a person, or the slowness none of a camera.
+        If the height is none of a person, the slowness none of a camera, or the sheet is retired.
     """
     demand(person, Deed.ADD_RECORDING)
     tell = progress or _silent
@@ -95,7 +95,7 @@ def add(
         with film_alone(home, sha256):
             with repository(home) as repo:
                 known = repo.recording_of(sha256)
-                sheet = repo.checklist(checklist_id or DEFAULT_CHECKLIST)
+                sheet = repo.sheets().for_attempt(checklist_id or DEFAULT_CHECKLIST)
                 attempt = _next_attempt(repo, sheet.id, person.id)
             if known is not None:
                 return bring_back(home, known, path, tell)

@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Final
 
 from review.actions import checklists, marks
-from review.commands import common
+from review.commands import common, making
 from review.domain.checklist_file import read_checklist
 from review.domain.errors import EntryRefused
 from review.domain.model import Mark
 from review.measures import units
-from review.report import recordings
+from review.report import recordings, sheets
 from review.store.repository import repository
 
 MARK_TEXT: Final = (
@@ -23,7 +23,7 @@ MARK_TEXT: Final = (
 
 def register(commands: common.Commands) -> None:
     """Add the commands of this family."""
-    sheet = commands.add_parser("checklist", help="check, store and list check-off sheets")
+    sheet = commands.add_parser("checklist", aliases=["sheets"], help="make, check, store and print check-off sheets")
     deeds = sheet.add_subparsers(dest="deed", required=True, metavar="DEED")
     checking = deeds.add_parser("check", help="read a sheet and name all its faults")
     checking.add_argument("file", type=Path)
@@ -40,6 +40,7 @@ def register(commands: common.Commands) -> None:
     showing.add_argument("id")
     common.add_home(showing)
     showing.set_defaults(run=run_show)
+    making.register(deeds)
 
     marking = commands.add_parser("mark", help="say where a step lies in a film", description=MARK_TEXT)
     marking.add_argument("recording", help="id of a recording (its start is enough)")
@@ -58,9 +59,8 @@ def run_check(args: argparse.Namespace) -> None:
     """Run `runthrough checklist check`."""
     sheet = read_checklist(args.file, units())
     steps = list(sheet.steps())
-    points = sum(step.points * len(step.places) for step in steps)
     critical = sum(step.critical for step in steps)
-    print(f"{args.file}: no fault. {len(steps)} steps, {points:g} points, {critical} critical.")
+    print(f"{args.file}: no fault. {len(steps)} steps, {sheet.points:g} points, {critical} critical.")
 
 
 def run_store(args: argparse.Namespace) -> None:
@@ -75,12 +75,11 @@ def run_store(args: argparse.Namespace) -> None:
 def run_list(args: argparse.Namespace) -> None:
     """Run `runthrough checklist list`."""
     with repository(common.open_home(args)) as repo:
-        sheets = repo.checklists()
-    rows = [
-        {"id": sheet.id, "version": sheet.version, "steps": len(list(sheet.steps())), "title": sheet.title}
-        for sheet in sheets
-    ]
-    common.print_table(rows, ("id", "version", "steps", "title"))
+        rows = [
+            {**row, "points": f"{row['points']:g}", "retired": "retired" if row["retired"] else ""}
+            for row in sheets.rows(repo)
+        ]
+    common.print_table(rows, ("id", "version", "steps", "points", "attempts", "retired", "title"))
 
 
 def run_show(args: argparse.Namespace) -> None:

@@ -20,11 +20,15 @@ DEFAULT_CHECKLIST: Final = "neuro_screening"
 
 @dataclass(frozen=True, slots=True)
 class GradeLevel:
-    """One level of a grade scale: `share` (0 to 1) of the step's points, None for *not assessable*."""
+    """One level of a grade scale: `share` (0 to 1) of the step's points, None for *not assessable*.
+
+    `points` is what the level is worth on a scale that counts in points, such as 3, 2, 1; None on other scales.
+    """
 
     key: str
     word: str
     share: float | None
+    points: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,41 @@ class GradeScale:
             if level.key == key:
                 return level
         raise NotFound.among("grade level", key, [level.key for level in self.levels])
+
+    @property
+    def worth(self) -> tuple[GradeLevel, ...]:
+        """The levels that carry a share of the points: all but *not assessable*."""
+        return tuple(level for level in self.levels if level.share is not None)
+
+    @property
+    def most_points(self) -> float | None:
+        """What the best level is worth on a scale that counts in points; None on other scales."""
+        return self.levels[0].points if self.levels else None
+
+
+@dataclass(frozen=True, slots=True)
+class PassRule:
+    """What an attempt must reach to pass.
+
+    Parameters
+    ----------
+    share
+        Least share (0 to 1) of the sheet's points; None asks for none.
+    critical
+        Whether every critical step must be done on each of its sides.
+    critical_level
+        Key of the lowest level that is enough for a critical step; None for any level above the lowest.
+    section_share
+        Least share of the points in each section that has none of its own; None asks for none.
+    time
+        Whether the time limits must be kept; else going over them is only said.
+    """
+
+    share: float | None = None
+    critical: bool = True
+    critical_level: str | None = None
+    section_share: float | None = None
+    time: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,10 +128,11 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Criterion:
-    """One thing to look for inside a step."""
+    """One thing to look for inside a step; `points` of the step's it carries, None where it carries none itself."""
 
     id: str
     text: str
+    points: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +167,10 @@ class Step:
         What must be in the picture: some of "face", "upper_body", "whole_body", "feet", "hands", "limb".
     entry
         Kind of result that is typed in on the step, a name out of `review.domain.entries.KINDS`; None for none.
+    weight
+        How many times the step's points count in the sums.
+    limit_s
+        Most seconds for the step, on each of its sides; None for no limit.
     """
 
     id: str
@@ -144,6 +188,8 @@ class Step:
     view: tuple[str, ...]
     shown: tuple[str, ...] = ()
     entry: str | None = None
+    weight: float = 1.0
+    limit_s: float | None = None
 
     @property
     def measures(self) -> tuple[str, ...]:
@@ -158,16 +204,38 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A titled run of steps."""
+    """A titled run of steps.
+
+    Parameters
+    ----------
+    weight
+        How much the section counts in the whole beside the others; None on all sections lets points simply add up.
+    pass_share
+        Least share (0 to 1) of the section's points; None for what the pass rule says of all sections.
+    limit_s
+        Most seconds from the section's first mark to its last; None for no limit.
+    """
 
     id: str
     title: str
     steps: tuple[Step, ...]
+    weight: float | None = None
+    pass_share: float | None = None
+    limit_s: float | None = None
+
+    @property
+    def points(self) -> float:
+        """All points of the section, each side of a step counted and weighted."""
+        return sum(step.points * step.weight * len(step.places) for step in self.steps)
 
 
 @dataclass(frozen=True, slots=True)
 class Checklist:
-    """A check-off sheet in one version."""
+    """A check-off sheet in one version.
+
+    `limit_s` is the most seconds from the first mark to the last, None for no limit; `notes` are remarks that belong to
+    the sheet as a whole.
+    """
 
     id: str
     version: int
@@ -176,6 +244,14 @@ class Checklist:
     notice: str
     scale: GradeScale
     sections: tuple[Section, ...]
+    rule: PassRule = PassRule()
+    limit_s: float | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def points(self) -> float:
+        """All points of the sheet, each side of a step counted and weighted."""
+        return sum(section.points for section in self.sections)
 
     def steps(self) -> Iterator[Step]:
         """Go through all steps in the sheet's order."""

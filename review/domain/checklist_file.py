@@ -7,25 +7,18 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from importlib.resources.abc import Traversable
+from math import isclose
 from pathlib import Path
 from typing import Final, cast
 
-from review.domain.checklist import (
-    NOT_ASSESSABLE,
-    Checklist,
-    Criterion,
-    GradeLevel,
-    GradeScale,
-    Section,
-    Step,
-    Target,
-)
+from review.domain.checklist import Checklist, Criterion, GradeScale, Section, Step, Target
+from review.domain.checklist_scale import SCALE_KEYS, pass_rule, read_scale
 from review.domain.entries import KINDS
 from review.domain.errors import ChecklistRefused, Fault, NotFound
 from review.domain.model import Side
-from review.domain.toml_lines import line_map
+from review.domain.toml_lines import KeyPath, line_map
 from review.domain.toml_table import Table, repeated
 
 MOST_BYTES: Final = 1_000_000
@@ -37,21 +30,24 @@ SIDES: Final = ("right", "left")
 VIEWS: Final = ("face", "upper_body", "whole_body", "feet", "hands", "limb")
 """What a step can ask to have in the picture."""
 
+FORM: Final = 2
+"""The newest form of the file. Form 1 had no pass rule, points of levels and criteria, weights, limits and notes."""
+
 KEYS: Final[Mapping[str, tuple[str, ...]]] = {
-    "checklist": ("id", "version", "title", "summary", "notice", "scale", "section"),
-    "scale": ("name", "levels", NOT_ASSESSABLE),
-    "level": ("key", "word", "share"),
-    "section": ("id", "title", "step"),
-    "step": (
-        *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "critical"),
-        *("sides", "view", "criteria", "targets", "measures", "entry"),
+    "checklist": (
+        *("form", "id", "version", "title", "summary", "notice", "scale", "pass", "limit_s", "notes", "section"),
     ),
-    "criterion": ("id", "text"),
+    **SCALE_KEYS,
+    "section": ("id", "title", "weight", "pass_share", "limit_s", "step"),
+    "step": (
+        *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "weight", "critical"),
+        *("sides", "view", "limit_s", "criteria", "targets", "measures", "entry"),
+    ),
+    "criterion": ("id", "text", "points"),
     "target": ("measure", "low", "high", "unit", "source"),
 }
 """Every key of the format, by the kind of table it belongs to."""
 
-_FEWEST_LEVELS, _MOST_LEVELS = 2, 6
 _PLACE = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", re.DOTALL)
 
 
@@ -112,7 +108,32 @@ def parse_checklist(text: str, source: str, known_measures: Mapping[str, str] | 
         lines = line_map(text)
     except (ValueError, RecursionError) as error:
         raise ChecklistRefused(source, [_not_toml(error, text)]) from error
-    page = Table("checklist", values, (), lines, [])
+    return checklist_of(values, source, known_measures, lines)
+
+
+def checklist_of(
+    values: Mapping[str, object],
+    source: str,
+    known_measures: Mapping[str, str] | None = None,
+    lines: Mapping[KeyPath, int] | None = None,
+) -> Checklist:
+    """Make a checklist of the values that the format describes.
+
+    Parameters
+    ----------
+    values
+        What `tomllib` gives for a file, or a draft in the same shape.
+    source, known_measures
+        As for `parse_checklist`.
+    lines
+        Line of every way in the file; without them the faults carry their way alone.
+
+    Raises
+    ------
+    ChecklistRefused
+        If anything is wrong; it holds all faults.
+    """
+    page = Table("checklist", values, (), lines or {(): 0}, [])
     checklist = _checklist(page, known_measures)
     if page.faults:
         raise ChecklistRefused(source, sorted(page.faults, key=lambda fault: fault.line))
@@ -132,20 +153,26 @@ def _not_toml(error: ValueError | RecursionError, text: str) -> Fault:
 
 def _checklist(page: Table, known: Mapping[str, str] | None) -> Checklist:
     page.only(KEYS["checklist"])
+    _judge_form(page)
+    scale = read_scale(page.table("scale", "scale"))
     sections = page.tables("section", "section", needed=True)
     ids = [section.id("id") for section in sections]
     repeated(sections, ids, "id")
     steps = [section.tables("step", "step", needed=True) for section in sections]
     flat = [step for of_section in steps for step in of_section]
-    read = [[_step(step, known) for step in of_section] for of_section in steps]
+    read = [[_step(step, known, scale) for step in of_section] for of_section in steps]
     repeated(flat, [step.id for of_section in read for step in of_section], "id")
+    _judge_weights(sections)
     return Checklist(
         id=page.id("id"),
         version=page.count("version"),
         title=page.text("title"),
         summary=page.text("summary"),
         notice=page.text("notice"),
-        scale=_scale(page.table("scale", "scale")),
+        scale=scale,
+        rule=pass_rule(page, scale),
+        limit_s=_limit(page),
+        notes=page.texts("notes"),
         sections=tuple(
             _section(section, key, tuple(of_section))
             for section, key, of_section in zip(sections, ids, read, strict=True)
@@ -155,55 +182,46 @@ def _checklist(page: Table, known: Mapping[str, str] | None) -> Checklist:
 
 def _section(section: Table, key: str, steps: tuple[Step, ...]) -> Section:
     section.only(KEYS["section"])
-    return Section(id=key, title=section.text("title"), steps=steps)
+    return Section(
+        id=key,
+        title=section.text("title"),
+        steps=steps,
+        weight=section.number("weight", 0) if "weight" in section.values else None,
+        pass_share=section.number("pass_share", 0, 1) if "pass_share" in section.values else None,
+        limit_s=_limit(section),
+    )
 
 
-def _scale(scale: Table | None) -> GradeScale:
-    if scale is None:
-        return GradeScale("", ())
-    scale.only(KEYS["scale"])
-    entries = scale.tables("levels", "level", needed=True)
-    levels = [_level(entry) for entry in entries]
-    repeated(entries, [level.key for level in levels], "key")
-    repeated(entries, [level.word for level in levels], "word")
-    if entries:
-        _judge_levels(scale, levels)
-    word = scale.text(NOT_ASSESSABLE) if NOT_ASSESSABLE in scale.values else "not assessable"
-    return GradeScale(scale.text("name"), (*levels, GradeLevel(NOT_ASSESSABLE, word, None)))
-
-
-def _level(entry: Table) -> GradeLevel:
-    entry.only(KEYS["level"])
-    key = entry.id("key")
-    if key == NOT_ASSESSABLE:
-        entry.fault(
-            f"the level {NOT_ASSESSABLE} is always there and not written as a level; "
-            f'to give it another word write {NOT_ASSESSABLE} = "..." under [scale].',
-            "key",
+def _judge_form(page: Table) -> None:
+    if "form" in page.values and page.count("form") > FORM:
+        page.fault(
+            f"form is {page.values['form']}; expected up to {FORM}. A newer Runthrough wrote this file: update yours.",
+            "form",
         )
-    return GradeLevel(key, entry.text("word"), entry.number("share", 0, 1))
 
 
-def _judge_levels(scale: Table, levels: list[GradeLevel]) -> None:
-    """Judge the levels as a whole: how many, and that they go down from the full points."""
-    if not _FEWEST_LEVELS <= len(levels) <= _MOST_LEVELS:
-        scale.fault(
-            f"levels has {len(levels)}; expected {_FEWEST_LEVELS} to {_MOST_LEVELS}, not counting {NOT_ASSESSABLE}.",
-            "levels",
-        )
-    shares = [level.share for level in levels if level.share is not None]
-    if len(shares) < len(levels):
-        return
-    if 1 not in shares:
-        scale.fault("no level has the share 1; the best one must give the full points.", "levels")
-    elif shares != sorted(shares, reverse=True):
-        listed = ", ".join(f"{share:g}" for share in shares)
-        scale.fault(f"the shares go {listed}; expected the best level first.", "levels")
+def _judge_weights(sections: Sequence[Table]) -> None:
+    weighted = [section for section in sections if "weight" in section.values]
+    if weighted and not any(section.values["weight"] for section in weighted):
+        weighted[0].fault("no section has a weight above 0; expected at least one that counts.", "weight")
+    if weighted and len(weighted) < len(sections):
+        for section in sections:
+            if "weight" not in section.values:
+                section.fault("this section has no weight, but others have; give every section one, or none.")
 
 
-def _step(step: Table, known: Mapping[str, str] | None) -> Step:
+def _limit(table: Table) -> float | None:
+    """Read a time limit in seconds, which must leave some time."""
+    limit = table.number("limit_s", 0) if "limit_s" in table.values else None
+    if limit == 0:
+        table.fault("limit_s is 0; expected seconds above 0, or no limit_s for no limit.", "limit_s")
+    return limit
+
+
+def _step(step: Table, known: Mapping[str, str] | None, scale: GradeScale) -> Step:
     step.only(KEYS["step"])
     targets = _targets(step, known)
+    criteria = _criteria(step)
     return Step(
         id=step.id("id"),
         title=step.text("title"),
@@ -212,10 +230,12 @@ def _step(step: Table, known: Mapping[str, str] | None) -> Step:
         finding=step.texts("finding"),
         equipment=step.texts("equipment"),
         caution=_caution(step),
-        points=step.number("points", 0) or 0.0,
+        points=_points(step, criteria, scale),
+        weight=(step.number("weight", 0) or 0.0) if "weight" in step.values else 1.0,
+        limit_s=_limit(step),
         critical=step.switch("critical"),
         sides=cast("tuple[Side, ...]", step.words("sides", "side", SIDES)),
-        criteria=_criteria(step),
+        criteria=criteria,
         targets=targets,
         view=step.words("view", "view", VIEWS),
         shown=_shown(step, targets, known),
@@ -241,9 +261,29 @@ def _criteria(step: Table) -> tuple[Criterion, ...]:
     entries = step.tables("criteria", "criterion")
     for entry in entries:
         entry.only(KEYS["criterion"])
-    criteria = tuple(Criterion(entry.id("id"), entry.text("text")) for entry in entries)
+    criteria = tuple(
+        Criterion(
+            id=entry.id("id"),
+            text=entry.text("text"),
+            points=entry.number("points", 0) if "points" in entry.values else None,
+        )
+        for entry in entries
+    )
     repeated(entries, [criterion.id for criterion in criteria], "id")
     return criteria
+
+
+def _points(step: Table, criteria: tuple[Criterion, ...], scale: GradeScale) -> float:
+    """Read a step's points; left out, they are the sum of its criteria's, or what the scale's best level is worth."""
+    own = [criterion.points for criterion in criteria if criterion.points is not None]
+    if own and len(own) < len(criteria):
+        step.fault("some criteria of this step carry points and some do not; give points to all of them or to none.")
+    if "points" not in step.values and (own or scale.most_points is not None):
+        return sum(own) if own else scale.most_points or 0.0
+    points = step.number("points", 0) or 0.0
+    if own and len(own) == len(criteria) and not isclose(points, sum(own), abs_tol=1e-9):
+        step.fault(f"points is {points:g}, but the criteria add up to {sum(own):g}; make them agree.", "points")
+    return points
 
 
 def _targets(step: Table, known: Mapping[str, str] | None) -> tuple[Target, ...]:

@@ -5,7 +5,7 @@ The tree::
     RunthroughError
     ├── InputError              what the user can mend (command line: exit code 2)
     │   ├── FilmRefused         a file that cannot be used as a recording
-    │   ├── ChecklistRefused    a checklist file with faults, all of them at once
+    │   ├── ChecklistRefused    a checklist with faults, all of them at once
     │   ├── ModelRefused        a landmark model that is missing or not the expected one
     │   ├── NotFound            an id or a name that is not known here
     │   ├── ExchangeRefused     a file of marks and comments with faults, all of them at once
@@ -21,7 +21,7 @@ The tree::
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 
 
@@ -43,17 +43,24 @@ class FilmRefused(InputError):
 
 @dataclass(frozen=True, slots=True)
 class Fault:
-    """One fault in a checklist file, with the line it was met on (0 when no line can be named)."""
+    """One fault in a checklist, with the line it was met on (0 when no line can be named).
+
+    `way` is the way to it from the top of the file: keys, and positions counted from 0. `where` names its place where
+    that is no line: a row of a spreadsheet, a step of a draft.
+    """
 
     line: int
     text: str
+    way: tuple[str | int, ...] = field(default=(), compare=False)
+    where: str = field(default="", compare=False)
 
     def __str__(self) -> str:
-        return f"line {self.line}: {self.text}" if self.line else self.text
+        where = self.where or (f"line {self.line}" if self.line else "")
+        return f"{where}: {self.text}" if where else self.text
 
 
 class ChecklistRefused(InputError):
-    """A checklist file with faults; `faults` holds all of them."""
+    """A checklist with faults; `faults` holds all of them."""
 
     def __init__(self, source: str, faults: Sequence[Fault]) -> None:
         self.source = source

@@ -54,7 +54,7 @@ class Table:
 
     def fault(self, text: str, *way: str | int) -> None:
         """Note a fault at the line of what lies at `way` inside this table."""
-        self.faults.append(Fault(self.line(*way), text))
+        self.faults.append(Fault(self.line(*way), text, (*self.path, *way)))
 
     def only(self, known: Collection[str]) -> None:
         """Note every key that is not among the known ones, offering close ones."""

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict
-from functools import lru_cache
 
 from sqlalchemy import delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
-from review.domain.checklist_file import parse_checklist
 from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
@@ -35,8 +33,8 @@ from review.store.rows import (
     recording_columns,
     value_columns,
 )
+from review.store.sheets import Sheets
 from review.store.tables import (
-    ChecklistRow,
     ClientRow,
     CommentRow,
     EntryRow,
@@ -168,50 +166,20 @@ class Repository:
         self._session.flush()
 
     def checklists(self) -> tuple[Checklist, ...]:
-        """Return the newest version of each checklist, by id."""
-        asked = select(ChecklistRow.id, func.max(ChecklistRow.version)).group_by(ChecklistRow.id)
-        return tuple(self.checklist(name, version) for name, version in self._session.execute(asked.order_by("id")))
+        """Return the newest version of each checklist, retired ones too, by id."""
+        return self.sheets().newest()
 
     def checklist(self, checklist_id: str, version: int | None = None) -> Checklist:
-        """Return a checklist; without `version` the newest one.
-
-        Raises
-        ------
-        NotFound
-            If there is none with this id and version; the message names the known ones.
-        """
-        row = ChecklistRow
-        asked = select(row).where(row.id == checklist_id).order_by(row.version.desc())
-        stored = self._session.scalars(asked if version is None else asked.where(row.version == version)).first()
-        if stored is None:
-            known = self._session.execute(select(row.id, row.version).order_by(row.id, row.version))
-            name = checklist_id if version is None else f"{checklist_id}, version {version}"
-            names = {ident if version is None else f"{ident}, version {number}" for ident, number in known}
-            raise NotFound.among("checklist", name, names)
-        return _parsed(stored.text, f"checklist {stored.id}, version {stored.version}")
+        """Return a checklist; without `version` the newest one; raises NotFound for an unknown one."""
+        return self.sheets().get(checklist_id, version)
 
     def sheet_of(self, recording: Recording) -> Checklist:
         """Return the checklist that a recording is reviewed by; `DEFAULT_CHECKLIST` where none was chosen."""
         return self.checklist(recording.checklist_id or DEFAULT_CHECKLIST, recording.checklist_version)
 
-    def put_checklist(self, checklist: Checklist, text: str) -> None:
-        """Store a checklist as the text of its file; a version that is stored stays as it is.
-
-        Raises
-        ------
-        EntryRefused
-            If this version is stored with another text.
-        """
-        stored = self._session.get(ChecklistRow, (checklist.id, checklist.version))
-        if stored is None:
-            row = ChecklistRow(id=checklist.id, version=checklist.version, title=checklist.title, text=text)
-            self._session.add(row)
-            self._session.flush()
-        elif stored.text != text:
-            raise EntryRefused(
-                f"Version {checklist.version} of checklist {checklist.id!r} is stored with another text, and grades "
-                "may rest on it; expected a higher version for a changed sheet. Nothing was changed; raise the version."
-            )
+    def put_checklist(self, checklist: Checklist, text: str, person_id: str | None = None) -> None:
+        """Store a version of a checklist; raises EntryRefused if it is stored with another text."""
+        self.sheets().put(checklist, text, person_id)
 
     def marks(self, recording_id: str) -> tuple[Mark, ...]:
         """Return the current marks of a recording, by onset."""
@@ -280,6 +248,10 @@ class Repository:
     def entry_history(self, entry_id: str) -> tuple[Entry, ...]:
         """Return all revisions of an entry, oldest first."""
         return self._entries.history(entry_id)
+
+    def sheets(self) -> Sheets:
+        """Return the table of check-off sheets, their versions, and which are retired."""
+        return Sheets(self._session)
 
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""
@@ -372,11 +344,6 @@ class Repository:
         """Note how far the analysis of a recording is."""
         self._session.merge(JobRow(**asdict(job)))
         self._session.flush()
-
-
-@lru_cache(maxsize=32)
-def _parsed(text: str, source: str) -> Checklist:
-    return parse_checklist(text, source)
 
 
 @contextmanager

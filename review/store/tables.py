@@ -67,6 +67,18 @@ class ChecklistRow(Base):
     version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     title: Mapped[str]
     text: Mapped[str] = mapped_column(Text)
+    saved_by: Mapped[str | None]
+    saved_at: Mapped[datetime | None]
+
+
+class RetiredChecklistRow(Base):
+    """That a check-off sheet is not offered for new attempts, in any version."""
+
+    __tablename__ = "retired_checklists"
+
+    checklist_id: Mapped[str] = mapped_column(primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
 
 
 class RecordingRow(Base):

@@ -136,7 +136,7 @@ CASES = {
     "unknown key in a section": ('title = "First', 'sumary = "x"\ntitle = "First', "sumary", "key of a section"),
     "unknown key in the scale": ('name = "Three', 'hue = "x"\nname = "Three', "hue", "key of a scale"),
     "unknown key in a level": ("share = 0.5 }", "share = 0.5, hue = 1 }", "hue", "key of a level"),
-    "unknown key in a criterion": ('= "Stands close" }', '= "x", points = 1 }', "points = 1", "key of a criterion"),
+    "unknown key in a criterion": ('= "Stands close" }', '= "x", hue = 1 }', "hue = 1", "key of a criterion"),
     "unknown key in a target": ("low = 20, unit", "lo = 1, low = 20, unit", "lo = 1", "Did you mean low"),
     "no title of the checklist": ('title = "Small sheet"\n', "", 'id = "small"', "this checklist has no title"),
     "no notice": ('notice = "Practice feedback."\n', "", 'id = "small"', "this checklist has no notice"),

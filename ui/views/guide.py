@@ -19,7 +19,7 @@ def show() -> None:
     home = session.home()
     session.me()
     with reading(home) as repo:
-        sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.checklists()]
+        sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.sheets().offered()]
     known = [sheet["id"] for sheet in sheets]
     if not known:
         st.header("No checklist yet")

@@ -58,7 +58,7 @@ def _unfinished(data: Mapping[str, Any]) -> bool:
 def _data() -> dict[str, Any]:
     home, person = session.home(), session.me()
     with reading(home) as repo:
-        sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.checklists()]
+        sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.sheets().offered()]
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     checks = capture_checks(home, person, _CHECKING_S)
     found = [{**row, "check": checks.get(row["id"], _UNTOLD)} for row in rows(home, person)]

@@ -1,0 +1,96 @@
+/** The Checklists page: which of its views is shown is told by the address, so that back and reload lead where they should. */
+import { followTheme, h } from "./dom.js";
+import { ask, places, where } from "./sheets_ask.js";
+import { SheetEditor } from "./sheets_edit.js";
+import { SheetImport } from "./sheets_import.js";
+import { SheetList } from "./sheets_list.js";
+import { SheetReading } from "./sheets_read.js";
+
+/** @type {WeakMap<Node, Page>} */
+const PAGES = new WeakMap();
+
+/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
+export default function mount(component) {
+  const { parentElement } = component;
+  let page = PAGES.get(parentElement);
+  if (!page || page.gone) {
+    page = new Page(parentElement.querySelector("[data-sheets]"));
+    PAGES.set(parentElement, page);
+  }
+  page.update(component);
+  return () => page.destroy();
+}
+
+class Page {
+  /** @param {HTMLElement} root */
+  constructor(root) {
+    this.root = root;
+    this.person = h("select", { data: { testid: "person" }, onchange: () => this.setState("person", this.person.value) });
+    this.title = h("h1", { text: "Checklists", tabindex: "-1" });
+    this.status = h("p", { class: "status", role: "status", data: { testid: "status" } });
+    this.body = h("div", { class: "sheets-body" });
+    const heading = h("header", { class: "heading" }, this.title, h("label", { class: "who" }, "Working as", this.person));
+    root.replaceChildren(heading, this.status, this.body);
+    this.followed = () => this.show();
+    window.addEventListener("hashchange", this.followed);
+  }
+
+  update({ data, setStateValue }) {
+    this.setState = setStateValue;
+    followTheme(this.root);
+    const people = JSON.stringify([data.people, data.as]);
+    if (people === this.people) return;
+    this.people = people;
+    this.as = data.as;
+    this.person.replaceChildren(...data.people.map((one) =>
+      h("option", { value: one.code, text: `${one.code}, ${one.role}`, selected: one.code === data.as })));
+    this.show();
+  }
+
+  /** Show what the address asks for. */
+  async show() {
+    const turn = (this.turn = (this.turn ?? 0) + 1);
+    const asked = where();
+    const { said } = await ask("/api/sheets", this.as);
+    if (turn !== this.turn || this.gone) return;
+    if (!said.sheets) return this.say(said.message);
+    this.choices = said.choices;
+    const view = await this.viewOf(asked, said.sheets);
+    if (turn !== this.turn || this.gone) return;
+    this.title.textContent = view.title ?? "Checklists";
+    this.body.replaceChildren(view.element);
+    if (this.shown) this.title.focus({ preventScroll: false });
+    this.shown = true;
+  }
+
+  async viewOf(asked, sheets) {
+    if (asked.view === "import") return new SheetImport(this);
+    if (asked.view === "new") return new SheetEditor(this, null);
+    if (asked.view === "list") return new SheetList(this, sheets);
+    const version = asked.version ? `?version=${asked.version}` : "";
+    const { ok, said } = await ask(`/api/sheet/${encodeURIComponent(asked.id)}${version}`, this.as);
+    if (!ok) {
+      this.say(said.message);
+      return new SheetList(this, sheets);
+    }
+    return asked.view === "change" ? new SheetEditor(this, said) : new SheetReading(this, said);
+  }
+
+  /** Go to another view. @param {string} view @param {string} [id] */
+  go(view, id) {
+    this.say("");
+    const there = places(view, id);
+    if (location.hash === there || (!location.hash && there === "#")) this.show();
+    else location.hash = there;
+  }
+
+  /** Tell what came of something. @param {string} text */
+  say(text) {
+    this.status.textContent = text;
+  }
+
+  destroy() {
+    this.gone = true;
+    window.removeEventListener("hashchange", this.followed);
+  }
+}

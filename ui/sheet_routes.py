@@ -1,0 +1,171 @@
+"""What the server answers for the page Checklists: sheets, their files, paper, drafts, and tables looked through."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Awaitable, Callable
+from functools import cached_property
+from typing import Any
+from urllib.parse import quote
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from review.actions import checklists
+from review.domain.errors import ChecklistRefused, EntryRefused
+from review.domain.model import Person
+from review.exchange.grid import MOST_BYTES
+from review.report import paper, results, sheets
+from review.store.database import Database, open_database
+from review.store.home import Home
+from review.store.repository import Repository, reading, repository
+from ui.acting import acting
+
+_FRESH = {"Cache-Control": "no-cache"}
+
+Handler = Callable[[Request], Awaitable[Response]]
+
+
+class Sheets:
+    """Answers about check-off sheets of one home."""
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+
+    @cached_property
+    def _database(self) -> Database:
+        return open_database(self._home)
+
+    def table(self) -> list[tuple[str, Handler, list[str]]]:
+        """Return addresses, what answers them, and by which method."""
+        return [
+            ("/api/sheets", _threaded(self.rows), ["GET"]),
+            ("/api/sheet/{id}", _threaded(self.sheet), ["GET"]),
+            ("/api/sheet/{id}/file/{kind}", _threaded(self.file), ["GET"]),
+            ("/api/sheet/{id}/paper", _threaded(self.blank), ["GET"]),
+            ("/api/paper/{recording}", _threaded(self.filled), ["GET"]),
+            ("/api/sheets/look", self.look, ["POST"]),
+            ("/api/sheets/store", self._written(self._store), ["POST"]),
+            ("/api/sheets/copy", self._written(self._copy), ["POST"]),
+            ("/api/sheets/retire", self._written(self._retire), ["POST"]),
+        ]
+
+    def _person(self, request: Request) -> Person:
+        return acting(self._home, request.query_params.get("as"))
+
+    def rows(self, request: Request) -> Response:
+        """Answer with all sheets, and with the words an author chooses among."""
+        with reading(self._database) as repo:
+            return JSONResponse({"sheets": sheets.rows(repo), "choices": sheets.choices()}, headers=_FRESH)
+
+    def sheet(self, request: Request) -> Response:
+        """Answer with one sheet whole, in its newest version or the one asked for."""
+        person = self._person(request)
+        with reading(self._database) as repo:
+            told = sheets.shown(repo, person, request.path_params["id"], _version(request))
+        return JSONResponse(told, headers=_FRESH)
+
+    def file(self, request: Request) -> Response:
+        """Answer with a sheet as a file to keep."""
+        kind = request.path_params["kind"]
+        with reading(self._database) as repo:
+            name, content = sheets.file_of(repo, request.path_params["id"], _version(request), kind)
+        headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}", **_FRESH}
+        return Response(content, media_type=sheets.FILES[kind], headers=headers)
+
+    def blank(self, request: Request) -> Response:
+        """Answer with a sheet for paper, to be filled in by hand."""
+        with reading(self._database) as repo:
+            sheet = repo.checklist(request.path_params["id"], _version(request))
+        return HTMLResponse(paper.blank_page(sheet), headers=_FRESH)
+
+    def filled(self, request: Request) -> Response:
+        """Answer with an attempt's sheet for paper, with the grades of the rater ``by``."""
+        person = self._person(request)
+        with reading(self._database) as repo:
+            recording = repo.recording(request.path_params["recording"])
+            rater = results.rater_of(repo, person, recording, request.query_params.get("by"))
+            page = paper.filled_page(results.graded(repo, person, recording, rater))
+        return HTMLResponse(page, headers=_FRESH)
+
+    async def look(self, request: Request) -> Response:
+        """Answer with the preview of the table in the body; nothing is stored."""
+        name = request.query_params.get("name", "table")[:200]
+        content = bytearray()
+        async for part in request.stream():
+            content += part
+            if len(content) > MOST_BYTES:
+                break
+        head, _, body = bytes(content).partition(b"\n")
+        said = _object(head)
+        table = said.get("table")
+        chosen = table if isinstance(table, int) else None
+        try:
+            _, told = await run_in_threadpool(sheets.look, name, body, chosen, said)
+        except ChecklistRefused as refused:
+            return _refusal(refused)
+        return JSONResponse(told, headers=_FRESH)
+
+    def _written(self, write: Callable[[Repository, Person, dict[str, Any]], dict[str, Any]]) -> Handler:
+        """Make a handler that reads a JSON object, writes as the acting person, and answers with what came of it."""
+
+        async def answer(request: Request) -> Response:
+            said = _object(await request.body())
+            try:
+                return JSONResponse(await run_in_threadpool(self._run, write, request, said))
+            except ChecklistRefused as refused:
+                return _refusal(refused)
+
+        return answer
+
+    def _run(self, write: Callable[..., dict[str, Any]], request: Request, said: dict[str, Any]) -> dict[str, Any]:
+        person = self._person(request)
+        with repository(self._database) as repo:
+            return write(repo, person, said)
+
+    def _store(self, repo: Repository, person: Person, said: dict[str, Any]) -> dict[str, Any]:
+        values, based_on = said.get("values"), said.get("based_on")
+        if not isinstance(values, dict) or not (based_on is None or isinstance(based_on, int)):
+            raise EntryRefused("A draft of a sheet was expected. Nothing was stored; reload the page and try again.")
+        sheet = checklists.save_draft(repo, person, values, based_on)
+        return {"id": sheet.id, "version": sheet.version}
+
+    def _copy(self, repo: Repository, person: Person, said: dict[str, Any]) -> dict[str, Any]:
+        old, new, title = (str(said.get(key) or "") for key in ("id", "new_id", "title"))
+        sheet = checklists.copy(repo, person, old, new, title or None)
+        return {"id": sheet.id, "version": sheet.version}
+
+    def _retire(self, repo: Repository, person: Person, said: dict[str, Any]) -> dict[str, Any]:
+        named = str(said.get("id") or "")
+        (checklists.bring_back if said.get("back") else checklists.retire)(repo, person, named)
+        return {"id": named}
+
+
+def _threaded(handler: Callable[[Request], Response]) -> Handler:
+    async def run(request: Request) -> Response:
+        return await run_in_threadpool(handler, request)
+
+    return run
+
+
+def _refusal(refused: ChecklistRefused) -> Response:
+    told = {"message": str(refused), "source": refused.source, "faults": sheets.faults(refused.faults)}
+    return JSONResponse(told, 422, headers=_FRESH)
+
+
+def _version(request: Request) -> int | None:
+    asked = request.query_params.get("version")
+    if asked and not asked.isdigit():
+        raise EntryRefused(f"version={asked[:20]} came; expected a whole number.")
+    return int(asked) if asked else None
+
+
+def _object(content: bytes) -> dict[str, Any]:
+    try:
+        found = json.loads(content or b"{}")
+    except ValueError as error:
+        raise EntryRefused("A JSON object was expected. Reload the page and try again.") from error
+    if not isinstance(found, dict):
+        raise EntryRefused("A JSON object was expected. Reload the page and try again.")
+    return found
