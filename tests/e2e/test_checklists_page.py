@@ -91,8 +91,6 @@ def test_a_spreadsheet_is_imported_with_a_preview(page: Any, place: tuple[str, H
     page.get_by_test_id("outcome").get_by_text("2 sections, 3 steps, 9 points").wait_for()
     page.get_by_test_id("import-id").fill("romberg_evening")
     page.get_by_test_id("import-caution").fill("Guard first.")
-    page.get_by_test_id("outcome").wait_for()
-    page.wait_for_timeout(900)
     page.get_by_test_id("import-store").click()
     page.get_by_test_id("status").get_by_text("Stored as version 1").wait_for()
     with reading(place[1]) as repo:

@@ -7,10 +7,9 @@ from typing import Any
 
 import pytest
 
-from review.actions import grades
 from review.exchange.preview import demand_sheet, preview
 from review.exchange.spreadsheet import read_tables
-from review.store.repository import reading, repository
+from review.store.repository import reading
 from tests.exchange.shapes import SHAPES
 from tests.ui.conftest import Site
 
@@ -82,19 +81,11 @@ def test_other_sites_cannot_write(site: Site) -> None:
     assert site.ask("GET", "/api/sheet/balance_only").said["retired"] is None
 
 
-def test_paper_is_blank_or_filled(site: Site) -> None:
-    """A blank one has a box for every level and room for initials; a filled one the level, the points, the sum."""
-    blank = site.ask("GET", "/api/sheet/balance_only/paper").body.decode()
-    assert blank.count("\u25a1") == 3 * (6 + 2)
-    assert "\u25a0" not in blank
-    assert "Initials" in blank
-    with repository(site.home) as repo:
-        learner = repo.person("L-07")
-        grades.give(repo, learner, site.recording, "romberg_eyes_open", None, "done", confidence=3)
-    filled = site.ask("GET", f"/api/paper/{site.recording.id}?as=L-07").body.decode()
-    assert filled.count("\u25a0") == 1
-    assert "Open, not all is known" in filled
-    others = site.ask("GET", f"/api/paper/{site.recording.id}?as=L-12&by=L-07").body.decode()
-    assert "\u25a0" not in others
-    assert "Still covered for you: 1 of the grades of L-07" in others
+def test_paper_is_a_page_of_its_own(site: Site) -> None:
+    """Blank by the sheet, filled by the attempt and the rater; who graded nothing has none."""
+    for address in ("/api/sheet/balance_only/paper?version=1", f"/api/paper/{site.recording.id}?as=L-07"):
+        answer = site.ask("GET", address)
+        assert answer.headers["content-type"] == "text/html; charset=utf-8"
+        assert answer.body.startswith(b"<!doctype html>")
     assert site.ask("GET", f"/api/paper/{site.recording.id}?as=L-07&by=L-99").status == 404
+    assert site.ask("GET", "/api/sheet/balance_only/paper?version=one").status == 422

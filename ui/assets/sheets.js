@@ -50,13 +50,18 @@ class Page {
   /** Show what the address asks for. */
   async show() {
     const turn = (this.turn = (this.turn ?? 0) + 1);
+    this.body.inert = true; // nothing of the view before may be pressed any more
     const asked = where();
     const { said } = await ask("/api/sheets", this.as);
     if (turn !== this.turn || this.gone) return;
-    if (!said.sheets) return this.say(said.message);
+    if (!said.sheets) {
+      this.body.inert = false;
+      return this.say(said.message);
+    }
     this.choices = said.choices;
     const view = await this.viewOf(asked, said.sheets);
     if (turn !== this.turn || this.gone) return;
+    this.body.inert = false;
     this.title.textContent = view.title ?? "Checklists";
     this.body.replaceChildren(view.element);
     if (this.shown) this.title.focus({ preventScroll: false });
@@ -76,12 +81,15 @@ class Page {
     return asked.view === "change" ? new SheetEditor(this, said) : new SheetReading(this, said);
   }
 
-  /** Go to another view. @param {string} view @param {string} [id] */
-  go(view, id) {
+  /**
+   * Go to another view, and tell something once it is there.
+   * @param {string} view @param {string} [id] @param {string} [text]
+   */
+  async go(view, id, text = "") {
     this.say("");
-    const there = places(view, id);
-    if (location.hash === there || (!location.hash && there === "#")) this.show();
-    else location.hash = there;
+    history.pushState(null, "", `${location.pathname}${location.search}${places(view, id)}`);
+    await this.show();
+    this.say(text);
   }
 
   /** Tell what came of something. @param {string} text */

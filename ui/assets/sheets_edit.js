@@ -139,8 +139,7 @@ export class SheetEditor {
     const { ok, said } = await ask("/api/sheets/store", this.page.as, { values: this.named(), based_on: this.basedOn });
     if (!ok) return this.refuse(said);
     this.forget();
-    this.page.go("sheet", said.id);
-    this.page.say(said.version === this.basedOn ? "Nothing was changed, so no new version was stored." : `Stored as version ${said.version}. New attempts get it; earlier attempts keep theirs.`);
+    this.page.go("sheet", said.id, said.version === this.basedOn ? "Nothing was changed, so no new version was stored." : `Stored as version ${said.version}. New attempts get it; earlier attempts keep theirs.`);
   }
 
   /** Show all faults, each a way to its place. */

@@ -24,13 +24,15 @@ export class SheetImport {
   }
 
   /** Ask what the table makes, as said so far. */
-  async look() {
+  async look(typing = false) {
+    clearTimeout(this.waiting);
+    this.waiting = null;
     const turn = (this.turn = (this.turn ?? 0) + 1);
     const body = new Blob([JSON.stringify(this.said), "\n", this.file]);
     const { ok, said } = await ask(`/api/sheets/look?name=${encodeURIComponent(this.file.name)}`, this.page.as, body);
     if (turn !== this.turn) return;
     this.page.say("");
-    if (ok) this.draw(said);
+    if (ok) this.draw(said, typing);
     else this.body.replaceChildren(h("div", { class: "faults", role: "alert", data: { testid: "faults" } }, h("p", { text: said.message })));
   }
 
@@ -39,8 +41,23 @@ export class SheetImport {
     return this.look();
   }
 
-  draw(told) {
+  /** Note what is being typed; it is looked at once the typing rests, and the fields stay as they are. */
+  type(change) {
+    Object.assign(this.said, change);
+    clearTimeout(this.waiting);
+    this.waiting = setTimeout(() => this.look(true), 500);
+  }
+
+  /** Show what came; while somebody types, all but the fields. */
+  draw(told, typing) {
     this.told = told;
+    if (typing && this.body.children.length === 3) {
+      this.body.children[0].replaceWith(this.outcome(told));
+      this.body.children[2].replaceWith(this.table(told));
+      const id = this.body.querySelector('[data-testid="import-id"]');
+      if (!this.said.id && id !== id.getRootNode().activeElement) id.value = told.id;
+      return;
+    }
     const focused = this.body.getRootNode().activeElement?.dataset?.testid;
     this.body.replaceChildren(this.outcome(told), this.choices(told), this.table(told));
     if (focused) this.body.querySelector(`[data-testid="${focused}"]`)?.focus();
@@ -60,10 +77,7 @@ export class SheetImport {
   }
 
   choices(told) {
-    const late = (key) => (value) => {
-      clearTimeout(this.waiting);
-      this.waiting = setTimeout(() => this.say({ [key]: value }), 500);
-    };
+    const late = (key) => (value) => this.type({ [key]: value });
     const tables = told.tables.length > 1 && selectOf("Worksheet", told.tables.map((name, at) => [at, name]), told.table, (value) => this.say({ table: Number(value), roles: {}, kinds: {}, head: null }), "table");
     const heads = [["0", "none"], ...told.rows.slice(0, 40).map((_, at) => [at + 1, `row ${at + 1}`])];
     return h("section", { class: "fields import-fields", "aria-label": "About the sheet" },
@@ -110,11 +124,11 @@ export class SheetImport {
   }
 
   async store() {
-    clearTimeout(this.waiting);
+    if (this.waiting) await this.look(true);
+    if (this.told.faults.length) return this.page.say("Nothing was stored: mend the faults first.");
     const { ok, said } = await ask("/api/sheets/store", this.page.as, { values: this.told.values, based_on: null });
     if (!ok) return this.page.say(said.message);
-    this.page.go("sheet", said.id);
-    this.page.say("Stored as version 1. Read it through once; Change makes it better.");
+    this.page.go("sheet", said.id, "Stored as version 1. Read it through once; Change makes it better.");
   }
 }
 

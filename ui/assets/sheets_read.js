@@ -67,16 +67,14 @@ export class SheetReading {
   async store(title, newId) {
     const { ok, said } = await ask("/api/sheets/copy", this.page.as, { id: this.sheet.id, new_id: newId, title });
     if (!ok) return this.page.say(said.message);
-    this.page.go("sheet", said.id);
-    this.page.say("The copy is stored, as version 1.");
+    this.page.go("sheet", said.id, "The copy is stored, as version 1.");
   }
 
   async retire() {
     const back = Boolean(this.sheet.retired);
     const { ok, said } = await ask("/api/sheets/retire", this.page.as, { id: this.sheet.id, back });
     if (!ok) return this.page.say(said.message);
-    this.page.go("sheet", this.sheet.id);
-    this.page.say(back ? "Offered for new attempts again." : "Not offered for new attempts any more. Attempts that have it keep it; it can be brought back.");
+    this.page.go("sheet", this.sheet.id, back ? "Offered for new attempts again." : "Not offered for new attempts any more. Attempts that have it keep it; it can be brought back.");
   }
 }
 
