@@ -15,7 +15,7 @@ from starlette.responses import HTMLResponse, JSONResponse, Response
 from review.actions import checklists
 from review.domain.errors import ChecklistRefused, EntryRefused
 from review.domain.model import Person
-from review.exchange.grid import MOST_BYTES
+from review.exchange.sheets.grid import MOST_BYTES
 from review.report import paper, results, sheets
 from review.store.database import Database, open_database
 from review.store.home import Home

@@ -10,11 +10,11 @@ from typing import Any, Final
 from review.actions import checklists
 from review.commands import common
 from review.domain.errors import InputError
-from review.exchange.grid import letter
-from review.exchange.kinds import CHOICES
-from review.exchange.names import counted
-from review.exchange.preview import demand_sheet
-from review.exchange.roles import ROLES
+from review.exchange.sheets.grid import letter
+from review.exchange.sheets.kinds import CHOICES
+from review.exchange.sheets.names import counted
+from review.exchange.sheets.preview import demand_sheet
+from review.exchange.sheets.roles import ROLES
 from review.report import paper, results, sheets
 from review.store.repository import reading, repository
 

@@ -13,12 +13,12 @@ from review.domain.checklist_text import values_of
 from review.domain.entries import KINDS as ENTRIES
 from review.domain.errors import Fault, NotFound
 from review.domain.model import Person
-from review.exchange.exporting import table_of
-from review.exchange.kinds import CHOICES, KINDS
-from review.exchange.meaning import CAUTION, EXPECTED, said_of
-from review.exchange.preview import Preview, likeliest, preview
-from review.exchange.roles import ROLES
-from review.exchange.spreadsheet import TYPES, read_tables, written
+from review.exchange.sheets.exporting import table_of
+from review.exchange.sheets.kinds import CHOICES, KINDS
+from review.exchange.sheets.meaning import CAUTION, EXPECTED, said_of
+from review.exchange.sheets.preview import Preview, likeliest, preview
+from review.exchange.sheets.roles import ROLES
+from review.exchange.sheets.spreadsheet import TYPES, read_tables, written
 from review.measures import registry, units
 from review.report.paper import rule_words
 from review.report.results import raters
@@ -130,7 +130,7 @@ def file_of(repo: Repository, checklist_id: str, version: int | None, kind: str)
 
 
 def look(name: str, content: bytes, table: int | None, said: Mapping[str, Any]) -> tuple[Preview, dict[str, Any]]:
-    """Read a file as a checklist without storing it: see `review.exchange.preview.preview`.
+    """Read a file as a checklist without storing it: see `review.exchange.sheets.preview.preview`.
 
     Parameters
     ----------
@@ -139,7 +139,7 @@ def look(name: str, content: bytes, table: int | None, said: Mapping[str, Any]) 
     table
         Which of its worksheets, from 0; None for the likeliest.
     said
-        What the author said, as `review.exchange.meaning.said_of` reads it.
+        What the author said, as `review.exchange.sheets.meaning.said_of` reads it.
 
     Returns
     -------

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from review.__main__ import main
-from review.exchange.spreadsheet import read_tables
-from tests.exchange.shapes import SHAPES
+from review.exchange.sheets.spreadsheet import read_tables
+from tests.exchange.sheet_shapes import SHAPES
 
 SHAPE = next(shape for shape in SHAPES if shape.file == "points in titles.csv")
 

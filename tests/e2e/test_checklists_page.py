@@ -13,7 +13,7 @@ from review.domain.model import Role
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
 from tests.e2e.test_accessible import faults
-from tests.exchange.shapes import SHAPES
+from tests.exchange.sheet_shapes import SHAPES
 from tests.screens import serving
 
 pytestmark = pytest.mark.browser

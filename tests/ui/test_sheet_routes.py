@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from review.exchange.preview import demand_sheet, preview
-from review.exchange.spreadsheet import read_tables
+from review.exchange.sheets.preview import demand_sheet, preview
+from review.exchange.sheets.spreadsheet import read_tables
 from review.store.repository import reading
-from tests.exchange.shapes import SHAPES
+from tests.exchange.sheet_shapes import SHAPES
 from tests.ui.conftest import Site
 
 SHAPE = next(shape for shape in SHAPES if shape.file == "sub-items.xlsx")

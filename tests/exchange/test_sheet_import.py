@@ -11,15 +11,15 @@ from review.checklists import shipped, shipped_checklists
 from review.domain.checklist import Checklist, GradeLevel, Step
 from review.domain.checklist_file import parse_checklist, read_checklist
 from review.domain.errors import ChecklistRefused
-from review.exchange.exporting import table_of
-from review.exchange.grid import Grid
-from review.exchange.levels import Level
-from review.exchange.meaning import Said
-from review.exchange.preview import Preview, demand_sheet, likeliest, preview
-from review.exchange.spreadsheet import TYPES, read_tables, written
+from review.exchange.sheets.exporting import table_of
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.levels import Level
+from review.exchange.sheets.meaning import Said
+from review.exchange.sheets.preview import Preview, demand_sheet, likeliest, preview
+from review.exchange.sheets.spreadsheet import TYPES, read_tables, written
 from review.measures import units
 from tests.domain.whole_sheet import WHOLE
-from tests.exchange.shapes import SHAPES, Shape
+from tests.exchange.sheet_shapes import SHAPES, Shape
 
 UNITS = units()
 

@@ -9,8 +9,8 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any, Final
 
 from review.domain.errors import ChecklistRefused, Fault
-from review.exchange.delimited import too_big
-from review.exchange.grid import MOST_CHARACTERS, MOST_COLUMNS, MOST_ROWS, Grid, place, squared
+from review.exchange.sheets.delimited import too_big
+from review.exchange.sheets.grid import MOST_CHARACTERS, MOST_COLUMNS, MOST_ROWS, Grid, place, squared
 
 if TYPE_CHECKING:
     from openpyxl.cell.cell import Cell, MergedCell

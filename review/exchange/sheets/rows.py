@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-from review.exchange.exporting import from_lines
-from review.exchange.grid import Grid
-from review.exchange.levels import listed, mark_of, number_of
-from review.exchange.meaning import Meaning
-from review.exchange.titles import LETTERED, Title, read_points, read_sides, read_switch, read_title
+from review.exchange.sheets.exporting import from_lines
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.levels import listed, mark_of, number_of
+from review.exchange.sheets.meaning import Meaning
+from review.exchange.sheets.titles import LETTERED, Title, read_points, read_sides, read_switch, read_title
 
 _TEXTS: Final = ("action", "expected", "caution")
 _LISTS: Final = ("finding", "equipment")

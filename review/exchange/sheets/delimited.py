@@ -12,7 +12,8 @@ from contextlib import suppress
 from typing import Final
 
 from review.domain.errors import ChecklistRefused, Fault
-from review.exchange.grid import MOST_CHARACTERS, MOST_COLUMNS, MOST_ROWS, Grid, squared
+from review.exchange.csv_text import guarded, unguarded
+from review.exchange.sheets.grid import MOST_CHARACTERS, MOST_COLUMNS, MOST_ROWS, Grid, squared
 
 SEPARATORS: Final = (",", ";", "\t")
 
@@ -22,8 +23,6 @@ _MARKS: Final = (
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
 _SAID: Final = re.compile(r'"?sep=(.)"?\r?\n', re.IGNORECASE)
-_FORMULA: Final = re.compile(r"'*[=+\-@\t\r]")
-_GUARDED: Final = re.compile(r"'+[=+\-@\t\r]")
 
 
 def read_delimited(name: str, content: bytes) -> Grid:
@@ -49,7 +48,7 @@ def read_delimited(name: str, content: bytes) -> Grid:
         fault = Fault(0, f"no CSV from here on ({error}); expected every quote to be closed.", where=f"row {number}")
         raise ChecklistRefused(name, [fault]) from error
     _judge_size(name, rows)
-    return Grid(name, squared([[_unguarded(cell) for cell in row] for row in rows]))
+    return Grid(name, squared([[unguarded(cell) for cell in row] for row in rows]))
 
 
 def write_delimited(rows: Iterable[Sequence[str | float]]) -> bytes:
@@ -57,16 +56,8 @@ def write_delimited(rows: Iterable[Sequence[str | float]]) -> bytes:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     for row in rows:
-        writer.writerow([_guarded(cell) if isinstance(cell, str) else f"{cell!r}" for cell in row])
+        writer.writerow([guarded(cell) if isinstance(cell, str) else f"{cell!r}" for cell in row])
     return out.getvalue().encode("utf-8-sig")
-
-
-def _guarded(cell: str) -> str:
-    return f"'{cell}" if _FORMULA.match(cell) else cell
-
-
-def _unguarded(cell: str) -> str:
-    return cell[1:] if _GUARDED.match(cell) else cell
 
 
 def _decoded(name: str, content: bytes) -> str:

@@ -7,10 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from review.exchange.grid import Grid
-from review.exchange.levels import legend, listed, number_of
-from review.exchange.roles import Head
-from review.exchange.titles import LETTERED, NUMBERED, numbers_a_section
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.levels import legend, listed, number_of
+from review.exchange.sheets.roles import Head
+from review.exchange.sheets.titles import LETTERED, NUMBERED, numbers_a_section
 
 KINDS: Final[Mapping[str, str]] = {
     "section": "section",

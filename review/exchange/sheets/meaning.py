@@ -7,11 +7,11 @@ from dataclasses import dataclass, field
 from typing import Any, Final
 
 from review.domain.errors import InputError
-from review.exchange.about import is_about
-from review.exchange.grid import Grid
-from review.exchange.kinds import CHOICES, guess_kinds
-from review.exchange.levels import Level, is_hidden, legend, listed, mark_of, number_of, scale_of
-from review.exchange.roles import ROLES, Head, find_head, guess_roles, headings
+from review.exchange.sheets.about import is_about
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.kinds import CHOICES, guess_kinds
+from review.exchange.sheets.levels import Level, is_hidden, legend, listed, mark_of, number_of, scale_of
+from review.exchange.sheets.roles import ROLES, Head, find_head, guess_roles, headings
 
 CAUTION: Final = "The imported sheet names no caution here: keep to your course's own safety rules for this step."
 EXPECTED: Final = "As your course teaches it."

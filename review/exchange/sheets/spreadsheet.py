@@ -7,9 +7,9 @@ from pathlib import PurePath
 from typing import Final
 
 from review.domain.errors import ChecklistRefused, Fault
-from review.exchange.delimited import read_delimited, write_delimited
-from review.exchange.grid import MOST_BYTES, Grid
-from review.exchange.workbook import read_workbook, write_workbook
+from review.exchange.sheets.delimited import read_delimited, write_delimited
+from review.exchange.sheets.grid import MOST_BYTES, Grid
+from review.exchange.sheets.workbook import read_workbook, write_workbook
 
 ENDINGS: Final = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm")
 """Endings of the names of files that are read."""
@@ -47,7 +47,7 @@ def read_tables(name: str, content: bytes) -> tuple[Grid, ...]:
 
 
 def written(kind: str, title: str, rows: Sequence[Sequence[str | float]], heads: Sequence[int]) -> bytes:
-    """Write a table as a file of a kind out of `TYPES`; see `review.exchange.workbook.write_workbook`."""
+    """Write a table as a file of a kind out of `TYPES`; see `review.exchange.sheets.workbook.write_workbook`."""
     return write_workbook(title, rows, heads) if kind == "xlsx" else write_delimited(rows)
 
 

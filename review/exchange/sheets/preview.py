@@ -10,9 +10,9 @@ from review.domain.checklist import Checklist
 from review.domain.checklist_file import checklist_of
 from review.domain.checklist_places import placed
 from review.domain.errors import ChecklistRefused, Fault
-from review.exchange.grid import Grid
-from review.exchange.importing import Made, make
-from review.exchange.meaning import Meaning, Said, settle
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.importing import Made, make
+from review.exchange.sheets.meaning import Meaning, Said, settle
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from openpyxl import load_workbook
 
 from review.domain.errors import ChecklistRefused
-from review.exchange.delimited import read_delimited, write_delimited
-from review.exchange.grid import MOST_BYTES, MOST_COLUMNS, MOST_ROWS
-from review.exchange.spreadsheet import read_tables
-from review.exchange.workbook import read_workbook, write_workbook
-from tests.exchange.shapes import as_csv, as_xlsx
+from review.exchange.sheets.delimited import read_delimited, write_delimited
+from review.exchange.sheets.grid import MOST_BYTES, MOST_COLUMNS, MOST_ROWS
+from review.exchange.sheets.spreadsheet import read_tables
+from review.exchange.sheets.workbook import read_workbook, write_workbook
+from tests.exchange.sheet_shapes import as_csv, as_xlsx
 
 TABLE = [
     ["Nr", "Schritt; Prüfung", "Punkte, voll"],

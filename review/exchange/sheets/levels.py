@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from review.domain.checklist_scale import FEWEST_LEVELS, MOST_LEVELS
-from review.exchange.names import slug, unlike
+from review.exchange.sheets.names import slug, unlike
 
 _BEST: Final = (
     *("s", "sat", "satisfactory", "p", "pass", "passed", "y", "yes", "done", "met", "full", "full credit", "complete"),

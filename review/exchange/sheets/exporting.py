@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from typing import Final
 
 from review.domain.checklist import Checklist, Criterion, Section, Step, Target
-from review.exchange.about import about_rows
-from review.exchange.roles import ROLES
+from review.exchange.sheets.about import about_rows
+from review.exchange.sheets.roles import ROLES
 
 COLUMNS: Final = (
     *("kind", "id", "step", "action", "expected", "finding", "equipment", "caution", "points", "weight", "critical"),

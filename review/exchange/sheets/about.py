@@ -7,8 +7,8 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 from review.domain.checklist import NOT_ASSESSABLE, Checklist, GradeLevel, PassRule
-from review.exchange.levels import number_of
-from review.exchange.titles import read_switch
+from review.exchange.sheets.levels import number_of
+from review.exchange.sheets.titles import read_switch
 
 Row = Sequence[str]
 

@@ -10,14 +10,14 @@ from typing import Any, Final
 from review.domain.checklist_places import place_of
 from review.domain.errors import Fault
 from review.domain.result import percent
-from review.exchange.about import read_about, read_rule
-from review.exchange.grid import Grid, letter, place
-from review.exchange.levels import number_of, scale_values
-from review.exchange.meaning import CAUTION, EXPECTED, Meaning
-from review.exchange.names import counted, slug, unlike
-from review.exchange.rows import Reader
-from review.exchange.spreadsheet import stem
-from review.exchange.titles import read_section
+from review.exchange.sheets.about import read_about, read_rule
+from review.exchange.sheets.grid import Grid, letter, place
+from review.exchange.sheets.levels import number_of, scale_values
+from review.exchange.sheets.meaning import CAUTION, EXPECTED, Meaning
+from review.exchange.sheets.names import counted, slug, unlike
+from review.exchange.sheets.rows import Reader
+from review.exchange.sheets.spreadsheet import stem
+from review.exchange.sheets.titles import read_section
 
 NOTICE: Final = (
     "Practice feedback, not a diagnosis and not a clinical record. Your course's own sheet, local policy and licensed "

@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from review.exchange.grid import Grid
-from review.exchange.levels import is_hidden, listed, mark_of
-from review.exchange.titles import read_points
+from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.levels import is_hidden, listed, mark_of
+from review.exchange.sheets.titles import read_points
 
 ROLES: Final[Mapping[str, str]] = {
     "skip": "left out",

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from typing import Final
 
-from review.exchange.levels import number_of
+from review.exchange.sheets.levels import number_of
 
 NUMBERED: Final = re.compile(
     r"^\s*(?:step\s+|item\s+)?(?P<number>\d{1,3}(?:\.\d{1,2})*)\s*[.):]?(?=\s|$)\s*", re.IGNORECASE
