@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from review.domain.model import Pointing
 from review.domain.sightings import MAYBE
+from review.pipeline.lone import another
 from review.pipeline.parting import parted
 from review.pipeline.people import Bodies, unlike
 from review.signals.chains import posterior
@@ -98,14 +99,16 @@ def examined(bodies: Bodies, size: tuple[int, int], pointings: Sequence[Pointing
 
 
 def _only_one(bodies: Bodies, size: tuple[int, int], pointings: Sequence[Pointing]) -> Examined:
-    """Where never two people were seen at once, whoever is seen is the examined one, unless another was pointed at."""
+    """Where never two people were seen at once, whoever is seen is the examined one, unless it may be another one."""
     first = np.where(bodies.there.any(axis=1), bodies.there.argmax(axis=1), -1)
     probable = np.zeros((len(first), bodies.there.shape[1] + 1))
     probable[np.arange(len(first)), first] = 1.0
     sure = np.ones(len(first), dtype=np.bool_)
     for stretch, pointing in _stretches(bodies, pointings):
-        if pointing is not None and _missed(bodies.cut(stretch), pointing, size):
-            sure[stretch] = False
+        mine = bodies.cut(stretch)
+        hit = None if pointing is None else pointed(mine, pointing, size)
+        missed = pointing is not None and _missed(mine, pointing, size)
+        sure[stretch] = False if missed else ~another(mine, hit)
     return Examined(first, sure, probable)
 
 

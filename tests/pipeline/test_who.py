@@ -126,6 +126,35 @@ def test_a_single_person_is_always_the_examined_one_whatever_is_worn() -> None:
     assert (found.place == 0).all()
 
 
+@pytest.mark.parametrize(("pointed", "own"), [(400 / 1280, True), (900 / 1280, False), (None, False)])
+def test_one_of_two_who_is_missed_is_not_taken_for_the_other(pointed: float | None, own: bool) -> None:
+    """The model sees now the one, now the other: only the one who was pointed at is taken, else who is seen most."""
+
+    def first(time_s: float) -> tuple[float, float] | None:
+        return (400.0, 200.0) if 3 < time_s < 8 else None
+
+    def second(time_s: float) -> tuple[float, float] | None:
+        return None if 3 < time_s < 8 else (900.0, 200.0)
+
+    seen, truth = sightings(DENSE, {"partner": Walker(first, BLUE), "examiner": Walker(second, GREEN)})
+    found = examined(bodies_of(seen), SIZE, [] if pointed is None else [_at(5.0 if own else 1.0, pointed)])
+    right, unsure, wrong = _named(found, truth, "partner" if own else "examiner")
+    assert wrong == 0
+    assert unsure <= 2 * 15
+    assert right > 0.7 * (right + unsure)
+
+
+def test_a_body_that_jumps_between_two_looks_is_unsure_about_then() -> None:
+    """No body goes three quarters of its shoulders in a fifteenth of a second: it may be made up of two."""
+
+    def where(time_s: float) -> tuple[float, float] | None:
+        return (475.0, 200.0) if 10 <= time_s < 10.4 else (400.0, 200.0)
+
+    found = examined(bodies_of(sightings(DENSE, {"partner": Walker(where, BLUE)})[0]), SIZE)
+    assert not found.sure[(DENSE > 9.6) & (DENSE < 10.8)].any()
+    assert found.sure[(DENSE < 9.4) | (DENSE > 11)].all()
+
+
 def test_nobody_at_all_is_surely_nobody() -> None:
     """An empty film names nobody and is sure of it."""
     seen, _ = sightings(COARSE, {})
