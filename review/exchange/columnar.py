@@ -52,7 +52,7 @@ def _field(column: Column) -> pa.Field[Any]:
 def _told(facts: Mapping[str, Any]) -> dict[str, str]:
     """Return facts as key-value metadata; what is not known (NaN) is null."""
     plain = {key: None if isinstance(fact, float) and math.isnan(fact) else fact for key, fact in facts.items()}
-    return {"runthrough": json.dumps({"schema_version": SCHEMA_VERSION, **plain}, ensure_ascii=False)}
+    return {"runthrough": json.dumps({**plain, "schema_version": SCHEMA_VERSION}, ensure_ascii=False)}
 
 
 def write_tracks(tracks: xr.Dataset, facts: Mapping[str, Any]) -> bytes:
@@ -76,7 +76,10 @@ def write_tracks(tracks: xr.Dataset, facts: Mapping[str, Any]) -> bytes:
     }
     fields = [pa.field(column, kinds[column], metadata={"unit": units[column]}) for column in units]
     time = pa.field("time_us", pa.int64(), nullable=False, metadata={"unit": "us"})
-    schema = pa.schema([time, *fields], metadata=_told({**tracks.attrs, **facts}))
+    schema = pa.schema(
+        [time, *fields],
+        metadata=_told({**tracks.attrs, **facts, "tracks_schema_version": tracks.attrs["schema_version"]}),
+    )
     paper = io.BytesIO()
     with pq.ParquetWriter(paper, schema, compression="zstd") as writer:
         for first in range(0, tracks.sizes["time"], ROWS_AT_ONCE):

@@ -35,6 +35,7 @@ def test_tracks_are_there_frame_by_frame() -> None:
     told = json.loads(read.schema.metadata[b"runthrough"])
     assert (told["film_sha256"], told["frames_a_second"], told["width_px"]) == ("ab", 30.0, tracks.attrs["width_px"])
     assert told["height_mm"] is None
+    assert (told["schema_version"], told["tracks_schema_version"]) == (1, tracks.attrs["schema_version"])
 
 
 def test_every_point_has_a_column_of_its_own() -> None:
@@ -62,4 +63,4 @@ def test_tables_keep_their_types() -> None:
     read = pq.read_table(io.BytesIO(write_table(Table("t", "", columns), rows, {"frames": 6})))
     assert read.to_pylist() == rows
     assert read.schema.field("count").metadata == {b"unit": b"ms", b"meaning": b"a count"}
-    assert json.loads(read.schema.metadata[b"runthrough"]) == {"schema_version": 1, "frames": 6}
+    assert json.loads(read.schema.metadata[b"runthrough"]) == {"frames": 6, "schema_version": 1}
