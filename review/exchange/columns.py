@@ -77,14 +77,15 @@ GRADES: Final = Table(
         *_STEP,
         _text("criterion_id", "id of the criterion; empty for the step as a whole"),
         Column("critical", "yes or no", "", "whether missing the step fails the sheet"),
-        Column("points_possible", "number", "points", "points for the full step; empty for a criterion"),
+        Column(
+            "points_possible", "number", "points", "points for the full item; empty for a criterion without its own"
+        ),
+        Column("weight", "number", "", "how many times the points count in the sums"),
         *_WHO,
         Column("covered", "yes or no", "", "whether the grade is kept from the person who exported (blind first)"),
         _text("level", "key of the level on the sheet's scale; empty where not graded or covered"),
         _text("level_word", "the level's word"),
-        Column(
-            "points", "number", "points", "points that the level gives; empty for not assessable and for a criterion"
-        ),
+        Column("points", "number", "points", "points that the level gives, unweighted; empty for not assessable"),
         Column("confidence", "integer", "", "how sure the rater was: 1 unsure, 2 fairly sure, 3 sure"),
         _text("given", "before or after the rater saw estimates and others' grades; empty where not noted"),
         Column("graded_at", "moment", "", "when the grade was given"),

@@ -39,6 +39,7 @@ def print_page(contents: Told, pictures: Mapping[str, bytes]) -> str:
         _paragraph("quiet", contents["left_out"]),
         "<h2>The sheet at a glance</h2>",
         _glance(contents),
+        *(_sum(one) for one in contents["sums"]),
         *(_section(section, draw) for section in contents["sections"]),
         _remarks(contents["remarks"], draw),
         f'<footer><p class="quiet">{escape(contents["notice"])}</p></footer>',
@@ -102,6 +103,12 @@ def _glance(contents: Told) -> str:
         for row in contents["glance"]
     )
     return nobody + _table(["Step", "Seconds", *raters], rows)
+
+
+def _sum(told: Told) -> str:
+    reasons = "".join(f"<li>{escape(reason)}</li>" for reason in told["reasons"])
+    listed = f"\n<ul>{reasons}</ul>" if reasons else ""
+    return f"<p><strong>{escape(told['who'])}:</strong> {escape(told['words'])}</p>{listed}"
 
 
 def _section(section: Told, draw: Draw) -> str:

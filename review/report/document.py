@@ -12,7 +12,10 @@ from review.domain.model import Person, Recording, Shape
 from review.exchange.svg import drawn_on
 from review.pipeline.stills import still_pictures
 from review.report.attempt import board
+from review.report.paper import result_words
+from review.report.results import graded
 from review.store.home import Home
+from review.store.repository import reading
 
 FRAME_HEIGHT_PX: Final = 240
 
@@ -62,10 +65,25 @@ def document(home: Home, person: Person, recording: Recording, address: str, mad
         "left_out": _left_out(shown),
         "raters": paper.raters(),
         "glance": paper.glance(),
+        "sums": _sums(home, person, recording, paper.raters()),
         "sections": paper.sections(),
         "remarks": paper.comments(None, None),
     }
     return Document(contents, _pictures(home, recording, frames))
+
+
+def _sums(home: Home, person: Person, recording: Recording, raters: Sequence[str]) -> list[dict[str, Any]]:
+    """Return what each rater's grades add up to; of those that are covered in part, that they are."""
+    with reading(home) as repo:
+        found = [graded(repo, person, recording, repo.person(code)) for code in raters]
+    return [
+        {
+            "who": f"{one.rater.code}, {one.rater.role}",
+            "words": "covered in part" if one.result is None else result_words(one.result),
+            "reasons": [] if one.result is None else list(one.result.reasons),
+        }
+        for one in found
+    ]
 
 
 def _facts(

@@ -9,7 +9,7 @@ from typing import Final
 
 from review.domain.checklist import NOT_ASSESSABLE, Checklist, Criterion, GradeLevel, Section, Step
 from review.domain.model import Side
-from review.domain.result import PlaceResult, percent
+from review.domain.result import PlaceResult, Result, percent
 from review.report.attempt import NOTICE
 from review.report.results import Graded
 
@@ -94,10 +94,14 @@ def _verdict(graded: Graded) -> str:
             f'<p class="verdict">Still covered for you: {graded.covered} of the grades of {escape(graded.rater.code)}. '
             "So nothing is added up; grade those steps first.</p>"
         )
-    share = " so far" if result.share is None else f", {percent(result.share)}"
-    head = f"{_outcome(result.outcome)}: {result.total.won:g} of {result.total.possible:g} points{share}"
     reasons = "".join(f"<li>{escape(reason)}</li>" for reason in result.reasons)
-    return f'<section class="verdict"><h2>{escape(head)}</h2><ul>{reasons}</ul></section>'
+    return f'<section class="verdict"><h2>{escape(result_words(result))}</h2><ul>{reasons}</ul></section>'
+
+
+def result_words(result: Result) -> str:
+    """Say in one line what grades add up to: whether it passes, points, share."""
+    share = " so far" if result.share is None else f", {percent(result.share)}"
+    return f"{_outcome(result.outcome)}: {result.total.won:g} of {result.total.possible:g} points{share}"
 
 
 def _outcome(outcome: str) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import chain
 from typing import Any, Final
 
-from review.domain.checklist import Checklist, Section, Step
+from review.domain.checklist import Checklist, Criterion, Section, Step
 from review.domain.entries import Entry, words_of
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Side, Value
 from review.exchange.columns import Row
@@ -16,7 +16,7 @@ from review.report.seconds import Seconds
 from review.report.told import GIVEN, Told, milliseconds
 from review.store.home import Home
 
-Item = tuple[Section, Step, Side | None, str | None]
+Item = tuple[Section, Step, Side | None, Criterion | None]
 """What is graded: a step of a section on a side, as a whole or one criterion of it."""
 
 
@@ -71,7 +71,7 @@ def _items(sheet: Checklist) -> Iterator[Item]:
             for side in step.places:
                 yield section, step, side, None
                 for criterion in step.criteria:
-                    yield section, step, side, criterion.id
+                    yield section, step, side, criterion
 
 
 def _raters(attempt: Told) -> list[Person]:
@@ -87,26 +87,29 @@ def _grades(attempt: Told) -> Iterator[Row]:
     for rater in _raters(attempt):
         for item in _items(attempt.sheet):
             _, step, side, criterion = item
-            yield _graded(attempt, rater, item, given.get((rater.id, step.id, side, criterion)))
+            key = (rater.id, step.id, side, None if criterion is None else criterion.id)
+            yield _graded(attempt, rater, item, given.get(key))
 
 
 def _graded(attempt: Told, rater: Person, item: Item, grade: Grade | None) -> Row:
     section, step, side, criterion = item
     level = None if grade is None else attempt.level(grade.level)
-    share = None if level is None or criterion is not None else level.share
+    possible = step.points if criterion is None else criterion.points
+    share = None if level is None else level.share
     mark = attempt.last_mark(rater.id, step.id, side)
     return {
         **_shared(attempt),
         "section_id": section.id,
         **_place(attempt, step.id, side),
-        "criterion_id": criterion,
+        "criterion_id": None if criterion is None else criterion.id,
         "critical": step.critical,
-        "points_possible": None if criterion is not None else step.points,
+        "points_possible": possible,
+        "weight": step.weight,
         **_who(attempt, rater.id),
         "covered": attempt.cover.hides(step.id, side, rater.id),
         "level": None if grade is None else grade.level,
         "level_word": None if level is None else level.word,
-        "points": None if share is None else share * step.points,
+        "points": None if share is None or possible is None else share * possible,
         "confidence": None if grade is None else grade.confidence,
         "given": None if grade is None else GIVEN[grade.after_reveal],
         "graded_at": None if grade is None else grade.at,

@@ -220,10 +220,13 @@ def test_the_glance_keeps_what_is_covered(attempt: tuple[Home, Recording, Person
     assert blind["raters"] == ["L-07"]
     assert [row["grades"] for row in blind["glance"] if row["seconds"]] == [["yes"]]
     assert "grades, results and comments of others and estimates of the film" in blind["left_out"]
+    assert [(one["who"], ": 4 of " in one["words"]) for one in blind["sums"]] == [("L-07, learner", True)]
     shown = document(home, instructor, film, ADDRESS, datetime.now(UTC)).contents
     assert shown["raters"] == ["L-07", "I-02"]
     assert [row["grades"] for row in shown["glance"] if row["seconds"]] == [["yes", "not yet"]]
     assert {tuple(row["grades"]) for row in shown["glance"] if not row["seconds"]} == {("covered", "no grade")}
+    assert [(one["who"], ": 0 of " in one["words"]) for one in shown["sums"]][1] == ("I-02, instructor", True)
+    assert any("Critical step" in reason for reason in shown["sums"][1]["reasons"])
 
 
 def test_what_no_font_has_does_not_stop_the_report(attempt: tuple[Home, Recording, Person, Person]) -> None:
