@@ -123,6 +123,7 @@ def _table(sheet: Checklist, section: Section, graded: Graded | None, before: in
     last = "" if graded else '<th scope="col" class="initials">Initials</th>'
     rows = "".join(_step(sheet, step, graded, number) for number, step in enumerate(section.steps, start=before + 1))
     limit = f", at most {_time(section.limit_s)}" if section.limit_s is not None else ""
+    limit += f", weight {section.weight:g}" if section.weight is not None else ""
     total = graded.result.sections[section.id] if graded and graded.result else None
     points = f"{total.won:g} of {total.possible:g} points" if total else f"{section.points:g} points"
     return (

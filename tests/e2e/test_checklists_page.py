@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from review.actions import checklists, people
+from review.domain.checklist_text import values_of
 from review.domain.model import Role
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
@@ -59,6 +60,25 @@ def test_a_sheet_is_changed_and_stored_as_the_next_version(page: Any, place: tup
     with reading(place[1]) as repo:
         points = [repo.checklist("balance_only", version).step("consent_safety").points for version in (1, 2)]
     assert points == [3, 9]
+
+
+def test_a_draft_that_was_overtaken_is_not_lost(page: Any, place: tuple[str, Home]) -> None:
+    """Somebody stores the next version meanwhile: storing is refused, and the draft becomes a sheet of its own."""
+    page.get_by_role("link", name="Neurological screening").click()
+    page.get_by_test_id("change").click()
+    page.get_by_test_id("sheet-title").fill("My screening")
+    with repository(place[1]) as repo:
+        sheet = repo.checklist("neuro_screening")
+        values = {**values_of(sheet), "summary": "Changed."}
+        checklists.save_draft(repo, repo.person("L-07"), values, sheet.version)
+    page.get_by_test_id("store").click()
+    page.get_by_test_id("faults").get_by_text("was stored meanwhile").wait_for()
+    page.reload()
+    page.get_by_test_id("older").click(timeout=60_000)
+    page.get_by_test_id("store").click()
+    page.get_by_test_id("status").get_by_text("Stored as version 1").wait_for()
+    with reading(place[1]) as repo:
+        assert repo.checklist("my_screening_draft").title == "My screening, draft"
 
 
 def test_a_new_sheet_is_made_from_nothing(page: Any, place: tuple[str, Home]) -> None:

@@ -2,20 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from review.checklists import shipped, shipped_checklists
 from review.domain.checklist import Checklist, GradeLevel, Step
 from review.domain.checklist_file import parse_checklist, read_checklist
 from review.domain.errors import ChecklistRefused
 from review.exchange.sheets.exporting import table_of
-from review.exchange.sheets.grid import Grid
+from review.exchange.sheets.grid import Grid, squared
+from review.exchange.sheets.kinds import CHOICES
 from review.exchange.sheets.levels import Level
 from review.exchange.sheets.meaning import Said
 from review.exchange.sheets.preview import Preview, demand_sheet, likeliest, preview
+from review.exchange.sheets.roles import ROLES
 from review.exchange.sheets.spreadsheet import TYPES, read_tables, written
 from review.measures import units
 from tests.domain.whole_sheet import WHOLE
@@ -147,3 +152,31 @@ def test_levels_that_do_not_fit_the_points_below_them_are_a_fault() -> None:
     assert [str(fault) for fault in found.faults] == [
         "row 3, column B: 3, 1, 0 stand below the grades; expected shares of 1, 0.5, 0 as above."
     ]
+
+
+WORDS = """
+1|a|1.1|2.|Step|Points|S|U|3/2/1|S / U|Total 5|A. Balance|x|R, L|kind of row|step|section|criterion|Level|=1|*|two|id
+(2 pts)|3 = done; 2 = partly|80 % to pass|Critical|Side|Time limit: 0 min|Note: look|0,5|Full|None
+"""
+CELLS = st.sampled_from(["", "Looks\na. up\nb. down", *re.split(r"[|\n]", WORDS)])
+
+
+@given(
+    st.lists(
+        st.lists(CELLS | st.text(st.characters(exclude_categories=("Cs", "Cc")), max_size=5), min_size=4, max_size=4),
+        min_size=1,
+        max_size=8,
+    ),
+    st.dictionaries(st.integers(-2, 9), st.sampled_from(CHOICES), max_size=3),
+    st.dictionaries(st.integers(-1, 5), st.sampled_from(sorted(ROLES)), max_size=3),
+    st.none() | st.integers(-3, 12),
+)
+def test_any_table_makes_a_sheet_or_faults(
+    rows: list[list[str]], kinds: dict[int, str], roles: dict[int, str], head: int | None
+) -> None:
+    """Whatever stands in a table and is said of it, there is a checklist that comes back the same, or faults."""
+    grid = Grid("any", squared(rows))
+    found = preview(grid, "any", Said(head=head, kinds=kinds, roles=roles), UNITS)
+    assert (found.sheet is None) == bool(found.faults)
+    if found.sheet is not None:
+        assert trip(found.sheet, "csv") == found.sheet

@@ -17,11 +17,13 @@ export class SheetEditor {
     this.page = page;
     this.choices = page.choices;
     this.basedOn = sheet?.stored[0].version ?? null;
-    this.key = `sheet draft ${sheet?.id ?? ""}`;
+    this.id = sheet?.id ?? "";
+    this.key = keyOf(this.id, this.basedOn);
     const kept = recall(this.key);
-    const usable = kept.draft && kept.basedOn === this.basedOn;
+    const usable = Boolean(kept.draft);
     this.draft = usable ? kept.draft : structuredClone(sheet?.values ?? EMPTY);
     this.dirty = usable;
+    this.older = (sheet?.stored ?? []).map((one) => one.version).find((version) => version < this.basedOn && recall(keyOf(this.id, version)).draft);
     this.title = sheet ? `Change: ${sheet.title}` : "New checklist";
     this.back = sheet ? places("sheet", sheet.id) : places("list");
     this.faults = h("div", { class: "faults", role: "alert", data: { testid: "faults" } });
@@ -40,13 +42,24 @@ export class SheetEditor {
       h("a", { class: "guide", href: this.back, text: "Back, keep the draft" }),
       h("button", { class: "strong", type: "button", text: `Store as version ${number}`, data: { testid: "store" }, onclick: () => this.store() }),
       h("button", { class: "plain", type: "button", text: "Throw the draft away", data: { testid: "throw" }, onclick: () => this.throwAway() }),
+      this.older && h("button", { class: "plain", type: "button", text: `Open the draft of version ${this.older} as a sheet of its own`, data: { testid: "older" }, onclick: () => this.openOlder() }),
       this.note);
+  }
+
+  /** Take a draft that was overtaken by a newer version over into a new sheet. */
+  openOlder() {
+    if (recall(keyOf("", null)).draft) return this.page.say("A new checklist is being made already: store it or throw it away first.");
+    const old = keyOf(this.id, this.older);
+    const { draft } = recall(old);
+    if (!keep(keyOf("", null), { draft: { ...draft, id: "", title: `${draft.title}, draft` } })) return this.page.say("This browser keeps no drafts.");
+    drop(old);
+    return this.page.go("new");
   }
 
   /** Note that the draft changed. */
   changed() {
     this.dirty = true;
-    const there = keep(this.key, { draft: this.draft, basedOn: this.basedOn });
+    const there = keep(this.key, { draft: this.draft });
     this.note.textContent = there ? "Draft kept in this browser." : "This browser keeps no draft: store it before you leave.";
     this.drawOutline();
   }
@@ -164,10 +177,17 @@ export class SheetEditor {
 
   forget() {
     this.dirty = false;
-    try {
-      localStorage.removeItem(this.key);
-    } catch { /* a browser that keeps nothing has nothing to forget */ }
+    drop(this.key);
   }
+}
+
+/** Under which name the draft of a sheet's version is kept. */
+const keyOf = (id, version) => `sheet draft ${id} ${version ?? "new"}`;
+
+function drop(key) {
+  try {
+    localStorage.removeItem(key);
+  } catch { /* a browser that keeps nothing has nothing to forget */ }
 }
 
 /** Which part of the outline the way to a fault leads to. */

@@ -54,10 +54,10 @@ export function switchField(label, value, set, key) {
   return h("label", { class: "switch" }, box, label);
 }
 
-/** Several of a few words. @param {string} legend @param {string[]} known @param {string[]|undefined} value */
-export function choicesField(legend, known, value, set) {
+/** Several of a few words. @param {string} legend @param {string[]} known @param {string[]|undefined} value @param {Record<string, string>} [names] what to show in their place */
+export function choicesField(legend, known, value, set, names = {}) {
   const chosen = new Set(value ?? []);
-  return h("fieldset", { class: "choices" }, h("legend", { text: legend }), ...known.map((word) => switchField(word.replaceAll("_", " "), chosen.has(word), (on) => {
+  return h("fieldset", { class: "choices" }, h("legend", { text: legend }), ...known.map((word) => switchField(names[word] ?? word.replaceAll("_", " "), chosen.has(word), (on) => {
     if (on) chosen.add(word);
     else chosen.delete(word);
     const list = known.filter((one) => chosen.has(one));

@@ -57,7 +57,8 @@ export const forms = {
 
   step(editor, step) {
     const set = setter(editor, step);
-    const { views, entries } = editor.choices;
+    const { views, entries, measures } = editor.choices;
+    const names = Object.fromEntries(measures.map((one) => [one.name, one.title]));
     return [heading("Step"), textField("Title", step.title, set("title"), { key: "step-title" }),
       textField("What the examiner does", step.action, set("action"), { rows: 3, key: "step-action" }),
       textField("What should be seen", step.expected, set("expected"), { rows: 2, key: "step-expected" }),
@@ -71,6 +72,8 @@ export const forms = {
       partsOf(editor, step), targetsOf(editor, step),
       choicesField("What must be in view", views, step.view, set("view")),
       linesField("Equipment", step.equipment, set("equipment")),
+      h("details", {}, h("summary", { text: `Further values to show, with nothing expected of them (${(step.measures ?? []).length})` }),
+        choicesField("Values", measures.map((one) => one.name), step.measures, set("measures"), names)),
       selectField("Result that is typed in", [["", "none"], ...entries.map((name) => [name, name])], step.entry, set("entry"))];
   },
 };

@@ -73,7 +73,7 @@ class Meaning:
 def settle(grid: Grid, said: Said | None = None) -> Meaning:
     """Guess what a table means, as far as the author has not said it."""
     said = said or Said()
-    head = find_head(grid) if said.head is None else Head(max(0, said.head - 1), max(0, said.head))
+    head = find_head(grid) if said.head is None else _said_head(grid, said.head)
     guessed = guess_roles(grid, head)
     roles = tuple(said.roles.get(column, role) for column, role in enumerate(guessed))
     kinds = list(guess_kinds(grid, head, roles))
@@ -82,12 +82,17 @@ def settle(grid: Grid, said: Said | None = None) -> Meaning:
             _about_kind(row, kind) for row, kind in zip(grid.rows, kinds[: head.first], strict=False)
         ]
     for row, kind in said.kinds.items():
-        if row < len(kinds):
+        if 0 <= row < len(kinds):
             kinds[row] = kind
     names = headings(grid, head)
     levels, hidden = _levels(grid, names, roles, kinds)
     chosen = said.levels if said.levels is not None else levels or USUAL
     return Meaning(head, names, roles, tuple(kinds), chosen, hidden, not levels and said.levels is None, said)
+
+
+def _said_head(grid: Grid, number: int) -> Head:
+    end = min(max(0, number), len(grid.rows))
+    return Head(max(0, end - 1), end)
 
 
 def _about_kind(cells: Sequence[str], kind: str) -> str:

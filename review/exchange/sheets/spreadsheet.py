@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from pathlib import PurePath
 from typing import Final
@@ -20,6 +21,7 @@ TYPES: Final = {
 }
 """Kinds of files that are written, with their media types."""
 
+_CONTROL: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 _PACKED: Final = b"PK\x03\x04"
 _OLD: Final = b"\xd0\xcf\x11\xe0"
 
@@ -47,8 +49,12 @@ def read_tables(name: str, content: bytes) -> tuple[Grid, ...]:
 
 
 def written(kind: str, title: str, rows: Sequence[Sequence[str | float]], heads: Sequence[int]) -> bytes:
-    """Write a table as a file of a kind out of `TYPES`; see `review.exchange.sheets.workbook.write_workbook`."""
-    return write_workbook(title, rows, heads) if kind == "xlsx" else write_delimited(rows)
+    """Write a table as a file of a kind out of `TYPES`; see `review.exchange.sheets.workbook.write_workbook`.
+
+    Control signs, which neither kind can hold, are left out.
+    """
+    clean = [[_CONTROL.sub("", cell) if isinstance(cell, str) else cell for cell in row] for row in rows]
+    return write_workbook(title, clean, heads) if kind == "xlsx" else write_delimited(clean)
 
 
 def stem(name: str) -> str:
