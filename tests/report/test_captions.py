@@ -10,7 +10,8 @@ import pytest
 from review.actions import checklists, comments, people
 from review.actions.uncovering import uncover
 from review.domain.model import Comment, Interval, Person, Recording, Role
-from review.report.captions import captions, web_vtt
+from review.exchange.cues import web_vtt
+from review.report.captions import captions, cue_of
 from review.store.home import Home, find_home
 from review.store.repository import repository
 from tests.store.made import WHEN, recording
@@ -20,7 +21,7 @@ SAID = Comment("c1", "b1", Interval(3725.5, 3725.5), "Look again.", "p1", WHEN)
 
 def test_a_moment_stays_for_three_seconds() -> None:
     """A short remark at a moment is a cue of 3 s with hours, minutes, seconds and milliseconds."""
-    assert web_vtt([(SAID, "I-02")]) == "WEBVTT\n\nc1\n01:02:05.500 --> 01:02:08.500\nI-02: Look again.\n"
+    assert web_vtt([cue_of(SAID, "I-02")]) == "WEBVTT\n\nc1\n01:02:05.500 --> 01:02:08.500\nI-02: Look again.\n"
 
 
 @pytest.mark.parametrize(
@@ -34,14 +35,14 @@ def test_a_moment_stays_for_three_seconds() -> None:
 )
 def test_how_long_a_comment_stays(seconds: Interval, text: str, end: str) -> None:
     """A second for every 15 characters, up to 8 s; a comment on a longer stretch stays for that."""
-    written = web_vtt([(replace(SAID, interval=seconds, text=text), "I-02")])
+    written = web_vtt([cue_of(replace(SAID, interval=seconds, text=text), "I-02")])
     assert f"00:00:10.000 --> {end}" in written
 
 
 def test_no_comment_can_break_the_form() -> None:
     """Arrows, tags and blank lines in a comment stay text of one cue; cues come by their onset."""
     wild = replace(SAID, id="c2", interval=Interval(1, 1), text="a --> b\n\n<b>&amp;")
-    blocks = web_vtt([(SAID, "I-02"), (wild, "L-07")]).strip().split("\n\n")
+    blocks = web_vtt([cue_of(SAID, "I-02"), cue_of(wild, "L-07")]).strip().split("\n\n")
     assert blocks[0] == "WEBVTT"
     assert [block.split("\n")[0] for block in blocks[1:]] == ["c2", "c1"]
     assert blocks[1].split("\n")[2:] == ["L-07: a --&gt; b", "&lt;b&gt;&amp;amp;"]
