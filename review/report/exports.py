@@ -18,6 +18,7 @@ from review.domain.model import Person, Recording
 from review.exchange import columnar, csv_text, print_page, timed_text, typesetting, web_annotation
 from review.exchange.columns import CODEBOOK, TABLES, codebook
 from review.report.captions import captions
+from review.report.chapters import chapters
 from review.report.document import document
 from review.report.tables import rows_of
 from review.report.told import said, told
@@ -102,6 +103,10 @@ def _captions(asked: Asked) -> bytes:
     return captions(asked.home, asked.person, asked.recording).encode()
 
 
+def _chapters(asked: Asked) -> bytes:
+    return chapters(asked.home, asked.person, asked.recording).encode()
+
+
 def _metadata(asked: Asked) -> bytes:
     return timed_text.metadata_track(said(told(asked.home, asked.person, asked.recording))).encode()
 
@@ -169,6 +174,7 @@ EXPORTS: Final[Mapping[str, Export]] = MappingProxyType(
             ".jsonld", web_annotation.MEDIA_TYPE, "Marks, comments and grades, JSON-LD", _annotations
         ),
         "captions": Export("-captions.vtt", WEB_VTT, "Comments as captions, WebVTT", _captions),
+        "chapters": Export("-chapters.vtt", WEB_VTT, "My marks as chapters, WebVTT", _chapters),
         "values": Export("-values.parquet", columnar.MEDIA_TYPE, "Values, Parquet", _values),
         "tracks": Export("-tracks.parquet", columnar.MEDIA_TYPE, "Landmark tracks, Parquet", _tracks),
     }

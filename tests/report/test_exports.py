@@ -141,7 +141,7 @@ def test_files_that_are_read_back_hold_what_was_said(attempt: tuple[Home, Record
     assert (len(cues), faults) == (6, [])
 
 
-@pytest.mark.parametrize("kind", ["captions"])
+@pytest.mark.parametrize("kind", ["captions", "chapters"])
 def test_tracks_for_players_keep_the_rules(attempt: tuple[Home, Recording, Person, Person], kind: str) -> None:
     """Captions and chapters are read without a fault by the rules of WebVTT."""
     home, film, learner, _ = attempt
