@@ -135,6 +135,21 @@ def test_a_copy_is_stored_and_retired(page: Any, place: tuple[str, Home]) -> Non
     page.get_by_role("list", name="Retired").get_by_text("Screening, evening").wait_for()
 
 
+def test_working_as_somebody_else_stays_where_one_is(page: Any) -> None:
+    """The sheet stays open, and what is stored then is stored as that person."""
+    page.get_by_role("link", name="Neurological screening").first.click()
+    page.get_by_test_id("reading").wait_for()
+    page.get_by_test_id("person").select_option("L-07")
+    page.wait_for_url("**as=L-07**")
+    page.get_by_test_id("copy").wait_for()
+    assert page.get_by_test_id("person").input_value() == "L-07"
+    page.get_by_test_id("copy").click()
+    page.get_by_test_id("copy-title").fill("Mine")
+    page.get_by_test_id("copy-store").click()
+    page.get_by_test_id("status").get_by_text("The copy is stored").wait_for()
+    assert "L-07" in page.get_by_test_id("version").inner_text()
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_every_view_keeps_the_rules(chromium: Any, place: tuple[str, Home], tmp_path: Path, scheme: str) -> None:
     """List, sheet, all forms of the editor, faults, import with its preview, and both papers."""

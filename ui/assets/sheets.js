@@ -25,7 +25,10 @@ class Page {
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
-    this.person = h("select", { data: { testid: "person" }, onchange: () => this.setState("person", this.person.value) });
+    this.person = h("select", { data: { testid: "person" }, onchange: () => {
+      this.as = this.person.value; // at once: what is stored from now on is theirs
+      this.setState("person", this.as);
+    } });
     this.title = h("h1", { text: "Checklists", tabindex: "-1" });
     this.status = h("p", { class: "status", role: "status", data: { testid: "status" } });
     this.body = h("div", { class: "sheets-body" });
@@ -41,10 +44,13 @@ class Page {
     const people = JSON.stringify([data.people, data.as]);
     if (people === this.people) return;
     this.people = people;
+    const known = this.as === data.as;
     this.as = data.as;
+    // The page writes the person into the address and may drop the view from it.
+    if (this.view && !location.hash) history.replaceState(null, "", `${location.pathname}${location.search}${this.view}`);
     this.person.replaceChildren(...data.people.map((one) =>
       h("option", { value: one.code, text: `${one.code}, ${one.role}`, selected: one.code === data.as })));
-    this.show();
+    if (!known) this.show();
   }
 
   /** Show what the address asks for. */
@@ -52,6 +58,7 @@ class Page {
     const turn = (this.turn = (this.turn ?? 0) + 1);
     this.body.inert = true; // nothing of the view before may be pressed any more
     const asked = where();
+    this.view = location.hash;
     const { said } = await ask("/api/sheets", this.as);
     if (turn !== this.turn || this.gone) return;
     if (!said.sheets) {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any, Final
 
 import streamlit as st
@@ -63,7 +63,12 @@ def _data() -> dict[str, Any]:
     checks = capture_checks(home, person, _CHECKING_S)
     found = [{**row, "check": checks.get(row["id"], _UNTOLD)} for row in rows(home, person)]
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
-    return {"rows": found, "sheets": sheets, "sheet": DEFAULT_CHECKLIST, **who}
+    return {"rows": found, "sheets": sheets, "sheet": _first_sheet([sheet["id"] for sheet in sheets]), **who}
+
+
+def _first_sheet(offered: Sequence[str]) -> str:
+    """Return the sheet that is chosen first: the usual one, or the first that is offered where that is retired."""
+    return DEFAULT_CHECKLIST if DEFAULT_CHECKLIST in offered or not offered else offered[0]
 
 
 def _take_wish() -> None:
