@@ -1,0 +1,1 @@
+"""Numbers about raters: how far several people who grade the same things agree, and how sure that is."""
