@@ -28,7 +28,8 @@ def krippendorff_alpha(
     their sums ``n[c]`` and ``n``, and a squared difference ``d`` after the metric: *nominal* 0 or 1; *ordinal* the
     grades that lie between two levels, each of the two counted half; *interval* the difference of values; *ratio* that
     difference over their sum. What only one rater graded drops out. The interval is that of 2000 samples of the things,
-    drawn with replacement from a fixed start, so that it is the same each time.
+    drawn with replacement from a fixed start, so that it is the same each time (things that were graded alike are drawn
+    together, which comes to the same).
 
     Parameters
     ----------
@@ -53,14 +54,14 @@ def krippendorff_alpha(
     if things == 0:
         return unsaid(name, 0, NOTHING_SHARED)
     at = np.arange(levels, dtype=np.float64) if values is None else np.asarray(values, np.float64)
-    each = _coincidences(counts)
-    value = _alpha(each.sum(axis=0)[None], metric, at)[0]
+    value = _alpha(_coincidences(counts).sum(axis=0)[None], metric, at)[0]
     if not np.isfinite(value):
         return unsaid(name, things, ALL_THE_SAME)
     if things < 2:
         return Figure(name, float(value), None, None, things, "One thing alone gives no interval.")
-    drawn = np.random.default_rng(_SEED).multinomial(things, np.full(things, 1 / things), size=_SAMPLES)
-    sampled = _alpha(np.tensordot(drawn.astype(np.float64), each, axes=1), metric, at)
+    kinds, met = np.unique(counts, axis=0, return_counts=True)
+    drawn = np.random.default_rng(_SEED).multinomial(things, met / things, size=_SAMPLES)
+    sampled = _alpha(np.tensordot(drawn.astype(np.float64), _coincidences(kinds), axes=1), metric, at)
     known = sampled[np.isfinite(sampled)]
     if len(known) < 0.95 * _SAMPLES:
         return Figure(name, float(value), None, None, things, TOO_ALIKE)

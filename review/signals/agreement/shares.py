@@ -31,4 +31,4 @@ def wilson(name: str, counted: int, of: int) -> Figure:
     middle = share + squared / (2 * of)
     half = NORMAL_95 * math.sqrt(share * (1 - share) / of + squared / (4 * of**2))
     low, high = ((middle + sign * half) / (1 + squared / of) for sign in (-1, 1))
-    return Figure(name, share, max(0.0, low), min(1.0, high), of)
+    return Figure(name, share, min(share, max(0.0, low)), max(share, min(1.0, high)), of)
