@@ -19,6 +19,7 @@ from review.domain.model import Interval, Person, Side
 from review.measures import measure
 from review.report import attempt, recordings
 from review.report.captions import captions
+from review.report.chapters import chapters
 from review.report.entries import preview
 from review.report.film_words import film_words
 from review.report.landmarks import construction_bytes, landmark_bytes
@@ -53,6 +54,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
         ("/api/landmarks/{id}", _threaded(films.landmarks), ["GET"]),
         ("/api/captions/{id}.vtt", _threaded(films.captions), ["GET"]),
+        ("/api/chapters/{id}.vtt", _threaded(films.chapters), ["GET"]),
         ("/api/people/{id}", _threaded(films.people), ["GET"]),
         ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
         ("/api/film/{id}", _threaded(films.film), ["GET"]),
@@ -156,6 +158,12 @@ class _Films:
         person = self._person(request)
         recording = recordings.find(self._home, person, request.path_params["id"])
         return Response(captions(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
+
+    def chapters(self, request: Request) -> Response:
+        """Answer with the person's own marks as WebVTT chapters."""
+        person = self._person(request)
+        recording = recordings.find(self._home, person, request.path_params["id"])
+        return Response(chapters(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
 
     def people(self, request: Request) -> Response:
         """Answer with everybody whom the first look saw, as `people_seen` says."""

@@ -7,7 +7,7 @@ import pytest
 from tests.ui.conftest import Site
 
 
-@pytest.mark.parametrize("path", ["landmarks/nowhere?from=0&to=1", "captions/nowhere.vtt"])
+@pytest.mark.parametrize("path", ["landmarks/nowhere?from=0&to=1", "captions/nowhere.vtt", "chapters/nowhere.vtt"])
 def test_unknown_recording(site: Site, path: str) -> None:
     """Whatever is asked of an unknown recording, the answer is 404 with one sentence in JSON."""
     answer = site.ask("GET", f"/api/{path}")
@@ -30,11 +30,12 @@ def test_landmarks_that_cannot_be_had(site: Site, query: str, status: int, words
     assert (answer.status, words in answer.said["message"]) == (status, True)
 
 
-def test_captions_are_a_text_track(site: Site) -> None:
-    """Captions come as WebVTT, asked for anew each time; other sites may not have them."""
-    answer = site.ask("GET", f"/api/captions/{site.recording.id}.vtt?as=L-07")
+@pytest.mark.parametrize("kind", ["captions", "chapters"])
+def test_comments_and_marks_are_text_tracks(site: Site, kind: str) -> None:
+    """Captions and chapters come as WebVTT, asked for anew each time; other sites may not have them."""
+    answer = site.ask("GET", f"/api/{kind}/{site.recording.id}.vtt?as=L-07")
     assert (answer.status, answer.headers["content-type"].split(";")[0]) == (200, "text/vtt")
     assert answer.body.startswith(b"WEBVTT\n")
     assert answer.headers["cache-control"] == "no-cache"
-    away = site.ask("GET", f"/api/captions/{site.recording.id}.vtt", Sec_Fetch_Site="cross-site")
+    away = site.ask("GET", f"/api/{kind}/{site.recording.id}.vtt", Sec_Fetch_Site="cross-site")
     assert away.status == 403

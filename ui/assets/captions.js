@@ -1,25 +1,14 @@
 /** Comments as captions: the browser's own track tells when, the words stand on a line of ours that is never enlarged. */
 import { h, setText } from "./dom.js";
+import { TextTrack } from "./text_track.js";
 
 export class Captions {
   /** @param {HTMLVideoElement} video @param {HTMLElement} film the box in which the line stands */
   constructor(video, film) {
-    this.video = video;
     this.on = false;
     this.line = h("p", { class: "caption", hidden: true, data: { testid: "caption" } });
+    this.track = new TextTrack(video, { kind: "captions", label: "Comments" }, () => this.tell());
     film.append(this.line);
-  }
-
-  /** @param {string} url changes whenever the comments do */
-  show(url) {
-    if (url === this.url) return;
-    this.url = url;
-    this.track?.remove();
-    this.track = h("track", { kind: "captions", label: "Comments", srclang: "en", src: url });
-    this.video.append(this.track);
-    this.track.track.mode = "hidden";
-    this.track.track.addEventListener("cuechange", () => this.tell());
-    this.track.addEventListener("load", () => this.tell());
   }
 
   set(on) {
@@ -28,8 +17,8 @@ export class Captions {
   }
 
   tell() {
-    const cues = this.on ? [...(this.track?.track.activeCues ?? [])] : [];
-    setText(this.line, cues.map((cue) => cue.getCueAsHTML().textContent).join("\n"));
-    this.line.hidden = !cues.length;
+    const texts = this.on ? this.track.texts : [];
+    setText(this.line, texts.join("\n"));
+    this.line.hidden = !texts.length;
   }
 }

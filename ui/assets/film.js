@@ -3,6 +3,7 @@
  */
 import { Beside, choicesOf } from "./beside.js";
 import { Captions } from "./captions.js";
+import { Chapters } from "./chapters.js";
 import { Divider } from "./dividers.js";
 import { setText } from "./dom.js";
 import { Loop } from "./loop.js";
@@ -20,6 +21,7 @@ export class Film {
     this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
     this.overlay = new Overlay(film, lens, this.stage);
     this.captions = new Captions(board.parts.video, film);
+    this.chapters = new Chapters(board.parts.video, board.parts.chapter);
     this.beside = new Beside(board.player, {
       close: () => this.toggleBeside(), attach: () => this.attachExemplar(), chosen: () => board.focus(),
       detach: (id) => board.push({ op: "detach_exemplar", exemplar_id: id }),
@@ -72,18 +74,29 @@ export class Film {
     this.press(parts.overlay, this.overlay.on);
     this.overlay.show(this.scene());
     this.press(parts.captions, this.captions.on);
-    this.captions.show(this.captionsUrl());
+    this.captions.track.show(this.captionsUrl());
+    this.chapters.track.show(this.chaptersUrl());
     this.press(parts.beside, this.beside.on);
     this.showBeside();
   }
 
   /** Where the comments come from as captions: another address whenever they, or what is covered, change. */
   captionsUrl() {
-    const { id } = this.board.data.recording;
-    const { comments, me, sections } = this.board.data;
+    const { comments, sections } = this.board.data;
     const bare = comments.filter((one) => !one.covered).map((one) => [one.id, one.onset_s, one.offset_s, one.text, one.resolved]);
     const covered = sections.flatMap((section) => section.rows.map((row) => Number(row.covered))).join("");
-    return `/api/captions/${id}.vtt?as=${encodeURIComponent(me.code)}&state=${hashOf(JSON.stringify(bare) + covered)}`;
+    return this.textUrl("captions", JSON.stringify(bare) + covered);
+  }
+
+  /** Where one's own marks come from as chapters: another address whenever the store has other ones. */
+  chaptersUrl() {
+    const own = this.board.data.marks.filter((mark) => mark.mine).map((mark) => [mark.id, mark.step, mark.side, mark.onset_s, mark.offset_s]);
+    return this.textUrl("chapters", JSON.stringify(own));
+  }
+
+  textUrl(kind, state) {
+    const { recording, me } = this.board.data;
+    return `/api/${kind}/${recording.id}.vtt?as=${encodeURIComponent(me.code)}&state=${hashOf(state)}`;
   }
 
   toggleCaptions() {

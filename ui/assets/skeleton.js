@@ -21,6 +21,7 @@ export function skeleton(root, act) {
     sheet: h("section", { class: "sheet", "aria-label": "Contact sheet" }),
     clock: h("output", { class: "clock", data: { testid: "clock" }, "aria-live": "off" }),
     frame: h("span", { class: "frame", data: { testid: "frame" } }),
+    chapter: h("p", { class: "chapter", data: { testid: "chapter" } }),
     nearWords: h("span", { class: "unseen", role: "status" }),
     message: h("p", { class: "message", role: "status", hidden: true, data: { testid: "message" } }),
     status: h("p", { class: "status", role: "status", data: { testid: "status" } }),
@@ -73,5 +74,5 @@ function look(parts, act) {
   parts.beside = plainButton("beside-button", "Exemplar", () => act("beside"), "X");
   parts.captions = plainButton("captions", "Captions", () => act("captions"), "Y");
   return h("div", { class: "look", role: "toolbar", "aria-label": "Picture" },
-    button("nearer", "Nearer", 1, "+"), button("further", "Further", -1, "\u2212"), button("whole", "Whole", 0, "0"), parts.overlay, parts.beside, parts.captions, parts.zoom);
+    button("nearer", "Nearer", 1, "+"), button("further", "Further", -1, "\u2212"), button("whole", "Whole", 0, "0"), parts.overlay, parts.beside, parts.captions, parts.zoom, parts.chapter);
 }
