@@ -12,6 +12,7 @@ from review.actions import marks, recordings
 from review.domain.model import Recording
 from review.store.repository import repository
 from tests.e2e.coded import even_ms, open_film, shown, write_coded
+from tests.e2e.touch import Fingers
 from tests.homes import learners_home
 from tests.screens import serving
 
@@ -131,6 +132,46 @@ def test_the_wheel_keeps_what_is_under_the_pointer(page: Any) -> None:
     page.mouse.up()
     assert lens(page)[1:] == pytest.approx([right + 20, down + 10], abs=1.0)
     assert page.get_by_test_id("video").evaluate("film => film.paused")
+    page.keyboard.press("0")
+
+
+@pytest.mark.parametrize("way", [(1, 0), (0, 1), (0.7, 0.7)], ids=["across", "upright", "aslant"])
+def test_two_fingers_come_nearer(chromium: Any, filmed: tuple[str, Recording], way: tuple[float, float]) -> None:
+    """Fingers that part on the picture enlarge it by as much, about the place between them; the film stays at rest."""
+    context = chromium.new_context(viewport={"width": 768, "height": 1024}, has_touch=True)
+    page = context.new_page()
+    open_film(page, filmed[0], filmed[1].id)
+    box = page.get_by_test_id("film").bounding_box()
+    middle = (0.4 * box["width"], 0.5 * box["height"])
+    hand = Fingers(page)
+    for apart in (30, 45, 60, 75, 90):
+        sides = [(middle[0] + side * apart * way[0], middle[1] + side * apart * way[1]) for side in (-1, 1)]
+        hand.at(*[(box["x"] + x, box["y"] + y) for x, y in sides])
+    hand.lift()
+    scale, right, down = lens(page)
+    assert scale == pytest.approx(3.0, rel=0.02)
+    assert (scale * middle[0] + right, scale * middle[1] + down) == pytest.approx(middle, abs=2.0)
+    assert page.evaluate("[visualViewport.scale, scrollY]") == [1, 0]
+    hand.at((box["x"] + 150, box["y"] + 150))
+    hand.at((box["x"] + 170, box["y"] + 165))
+    hand.at((box["x"] + 180, box["y"] + 175))
+    hand.lift()
+    page.wait_for_timeout(400)
+    assert lens(page) == pytest.approx([scale, right + 30, down + 25], abs=2.0)
+    assert page.get_by_test_id("video").evaluate("film => film.paused")
+    context.close()
+
+
+def test_a_trackpad_pinch_is_the_pictures(page: Any) -> None:
+    """Two fingers on a trackpad come as a wheel with Ctrl: the picture comes nearer, the page does not."""
+    box = page.get_by_test_id("film").bounding_box()
+    page.mouse.move(box["x"] + 0.7 * box["width"], box["y"] + 0.4 * box["height"])
+    page.keyboard.down("Control")
+    for _ in range(5):
+        page.mouse.wheel(0, -10)
+    page.keyboard.up("Control")
+    page.wait_for_function("() => new DOMMatrix(getComputedStyle(window.film.parentElement).transform).a > 1.7")
+    assert page.evaluate("[visualViewport.scale, devicePixelRatio, innerWidth]") == [1, 1, SIZE["width"]]
     page.keyboard.press("0")
 
 

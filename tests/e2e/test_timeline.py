@@ -13,6 +13,7 @@ from review.domain.model import Recording, Role
 from review.store.home import Home
 from review.store.repository import reading, repository
 from tests.e2e.coded import open_film, shown, write_coded
+from tests.e2e.touch import Fingers
 from tests.homes import learners_home
 from tests.screens import serving
 
@@ -323,30 +324,31 @@ def test_one_tab_stop_for_all_marks(page: Any) -> None:
 
 
 def test_touch_draws_and_pinches(chromium: Any, filmed: tuple[str, Home, Recording]) -> None:
-    """A finger draws a mark as the mouse does; two fingers look closer."""
+    """A finger draws a mark as the mouse does; two that part, not quite level, look closer by as much, between them."""
     context = chromium.new_context(viewport={"width": 1024, "height": 768}, has_touch=True)
     page = context.new_page()
     open_film(page, filmed[0], filmed[2].id)
     take(page, "romberg_eyes_open")
-    hand = page.context.new_cdp_session(page)
+    hand = Fingers(page)
     y = track(page)["y"] + 14
-
-    def touch(kind: str, *places: float) -> None:
-        points = [{"x": across(page, time_s), "y": y, "id": number} for number, time_s in enumerate(places)]
-        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-
-    touch("touchStart", 8.5)
-    for time_s in (9.0, 10.0, 11.0):
-        touch("touchMove", time_s)
-    touch("touchEnd")
+    for time_s in (8.5, 9.0, 10.0, 11.0):
+        hand.at((across(page, time_s), y))
+    hand.lift()
     page.locator("button.mark.mine.in-hand").wait_for()
     kept(page)
     [found] = mine(filmed, "romberg_eyes_open")
     near(page, found, 8.5, 11.0)
     page.evaluate(READ_STRETCH)
-    touch("touchStart", 5.0, 7.0)
-    touch("touchMove", 4.0, 8.0)
-    touch("touchEnd")
+    apart_px = across(page, 7.0) - across(page, 5.0)
+    middle = across(page, 6.0)
+    for share in (1.0, 1.3, 1.6, 2.0):
+        half = share * apart_px / 2
+        hand.at((middle - half, y), (middle + half, y + 60 * (share - 1)))
+    hand.lift()
     page.wait_for_function("() => window.stretch()[1] - window.stretch()[0] < 8")
+    onset, offset = page.evaluate("window.stretch()")
+    assert offset - onset == pytest.approx(TIMES[-1] / 2, rel=0.03)
+    assert (6.0 - onset) / (offset - onset) == pytest.approx(6.0 / TIMES[-1], abs=0.02)
+    assert page.evaluate("[visualViewport.scale, scrollY]") == [1, 0]
     context.close()
     assert mine(filmed, "romberg_eyes_open") == [found]

@@ -31,6 +31,14 @@ export function setText(element, text) {
 }
 
 /**
+ * Two fingers are ours: the browser would scroll or enlarge the page with them, and take them away from us half-way.
+ * @param {TouchEvent} event
+ */
+export function keepFromBrowser(event) {
+  if (event.touches.length > 1 && event.cancelable) event.preventDefault();
+}
+
+/**
  * Tell whether a colour is dark.
  * @param {string} colour as CSS computes it, `rgb(r, g, b)` or `#rrggbb`
  * @returns {boolean}

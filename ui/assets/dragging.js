@@ -1,4 +1,5 @@
 /** Drawing, trimming and moving marks with mouse, finger or pen, and pinching; everything lands on frames. */
+import { keepFromBrowser } from "./dom.js";
 import { clockText } from "./format.js";
 
 /** How far from an edge it can still be taken hold of, in pixels. */
@@ -69,6 +70,7 @@ export class Dragging {
     lanes.addEventListener("pointermove", (event) => this.hover(event));
     lanes.addEventListener("click", (event) => this.click(event));
     place.addEventListener("pointerdown", (event) => this.pinchBegins(event), { capture: true });
+    place.addEventListener("touchstart", keepFromBrowser, { passive: false });
   }
 
   get active() {

@@ -2,7 +2,7 @@
  * The stage: shows a part of the picture larger. Only the picture grows; what is drawn over it is drawn anew and
  * stays sharp.
  */
-import { h, setText } from "./dom.js";
+import { h, keepFromBrowser, setText } from "./dom.js";
 
 /** How much nearer one can go: an eye in a film of a whole body then fills the stage. */
 export const NEAREST = 16;
@@ -97,6 +97,7 @@ export class Stage {
     on("pointermove", (event) => this.drag(event));
     for (const type of ["pointerup", "pointercancel"]) on(type, (event) => this.down.delete(event.pointerId));
     on("click", (event) => this.click(event));
+    on("touchstart", keepFromBrowser, { passive: false });
   }
 
   /** @returns {{width: number, height: number}} the box in CSS pixels */
@@ -204,9 +205,11 @@ export class Stage {
     else this.pan(here.x - before.x, here.y - before.y);
   }
 
+  /** One of two fingers moved: the picture grows about the place between them, and goes along with it. */
   pinch(before, here, other) {
     const apart = (one) => Math.max(12, Math.hypot(one.x - other.x, one.y - other.y));
-    this.by(apart(here) / apart(before), { x: (here.x + other.x) / 2, y: (here.y + other.y) / 2 });
+    this.by(apart(here) / apart(before), { x: (before.x + other.x) / 2, y: (before.y + other.y) / 2 });
+    this.pan((here.x - before.x) / 2, (here.y - before.y) / 2);
   }
 
   pan(right, down) {
