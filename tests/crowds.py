@@ -9,7 +9,13 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
+from review.domain.model import Recording
 from review.domain.sightings import COLOURS, empty_sightings
+from review.domain.tracks import FOUND, empty_tracks
+from review.store.home import Home
+from review.store.media import load_times
+from review.store.sightings import SightingStore
+from review.store.trackstore import TrackStore
 
 SIZE = (1280, 720)
 
@@ -81,3 +87,21 @@ def _write(seen: xr.Dataset, row: int, place: int, person: Walker, moment: float
     if person.face:
         seen["head"][row, place] = 1
         seen["face_width"][row, place] = 0.4 * person.unit
+
+
+def seen_together(home: Home, recording: Recording) -> None:
+    """Keep of a recording that two invented people were seen in its first look, as if it had been analysed."""
+    times = load_times(home, recording.sha256)
+    people = {
+        "partner": Walker(lambda time_s: (700.0, 200.0), {4: 1.0}),
+        "examiner": Walker(lambda time_s: (250.0 + 20 * time_s, 220.0), {12: 1.0}),
+    }
+    name = f"glance:0-{len(times)}"
+    SightingStore(home, recording.id).put(name, sightings(times[::6], people)[0])
+    tracks = empty_tracks(times, *SIZE)
+    tracks["people_state"].values[::6] = FOUND
+    tracks["people_count"].values[::6] = 2
+    store = TrackStore(home, recording.id)
+    store.create(empty_tracks(times, *SIZE))
+    store.write(0, tracks, ["people"])
+    store.mark_done(name)

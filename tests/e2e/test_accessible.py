@@ -1,42 +1,90 @@
-"""Every page and state of the Review page against axe-core's rules (WCAG 2.2 among them), light and dark."""
+"""Every page and state against axe-core's rules (WCAG 2.2 among them), light and dark, on a laptop and on tablets."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from review.actions import checklists, marks, people, recordings
-from review.domain.model import Recording, Role
-from review.store.home import find_home
-from review.store.repository import repository
+from review.actions import comments, exemplars, grades, marks, phrases, recordings
+from review.actions.shapes import read_shape
+from review.domain.model import Person, Recording
+from review.store.home import Home, find_home
+from review.store.media import media_folder
+from review.store.repository import Repository, repository
+from tests.crowds import seen_together
+from tests.e2e.coded import even_ms, write_coded
+from tests.e2e.sheets import furnish, look
+from tests.e2e.states import STATES, WALKS, Scene, Walk
 from tests.screens import serving
 
 axe = pytest.importorskip("axe_playwright_python.sync_playwright")
 
 pytestmark = pytest.mark.browser
 
-STEP = "romberg_eyes_open"
-PAGES = [("/", "Tiny attempt"), ("/filming", "Whole body"), ("/nowhere", "not found")]
+SHOWN, COVERED, PLAIN = "step_3", "step_9", "step_12"
 SEEN = {"resultTypes": ["violations", "passes"]}
+EXEMPLAR = "5a1d8f0a-8f5e-4a43-9a0b-0c9c3c1d2e4f"
+SIZES = {
+    "laptop": {"width": 1366, "height": 768},
+    "tablet": {"width": 1024, "height": 768},
+    "upright": {"width": 768, "height": 1024},
+}
+EVERYWHERE = {"uncovered", "landmarks", "comment", "exemplar"}
+"""States that are looked at on tablets as well."""
 
 
 @pytest.fixture(scope="module")
-def attempt(tmp_path_factory: pytest.TempPathFactory, tiny_film: Path) -> Iterator[tuple[str, Recording]]:
-    """Serve a home in which the learner and the instructor marked one step; its address, and the recording."""
-    home = find_home(tmp_path_factory.mktemp("accessible") / "home")
+def scene(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
+    """Serve a home with recordings in all states, and one without any."""
+    folder = tmp_path_factory.mktemp("accessible")
+    home, film, cast = furnish(folder, measured=(2, 8))
+    look(home, film)
     with repository(home) as repo:
-        checklists.install_shipped(repo)
-        learner = people.ensure(repo, "L-07", Role.LEARNER)
-        instructor = people.ensure(repo, "I-02", Role.INSTRUCTOR)
-    recording = recordings.add(home, learner, tiny_film, name="Tiny attempt")
+        _say(repo, film, cast)
+    names = ("later", "running", "stopped", "lost")
+    rest = {name: _attempt(folder, home, cast["L-07"], name, 3 + at) for at, name in enumerate(names)}
     with repository(home) as repo:
-        marks.place(repo, learner, recording, STEP, None, 0.2, 1.2)
-        marks.place(repo, instructor, recording, STEP, None, 0.4, 1.4)
-    with serving(home) as address:
-        yield address, recording
+        marks.place(repo, cast["L-07"], rest["later"], COVERED, None, 0.5, 2.5)
+        exemplars.attach(repo, cast["I-02"], rest["later"], EXEMPLAR, COVERED, None, film, 10.0, 14.0)
+        for name in ("running", "stopped"):
+            job = repo.job(rest[name].id)
+            assert job is not None
+            repo.put_job(replace(job, state=name, done=job.total // 2, stage="Looking", left_s=40.0, pid=os.getpid()))
+    seen_together(home, rest["later"])
+    for path in media_folder(home, rest["lost"].sha256).glob("*.mp4"):
+        path.unlink()
+    ids = {name: recording.id for name, recording in rest.items()}
+    with serving(home) as address, serving(find_home(folder / "empty")) as empty:
+        yield Scene(address, empty, film.id, **ids, shown=f"{SHOWN}|", covered=f"{COVERED}|", plain=f"{PLAIN}|")
+
+
+def _say(repo: Repository, film: Recording, cast: dict[str, Person]) -> None:
+    """Let the learner mark two steps and grade one; the others speak of both, and one comment is settled."""
+    learner, peer, instructor = (cast[code] for code in ("L-07", "L-12", "I-02"))
+    for step, onset_s, offset_s in ((SHOWN, 1.0, 9.0), (COVERED, 10.0, 18.0)):
+        marks.place(repo, learner, film, step, None, onset_s, offset_s)
+        marks.place(repo, instructor, film, step, None, onset_s + 0.2, offset_s)
+        grades.give(repo, instructor, film, step, None, "partly", confidence=3)
+        said = comments.write(repo, instructor, film, onset_s, None, "Nearer.", step, shape=read_shape(CIRCLE))
+        comments.reply(repo, learner, said.id, "Next time.")
+    grades.give(repo, learner, film, SHOWN, None, "done", confidence=2)
+    settled = comments.write(repo, peer, film, 4.0, 6.0, "Feet closer.", SHOWN)
+    comments.resolve(repo, learner, settled.id, True)
+    phrases.keep(repo, learner, EXEMPLAR, "Say the finding.")
+
+
+CIRCLE = {"kind": "circle", "x": 0.5, "y": 0.5, "x2": 0.6, "y2": 0.5}
+
+
+def _attempt(folder: Path, home: Home, learner: Person, name: str, seconds: float) -> Recording:
+    """Add another short film of the learner's."""
+    film = write_coded(folder / f"{name}.mp4", even_ms(seconds))
+    return recordings.add(home, learner, film, checklist_id="twelve_steps", name=f"Attempt, {name}")
 
 
 def faults(page: Any) -> tuple[list[str], int]:
@@ -47,37 +95,32 @@ def faults(page: Any) -> tuple[list[str], int]:
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize(
-    ("path", "word"), [("/", "Tiny attempt"), ("/filming", "Whole body"), ("/nowhere", "not found")]
-)
-def test_pages_keep_the_rules(chromium: Any, attempt: tuple[str, Recording], path: str, word: str, scheme: str) -> None:
-    """Recordings, the filming guide, and the address of no page."""
-    page = chromium.new_page(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
-    page.goto(attempt[0] + path)
-    page.get_by_text(word).first.wait_for(timeout=60_000)
-    assert faults(page)[0] == []
-    page.close()
+@pytest.mark.parametrize("walk", WALKS, ids=lambda walk: walk.__name__)
+def test_every_state_keeps_the_rules(chromium: Any, scene: Scene, walk: Walk, scheme: str) -> None:
+    """On a laptop every state is looked at; on tablets those in which the page is laid out otherwise."""
+    context = chromium.new_context(viewport=SIZES["laptop"], color_scheme=scheme)
+    page = context.new_page()
+    wrong: dict[str, list[str]] = {}
+    for state in walk(page, scene):
+        for size, viewport in SIZES.items():
+            assert state in STATES
+            if size != "laptop" and state not in EVERYWHERE:
+                continue
+            page.set_viewport_size(viewport)
+            page.wait_for_timeout(150)
+            found, seen = faults(page)
+            wrong |= {f"{state}, {size}": found} if found else {}
+            assert seen > 20, f"axe-core did not look into the page at {state}"
+        page.set_viewport_size(SIZES["laptop"])
+    context.close()
+    assert wrong == {}
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_states_of_the_review_page_keep_the_rules(chromium: Any, attempt: tuple[str, Recording], scheme: str) -> None:
-    """Covered, graded, uncovered, with a comment being written and written, and with the list of keys."""
-    page = chromium.new_page(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
-    page.goto(f"{attempt[0]}/review?recording={attempt[1].id}&as=L-07")
-    page.get_by_test_id("frame").get_by_text("of 52").wait_for(timeout=60_000)
-    page.locator(f'[data-testid="row"][data-key="{STEP}|"] .row-title').click()
-    wrong, seen = faults(page)
-    assert wrong == []
-    assert seen > 1000, "axe-core did not look into the board"
-    for press in ("1", "Shift+3", "c"):
-        page.keyboard.press(press)
-        page.wait_for_timeout(500)
-        assert faults(page)[0] == [], press
-    page.get_by_test_id("comment-box").fill("Knees straight")
-    page.keyboard.press("Enter")
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=60_000)
-    assert faults(page)[0] == []
-    page.keyboard.press("?")
-    page.get_by_text("All keys").first.wait_for()
+def test_an_unknown_address_keeps_the_rules(chromium: Any, scene: Scene, scheme: str) -> None:
+    """The address of no page."""
+    page = chromium.new_page(color_scheme=scheme)
+    page.goto(f"{scene.address}/nowhere")
+    page.get_by_text("not found").first.wait_for(timeout=60_000)
     assert faults(page)[0] == []
     page.close()

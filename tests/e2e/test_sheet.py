@@ -273,7 +273,10 @@ def test_it_is_said_when_nothing_answers(peer: Any) -> None:
 
 
 def test_two_browsers_lose_nothing_and_see_each_other(chromium: Any, site: Site) -> None:
-    """A hundred operations from each of two browsers, in turn, are all kept; a comment of one comes to the other."""
+    """A hundred operations from each of two browsers, in turn, are all kept; a comment of one comes to the other.
+
+    That it comes within 3 s is measured by the benchmark of the Review page, not here: a busy machine proves nothing.
+    """
     one, two = (opened(chromium, site, code) for code in ("L-07", "I-02"))
     for page in (one, two):
         row(page, "step_12|").locator(".row-title").click()

@@ -26,7 +26,7 @@ def test_opening_a_recording_makes_its_lost_copy_anew(
     try:
         open_review(page, f"{dashboard}/review?recording={recording.id}&as=L-07")
         page.wait_for_function("window.film.readyState >= 2")
-        assert page.get_by_text("cannot be played").count() == 0
+        assert page.get_by_text("is lost").count() == 0
     finally:
         page.close()
     assert all(path.is_file() for path in lost)

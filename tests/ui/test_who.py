@@ -12,13 +12,9 @@ import pytest
 
 from review.actions import recordings
 from review.domain.model import Recording
-from review.domain.tracks import FOUND, empty_tracks
 from review.store.home import Home
-from review.store.media import load_times
 from review.store.repository import reading, repository
-from review.store.sightings import SightingStore
-from review.store.trackstore import TrackStore
-from tests.crowds import Walker, sightings
+from tests.crowds import seen_together
 from tests.films import even_times, make_film
 from tests.ui.conftest import Site
 from tests.ui.test_review_page import kept
@@ -36,20 +32,7 @@ def crowded(furnished: tuple[Home, Recording], tmp_path_factory: pytest.TempPath
     with reading(home) as repo:
         learner = repo.person("L-07")
     recording = recordings.add(home, learner, film, name="A pair")
-    times = load_times(home, recording.sha256)
-    looks = times[::6]
-    people = {
-        "partner": Walker(lambda time_s: (700.0, 200.0), {4: 1.0}),
-        "examiner": Walker(lambda time_s: (250.0 + 20 * time_s, 220.0), {12: 1.0}),
-    }
-    SightingStore(home, recording.id).put("glance:0-60", sightings(looks, people)[0])
-    tracks = empty_tracks(times, *SIZE)
-    tracks["people_state"].values[::6] = FOUND
-    tracks["people_count"].values[::6] = 2
-    store = TrackStore(home, recording.id)
-    store.create(empty_tracks(times, *SIZE))
-    store.write(0, tracks, ["people"])
-    store.mark_done("glance:0-60")
+    seen_together(home, recording)
     with repository(home) as repo:
         job = repo.job(recording.id)
         assert job is not None

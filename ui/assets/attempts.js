@@ -9,7 +9,11 @@ export class Attempts {
   /** @param {(deed: string, id: string) => void} wish */
   constructor(wish) {
     this.wish = wish;
-    this.element = h("ol", { class: "attempts", "aria-label": "Recordings, newest first" });
+    this.list = h("ol", { class: "attempts", "aria-label": "Recordings, newest first", hidden: true });
+    this.none = h("p", { class: "none", hidden: true, data: { testid: "no-recordings" } },
+      "No recordings yet. Where to put the phone, and what to have in the picture, is in the ",
+      h("a", { class: "guide", href: "/filming", text: "filming guide" }), ".");
+    this.element = h("div", {}, this.none, this.list);
     this.shown = new Map();
     this.files = new Map();
   }
@@ -22,9 +26,11 @@ export class Attempts {
   show(rows, code, asked = null) {
     const items = rows.map((row) => this.item(row, code));
     items.forEach((item, at) => {
-      if (this.element.children[at] !== item) this.element.insertBefore(item, this.element.children[at] ?? null);
+      if (this.list.children[at] !== item) this.list.insertBefore(item, this.list.children[at] ?? null);
     });
-    while (this.element.children.length > items.length) this.element.lastElementChild.remove();
+    while (this.list.children.length > items.length) this.list.lastElementChild.remove();
+    this.list.hidden = !items.length;
+    this.none.hidden = items.length > 0;
     this.openCheck(asked);
   }
 

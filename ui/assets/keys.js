@@ -124,9 +124,9 @@ export function keyDialog() {
   );
   const close = h("button", { type: "button", class: "plain", text: "Close", autofocus: true });
   const dialog = h("dialog", { class: "keys", "aria-label": "All keys" },
-    h("h2", { text: "All keys" }),
+    h("header", {}, h("h2", { text: "All keys" }), close),
     h("p", { text: "Every key is also a button with a word. Keys work when no text field is being typed in." }),
-    h("dl", {}, ...rows), close);
+    h("dl", {}, ...rows));
   close.addEventListener("click", () => dialog.close());
   dialog.addEventListener("keydown", (event) => {
     if (event.key === "?") dialog.close();

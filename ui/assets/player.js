@@ -17,6 +17,8 @@ export class Player {
     this.clock = new Clock(new Float64Array(0));
     this.source = "";
     this.frame = 0;
+    /** Whether the times of a film's frames are on their way. */
+    this.fetching = false;
     /** Frame that is on the screen. */
     this.onScreen = 0;
     this.mediaTime = 0;
@@ -47,13 +49,14 @@ export class Player {
     this.frame = 0;
     this.clock = new Clock(new Float64Array(0), start);
     this.video.src = source;
-    const answer = await fetch(timesUrl, { credentials: "same-origin" });
-    if (!answer.ok) {
+    this.fetching = true;
+    const times = await timesAt(timesUrl);
+    if (source !== this.source) return;
+    this.fetching = false;
+    if (!times) {
       this.listeners.trouble("The times of the frames could not be read. Reload the page.");
       return;
     }
-    const times = new Float64Array(await answer.arrayBuffer());
-    if (source !== this.source) return;
     this.clock = new Clock(times, start);
     this.onScreen = this.clock.nearest(this.mediaTime - start);
     this.listeners.moved(this.frame, this.time);
@@ -164,9 +167,13 @@ export class Player {
     this.listeners.trouble("This browser plays the sound but not the picture of this film. Add the film again.");
   }
 
-  tellError() {
-    if (this.video.getAttribute("src")) {
-      this.listeners.trouble("The film cannot be played. Is Runthrough still running? Reload the page.");
+  /** Say why the film does not play: what the server says of it, if it answers at all. */
+  async tellError() {
+    const source = this.video.getAttribute("src");
+    if (!source) return;
+    const told = await refusalOf(source);
+    if (source === this.video.getAttribute("src")) {
+      this.listeners.trouble(told ?? "The film cannot be played. Is Runthrough still running? Reload the page.");
     }
   }
 
@@ -176,5 +183,25 @@ export class Player {
     this.video.pause();
     this.video.removeAttribute("src");
     this.video.load();
+  }
+}
+
+/** @param {string} url @returns {Promise<Float64Array|null>} presentation times; null where they cannot be had */
+async function timesAt(url) {
+  try {
+    const answer = await fetch(url, { credentials: "same-origin" });
+    return answer.ok ? new Float64Array(await answer.arrayBuffer()) : null;
+  } catch {
+    return null;
+  }
+}
+
+/** @param {string} url of a film @returns {Promise<string|null>} why the server refuses it; null if it does not, or is away */
+async function refusalOf(url) {
+  try {
+    const answer = await fetch(url, { credentials: "same-origin", headers: { Range: "bytes=0-0" } });
+    return answer.ok ? null : (await answer.json()).message ?? null;
+  } catch {
+    return null;
   }
 }

@@ -50,6 +50,8 @@ export class Plots {
     if (trace) nameColumns(block, trace);
     block.lost = trace ? gathered(trace.lost) : [];
     block.at = 0;
+    block.button.hidden = !block.lost.length;
+    if (block.lost.length) block.button.setAttribute("aria-label", lostWords(block));
   }
 
   /**
@@ -106,7 +108,7 @@ function blockOf(curve, row, go) {
   const target = row.targets.find((one) => one.measure === curve.measure);
   const [unit, legend] = [h("span"), h("div", { class: "legend", hidden: true })];
   const state = h("span", { class: "curve-state" });
-  const button = h("button", { type: "button", class: "unusable", tabindex: "-1", data: { takes: TAKES }, onclick: () => go(block) });
+  const button = h("button", { type: "button", class: "unusable", tabindex: "-1", hidden: true, data: { takes: TAKES }, onclick: () => go(block) });
   const element = h(
     "div", { class: "curve" },
     h("div", { class: "curve-name" }, h("b", { text: curve.words ?? curve.title }),
@@ -154,5 +156,5 @@ export function isBand(curve, target) {
 
 function note(text, uncover) {
   const button = uncover && h("button", { type: "button", class: "quiet", text: "Uncover this step", onclick: uncover });
-  return h("p", { class: "curve-note" }, text, button ?? null);
+  return h("p", { class: "curve-note" }, h("span", {}, text, " ", button ?? null));
 }

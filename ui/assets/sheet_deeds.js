@@ -36,6 +36,7 @@ function setFilter(board, name) {
   board.filter = name;
   board.remember();
   board.render();
+  if (board.key) board.sheet.reveal(board.key);
 }
 
 /** Uncover the step in hand before it is graded; grades given from then on are told apart. */

@@ -78,6 +78,7 @@ export function showPlaying(board) {
 function showAnalysis(board, { analysis }) {
   const text = !analysis || analysis.state === "done" ? "" : analysisText(analysis);
   setText(board.parts.analysis, text);
+  board.parts.analysis.title = text;
   board.parts.analysis.hidden = !text;
 }
 
@@ -89,8 +90,10 @@ export function showStatus(board) {
   const away = waiting ? `No answer, ${changes} waiting` : "No answer";
   setText(board.parts.status, board.away ? away : waiting ? `Keeping ${changes}` : "All kept");
   board.parts.status.dataset.look = board.away ? "away" : waiting ? "busy" : "good";
-  const text = board.message ?? board.fault ?? "";
+  const fetching = board.player.fetching ? "Fetching the film and the times of its frames." : "";
+  const text = board.message ?? board.fault ?? fetching;
   setText(board.parts.message, text);
   board.parts.message.hidden = !text;
-  board.parts.message.dataset.look = (board.message ? board.serious : board.fault) ? "bad" : "";
+  const bad = board.message ? board.serious : board.fault;
+  board.parts.message.dataset.look = bad ? "bad" : fetching && text === fetching ? "waits" : "";
 }

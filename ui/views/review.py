@@ -9,7 +9,7 @@ import streamlit as st
 
 from review.actions.copies import lacking, restore_copies
 from review.actions.operations import apply
-from review.domain.errors import RunthroughError
+from review.domain.errors import NotFound, RunthroughError
 from review.domain.model import Recording
 from review.pipeline.jobs import UNFINISHED
 from review.report.attempt import board
@@ -29,13 +29,15 @@ def show() -> None:
     """Show the recording that the address names, else the one looked at last, else the newest."""
     recording_id = _asked_for()
     if recording_id is None:
-        st.header("No recording yet")
-        st.write("Add a film of an attempt first, on the page Recordings.")
+        _nothing("No recording yet", "Add a film of an attempt first.")
         return
     try:
         recording = find(session.home(), session.me(), recording_id)
+    except NotFound:
+        _nothing("This recording is not here", "It may have been erased, or the address was copied wrongly.")
+        return
     except RunthroughError as error:
-        st.error(f"{error}\n\nChoose one on the page Recordings.")
+        _nothing("This recording cannot be shown", str(error))
         return
     st.session_state[_LAST] = recording_id
     if st.query_params.get("recording") != recording_id:
@@ -43,6 +45,13 @@ def show() -> None:
     if lacking(session.home(), recording):
         _mend(recording)
     _review(recording_id)
+
+
+def _nothing(title: str, why: str) -> None:
+    """Say that there is nothing to review, and where to find something."""
+    st.title(title)
+    st.write(why)
+    st.html('<a href="/" target="_self">To the recordings</a>')
 
 
 def _mend(recording: Recording) -> None:
