@@ -11,6 +11,7 @@ step has six curves; `FOLDER` keeps that home for the next run. A film of half a
 - how often a second the playhead moves while the film plays above six curves, and the longest pause;
 - from the key that sets a mark until the page says that all is kept, on a step that was not graded yet, as it is when
   one marks; and on one whose values are uncovered, so that six measures are worked out anew with each change;
+- from the key that keeps a comment until somebody else's window shows it;
 - the heap after so many minutes of going to steps, grading, marking, undoing, looking closer and playing.
 """
 
@@ -44,6 +45,7 @@ GOALS = {
     "playhead_hz": ("playhead", "/s", 59.0, "at least"),
     "mark_ms": ("mark to stored", "ms", 300.0, "at most"),
     "measured_mark_ms": ("with six measures shown", "ms", None, ""),
+    "seen_s": ("another's comment seen", "s", 3.0, "at most"),
     "heap_mb": ("heap after use", "MB", 60.0, "at most"),
 }
 """Of each figure: its name, unit and goal; 60 frames a second are never counted as quite 60."""
@@ -114,12 +116,12 @@ def browser() -> Iterator[Any]:
         chromium.close()
 
 
-def opened(chromium: Any, address: str, recording: Recording) -> tuple[Any, float]:
-    """Open the page in a fresh window; return it and the seconds until it is ready."""
+def opened(chromium: Any, address: str, recording: Recording, person: str = "L-07") -> tuple[Any, float]:
+    """Open the page as a person in a fresh window; return it and the seconds until it is ready."""
     context = chromium.new_context(viewport=SIZE)
     context.add_init_script(FIND)
     page = context.new_page()
-    page.goto(f"{address}/review?recording={recording.id}&as=L-07", wait_until="commit")
+    page.goto(f"{address}/review?recording={recording.id}&as={person}", wait_until="commit")
     ready = page.wait_for_function(READY, timeout=120_000, polling=20)
     return page, ready.json_value() / 1000
 
@@ -173,6 +175,21 @@ def kept(page: Any, count: int) -> list[float]:
     return took
 
 
+def seen(one: Any, other: Any, count: int) -> list[float]:
+    """Comment in one window; return after how many seconds each comment stood in another person's window."""
+    other.get_by_role("tab", name="Comments").click()
+    took = []
+    for number in range(count):
+        one.keyboard.press("c")
+        one.get_by_test_id("comment-box").fill(f"Remark {number} of {count}.")
+        begun = one.evaluate("Date.now()")
+        one.keyboard.press("Enter")
+        shown = f"() => window.find('.all-comments').textContent.includes('Remark {number} of {count}.') && Date.now()"
+        took.append((other.wait_for_function(shown, polling=20, timeout=60_000).json_value() - begun) / 1000)
+        one.wait_for_timeout(random.uniform(200, 1200))
+    return took
+
+
 def heap_mb(page: Any) -> float:
     """Heap in use after what can be collected is collected."""
     session = page.context.new_cdp_session(page)
@@ -220,6 +237,11 @@ def figures(film: Path, root: Path, minutes: float) -> dict[str, float]:
         found |= spread("measured_mark", kept(page, 8))
         take(page, PLAIN_STEP)
         found |= spread("mark", kept(page, 15))
+        told("a second person looks on while comments are written")
+        other, _ = opened(chromium, address, recording, "I-02")
+        times = seen(page, other, 15)
+        found |= {"seen_s": statistics.median(times), "seen_longest_s": max(times)}
+        other.context.close()
         told(f"the page is used for {minutes:g} minutes")
         found["deeds"] = float(use(page, minutes))
         found["heap_mb"] = heap_mb(page)
