@@ -176,7 +176,11 @@ def kept(page: Any, count: int) -> list[float]:
 
 
 def seen(one: Any, other: Any, count: int) -> list[float]:
-    """Comment in one window; return after how many seconds each comment stood in another person's window."""
+    """Comment on the plain step in one window; return after how many seconds each stood in another person's window."""
+    take(one, PLAIN_STEP)
+    take(other, PLAIN_STEP)
+    other.keyboard.press("1")
+    other.keyboard.press("Shift+1")
     other.get_by_role("tab", name="Comments").click()
     took = []
     for number in range(count):
