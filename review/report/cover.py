@@ -19,12 +19,14 @@ class Cover:
     """
 
     def __init__(self, uncoverings: Iterable[Uncovering], person: Person) -> None:
-        self._uncoverings = tuple(uncoverings)
+        known = tuple(uncoverings)
+        self._all = any(one.step_id is None for one in known)
+        self._places = {(one.step_id, one.side) for one in known}
         self._person = person
 
     def over(self, step_id: str | None, side: Side | None) -> bool:
         """Tell whether a step is covered; what is about no step never is."""
-        return step_id is not None and not any(one.reaches(step_id, side) for one in self._uncoverings)
+        return step_id is not None and not self._all and (step_id, side) not in self._places
 
     def hides(self, step_id: str | None, side: Side | None, author_id: str) -> bool:
         """Tell whether what somebody said about a step is covered; what one said oneself never is."""

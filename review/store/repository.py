@@ -15,6 +15,7 @@ from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.store.database import Database, open_database
 from review.store.exemplars import Exemplars
+from review.store.gradings import Gradings
 from review.store.home import Home
 from review.store.leases import Leases
 from review.store.ledger import Ledger
@@ -260,6 +261,10 @@ class Repository:
     def phrases(self) -> Phrases:
         """Return the table of sentences that people keep for their comments."""
         return Phrases(self._session)
+
+    def gradings(self) -> Gradings:
+        """Return the grades of many recordings at once."""
+        return Gradings(self._session)
 
     def uncoverings(self) -> Uncoverings:
         """Return the table of who came to see what is covered of which step."""

@@ -27,6 +27,13 @@ class Uncoverings:
         ordered = asked.order_by(row.at, row.step_id, row.side)
         return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
 
+    def by(self, person_id: str) -> tuple[Uncovering, ...]:
+        """Return all that a person has uncovered, of whatever recording, oldest first."""
+        row = UncoveringRow
+        asked = select(row).where(row.person_id == person_id)
+        ordered = asked.order_by(row.at, row.recording_id, row.step_id, row.side)
+        return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
+
     def note(self, uncovering: Uncovering) -> None:
         """Note an uncovering; the first of a place stays as it is."""
         step_id, side = uncovering.step_id or "", uncovering.side or ""
