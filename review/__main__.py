@@ -29,13 +29,13 @@ def parser() -> argparse.ArgumentParser:
 
     The commands are imported here, since each worker imports this module anew and would only grow by them.
     """
-    from review.commands import changing, entering, exporting, films, inbox, machine, mending, sheets, working
+    from review.commands import changing, entering, exporting, films, inbox, machine, mending, raters, sheets, working
 
     top = argparse.ArgumentParser(
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for family in (films, changing, mending, inbox, sheets, entering, exporting, machine, working):
+    for family in (films, changing, mending, inbox, sheets, entering, exporting, raters, machine, working):
         family.register(commands)
     return top
 

@@ -90,3 +90,37 @@ def sheets(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
     _declared("sheets", html, ("tokens", "shelf", "sheets"))(
         key="sheets", data=dict(data), default={"person": None}, on_person_change=on_person
     )
+
+
+def compare(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
+    """Show the Compare page.
+
+    Parameters
+    ----------
+    data
+        What `review.report.compare.compare` gives, with ``people`` and ``notice``.
+    on_wish
+        Called when other attempts or another person are chosen; it lies in the session's state under ``compare``, as
+        ``{"deed", ...}``.
+    """
+    _raters_page("compare", data, on_wish)
+
+
+def progress(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
+    """Show the Progress page.
+
+    Parameters
+    ----------
+    data
+        What `review.report.progress.progress` gives, with ``people`` and ``notice``.
+    on_wish
+        As that of `compare`, under ``progress``.
+    """
+    _raters_page("progress", data, on_wish)
+
+
+def _raters_page(name: str, data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
+    html = f'<div class="raters-page" data-{name} data-theme="light"></div>'
+    _declared(name, html, ("tokens", "shelf", "raters"))(
+        key=name, data=dict(data), default={"wish": None}, on_wish_change=on_wish
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import streamlit as st
 
 from ui import assets
-from ui.views import guide, recordings, review, sheets
+from ui.views import compare, guide, progress, recordings, review, sheets
 
 
 def main() -> None:
@@ -23,7 +23,10 @@ def main() -> None:
     list_page = st.Page(list_recordings, title="Recordings", url_path="recordings", default=True)
     guide_page = st.Page(guide.show, title="Filming guide", url_path="filming")
     sheets_page = st.Page(sheets.show, title="Checklists", url_path="checklists")
-    st.navigation([list_page, review_page, sheets_page, guide_page], position="top").run()
+    compare_page = st.Page(compare.show, title="Compare", url_path="compare")
+    progress_page = st.Page(progress.show, title="Progress", url_path="progress")
+    pages = [list_page, review_page, compare_page, progress_page, sheets_page, guide_page]
+    st.navigation(pages, position="top").run()
 
 
 if __name__ == "__main__":

@@ -1,0 +1,11 @@
+"""The Progress page: a learner's attempts over time, and what to practise next."""
+
+from __future__ import annotations
+
+from review.report.progress import progress
+from ui import chosen, components
+
+
+def show() -> None:
+    """Show the attempts that were chosen, else one's own."""
+    components.progress(chosen.told(progress, ("learner", "checklist")), lambda: chosen.take("progress"))
