@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from review.domain.checklist import NOT_ASSESSABLE
@@ -40,13 +40,20 @@ def calibration(attempts: Sequence[Graded], learner: Person, people: Mapping[str
 
 def instructors(attempt: Graded, people: Mapping[str, Person]) -> dict[Place, Given]:
     """Return the grade that an instructor gave last, by place."""
-    return latest(attempt, people, Role.INSTRUCTOR, but=attempt.recording.added_by)
+    return _latest(one for one in _by_others(attempt) if people[one.person_id].role is Role.INSTRUCTOR)
 
 
-def latest(attempt: Graded, people: Mapping[str, Person], role: Role, but: str) -> dict[Place, Given]:
-    """Return the grade that somebody of a role gave last, by place; one person's grades are left out."""
-    found = [one for one in attempt.given if people[one.person_id].role is role and one.person_id != but]
-    return {one.place: one for one in sorted(found, key=lambda one: one.at)}
+def peers(attempt: Graded, people: Mapping[str, Person]) -> dict[Place, Given]:
+    """Return the grade that anybody gave last who is neither the learner nor an instructor, by place."""
+    return _latest(one for one in _by_others(attempt) if people[one.person_id].role is not Role.INSTRUCTOR)
+
+
+def _by_others(attempt: Graded) -> list[Given]:
+    return [one for one in attempt.given if one.person_id != attempt.recording.added_by]
+
+
+def _latest(given: Iterable[Given]) -> dict[Place, Given]:
+    return {one.place: one for one in sorted(given, key=lambda one: one.at)}
 
 
 def _row(

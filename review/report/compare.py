@@ -135,7 +135,8 @@ def _attempt(repo: Repository, attempt: Graded, people: Mapping[str, Person], me
         given = {who: found[place] for who, found in grades.items() if place in found}
         covered = attempt.covered.get(place, 0)
         if given or covered:
-            said = [] if attempt.cover.over(*place) else [one for one in comments if (one.step_id, one.side) == place]
+            about = [one for one in comments if (one.step_id, one.side) == place]
+            said = [one for one in about if not attempt.cover.hides(*place, one.person_id)]
             rows.append(_row(attempt, place, raters, given, {"marks": marks, "said": said, "people": people, "me": me}))
     parted = sum(row["parted"] for row in rows)
     met = sum(row["graded"] > 1 for row in rows)

@@ -8,8 +8,8 @@ from datetime import UTC, date, datetime
 from typing import Any, Final
 
 from review.domain.checklist import NOT_ASSESSABLE, Step
-from review.domain.model import Mark, Person, Role, Side
-from review.report.calibration import instructors, latest
+from review.domain.model import Mark, Person, Side
+from review.report.calibration import instructors, peers
 from review.report.choosing import attempt_json, choose, people_of, subject_json
 from review.report.graded import Given, Graded, Place, graded, share_of, subjects, word_of
 from review.report.practice import RULE, Practice, Run, due_words, practice
@@ -92,7 +92,7 @@ def progress(
 
 def _attempt(repo: Repository, one: Graded, people: Mapping[str, Person], me: Person) -> Attempt:
     owner = one.recording.added_by
-    counted = {**one.by(owner), **latest(one, people, Role.PEER, but=owner), **instructors(one, people)}
+    counted = {**one.by(owner), **peers(one, people), **instructors(one, people)}
     known = set(one.places)
     marks = repo.marks(one.recording.id)
     return Attempt(one, {place: grade for place, grade in counted.items() if place in known}, _starts(marks, owner, me))

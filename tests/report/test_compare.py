@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from review.actions import checklists, grades
+from review.actions import checklists, comments, grades
 from review.actions.uncovering import uncover
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording, Role
@@ -73,10 +73,14 @@ def test_what_is_covered_is_neither_told_nor_counted(own: Furnished) -> None:
     assert (covered["grades"], covered["covered"], covered["comments"]) == ([None, None, None], 2, [])
     assert pair(before, "I-02", "I-03")["of"] == 10
     with repository(home) as repo:
+        comments.write(repo, cast["L-07"], films[2], 14.0, None, "My own.", "eyes_closed")
+    known = row(compare(home, cast["L-07"], recording=films[2].id), "eyes_closed")["comments"]
+    assert [one["text"] for one in known] == ["My own."]
+    with repository(home) as repo:
         uncover(repo, cast["L-07"], films[2], "eyes_closed")
     after = compare(home, cast["L-07"], recording=films[2].id)
     assert [one and one["word"] for one in row(after, "eyes_closed")["grades"]] == [None, "yes", "yes"]
-    assert [one["text"] for one in row(after, "eyes_closed")["comments"]] == ["Count aloud."]
+    assert [one["text"] for one in row(after, "eyes_closed")["comments"]] == ["My own.", "Count aloud."]
     assert pair(after, "I-02", "I-03")["of"] == 11
 
 

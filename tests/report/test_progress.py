@@ -10,12 +10,13 @@ import pytest
 
 from review.actions import checklists
 from review.domain.checklist import Step
-from review.domain.model import Person, Recording, Role
+from review.domain.model import Person, Recording, Role, Uncovering
 from review.report.practice import Run, due_words, practice
 from review.report.progress import progress
 from review.store.home import Home, find_home
 from review.store.repository import repository
 from tests.graded import furnish
+from tests.store import made
 from tests.store.made import WHEN
 
 DAY = date(2026, 3, 16)
@@ -109,6 +110,18 @@ def test_the_instructors_grade_counts(furnished: Furnished) -> None:
     )
     assert first["why"][1] == "4 of 4 points lost in attempt 3 (I-03: not yet)."
     assert first["caution"]
+
+
+def test_another_learner_counts_as_a_peer(tmp_path: Path) -> None:
+    """Where no instructor graded, the grade of whoever is not the learner counts before the learner's own."""
+    home = find_home(tmp_path / "home")
+    with repository(home) as repo:
+        made.fill(repo)
+        for who, level in ((made.OTHER_LEARNER, "not_yet"), (made.LEARNER, "yes")):
+            repo.put_grade(made.grade(f"g-{who.code}", person_id=who.id, step_id="romberg", side=None, level=level))
+        repo.uncoverings().note(Uncovering("a1b2c3", made.LEARNER.id, None, None, WHEN))
+    (only,) = progress(home, made.LEARNER, today=DAY)["rows"]
+    assert [(cell["word"], cell["person"]) for cell in only["cells"]] == [("not yet", "L-12")]
 
 
 def test_what_is_covered_does_not_count(furnished: Furnished) -> None:
