@@ -78,7 +78,7 @@ def practice(step: Step, side: Side | None, runs: Sequence[Run], today: date) ->
     if not runs:
         return None
     last = runs[-1]
-    lost = 0.0 if last.share is None else step.points * (1 - last.share)
+    lost = 0.0 if last.share is None else step.points * step.weight * (1 - last.share)
     good = [run for run in runs if run.good]
     since = (today - good[-1].day).days if good else 10_000
     why = [*_critical(step, last), _went(step, last), *_last_good(last, good, since)]

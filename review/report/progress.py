@@ -149,7 +149,7 @@ def _summary(attempt: Attempt, people: Mapping[str, Person]) -> dict[str, Any]:
             grade = attempt.grades.get((step.id, side))
             share = None if grade is None else share_of(sheet.scale, grade.level)
             if share is not None:
-                got, whole = got + step.points * share, whole + step.points
+                got, whole = got + step.points * step.weight * share, whole + step.points * step.weight
     return {
         **attempt_json(attempt.graded.recording),
         "points": 100 * got / whole if whole else None,

@@ -41,7 +41,7 @@ def both_totals(attempt: Graded, first: Mapping[Place, Given], second: Mapping[P
     are left out.
     """
     scale = attempt.sheet.scale
-    points = {(step.id, side): step.points for step in attempt.sheet.steps() for side in step.places}
+    points = {(step.id, side): step.points * step.weight for step in attempt.sheet.steps() for side in step.places}
     got = []
     for place in attempt.places:
         shares = [share_of(scale, one[place].blind or one[place].level) for one in (first, second) if place in one]
