@@ -6,7 +6,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -93,15 +93,22 @@ def open_database(home: Home) -> Database:
     StoreBroken
         If the file is no database of ours, or was made by a newer version of Runthrough.
     """
-    engine = create_engine(f"sqlite:///{home.database}", poolclass=NullPool, connect_args={"timeout": _PATIENCE_S})
-    event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
+    engine = _engine(home.database)
     try:
         with locked(home.root / ".database.lock"):
             _migrate(engine, home.database)
     except (DatabaseError, OSError) as error:
         raise _unusable(home.database, error) from error
     return Database(engine, home.database)
+
+
+@lru_cache(maxsize=8)
+def _engine(path: Path) -> Engine:
+    """Make the engine of a file. It is kept, since it remembers each statement that it has put into SQL."""
+    engine = create_engine(f"sqlite:///{path}", poolclass=NullPool, connect_args={"timeout": _PATIENCE_S})
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+    return engine
 
 
 def _prepare(connection: Any, record: object) -> None:
