@@ -70,8 +70,9 @@ def page(chromium: Any) -> Iterator[Any]:
 
 
 def take_in_hand(page: Any, step: str = STEP) -> None:
-    """Take a step in hand."""
+    """Take a step in hand, and wait until it is."""
     page.locator(f'[data-testid="row"][data-key="{step}|"] .row-title').click()
+    page.locator(f'[data-testid="row"][data-key="{step}|"].in-hand').wait_for(timeout=60_000)
 
 
 def test_nothing_to_show_is_said(page: Any, filmed: tuple[str, Home, list[Recording], Person]) -> None:
@@ -131,7 +132,7 @@ def test_a_lost_film_and_another_shape_are_said(
     open_film(page, address, newer.id)
     take_in_hand(page)
     page.keyboard.press("x")
-    page.get_by_test_id("beside-said").get_by_text("cannot be played").wait_for()
+    page.get_by_test_id("beside-said").get_by_text("cannot be played").wait_for(timeout=90_000)
     page.unroute(f"**/api/media/{older.id}*")
     with repository(home) as repo:
         learner = next(one for one in repo.people() if one.code == "L-07")
