@@ -53,10 +53,7 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     on_wish
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """
-    html = '<div class="shelf" data-shelf data-theme="light"></div>'
-    _declared("shelf", html, ("tokens", "shelf", "uploader", "camera"))(
-        key="shelf", data=dict(data), default={"wish": None}, on_wish_change=on_wish
-    )
+    _page("shelf", "shelf", ("uploader", "camera"), data, wish=on_wish)
 
 
 def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:
@@ -70,10 +67,7 @@ def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:
     on_sheet
         Called when another checklist is chosen; its id lies in the session's state under ``guide``, as ``sheet``.
     """
-    html = '<div class="guide-page" data-guide data-theme="light"></div>'
-    _declared("guide", html, ("tokens", "shelf", "guide"))(
-        key="guide", data=dict(data), default={"sheet": None}, on_sheet_change=on_sheet
-    )
+    _page("guide", "guide-page", ("guide",), data, sheet=on_sheet)
 
 
 def sheets(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
@@ -86,10 +80,7 @@ def sheets(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
     on_person
         Called when somebody else is to be worked as; the code lies in the session's state under ``sheets``.
     """
-    html = '<div class="sheets" data-sheets data-theme="light"></div>'
-    _declared("sheets", html, ("tokens", "shelf", "sheets"))(
-        key="sheets", data=dict(data), default={"person": None}, on_person_change=on_person
-    )
+    _page("sheets", "sheets", ("sheets",), data, person=on_person)
 
 
 def compare(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
@@ -103,7 +94,7 @@ def compare(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
         Called when other attempts or another person are chosen; it lies in the session's state under ``compare``, as
         ``{"deed", ...}``.
     """
-    _raters_page("compare", data, on_wish)
+    _page("compare", "raters-page", ("raters",), data, wish=on_wish)
 
 
 def progress(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
@@ -116,11 +107,15 @@ def progress(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     on_wish
         As that of `compare`, under ``progress``.
     """
-    _raters_page("progress", data, on_wish)
+    _page("progress", "raters-page", ("raters",), data, wish=on_wish)
 
 
-def _raters_page(name: str, data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
-    html = f'<div class="raters-page" data-{name} data-theme="light"></div>'
-    _declared(name, html, ("tokens", "shelf", "raters"))(
-        key=name, data=dict(data), default={"wish": None}, on_wish_change=on_wish
+def _page(
+    name: str, look: str, styles: tuple[str, ...], data: Mapping[str, Any], **changed: Callable[[], None]
+) -> None:
+    """Draw a component of this name; `changed` names the values that come back from it, and whom to tell."""
+    html = f'<div class="{look}" data-{name} data-theme="light"></div>'
+    told = {f"on_{value}_change": tell for value, tell in changed.items()}
+    _declared(name, html, ("tokens", "shelf", *styles))(
+        key=name, data=dict(data), default=dict.fromkeys(changed), **told
     )

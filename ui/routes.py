@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from dataclasses import asdict
 from functools import cached_property
 from json import JSONDecodeError
@@ -31,54 +31,45 @@ from review.store.media import load_times
 from review.store.room import FULL, grown, no_room
 from ui import assets
 from ui.acting import acting
+from ui.answering import ASK_AGAIN, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.exports import Exports
 from ui.sheet_routes import Sheets
 from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
-ASK_AGAIN: Final = {"Cache-Control": "no-cache"}
 STILL_HEIGHT_PX: Final = 120
 
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
-
-Handler = Callable[[Request], Awaitable[Response]]
 
 
 def routes(home: Home) -> list[Route]:
     """Return the routes that serve one home."""
     films, uploads, files = _Films(home), _Uploads(home), Exports(home)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
-        ("/api/media/{id}", _threaded(films.media), ["GET"]),
-        ("/api/times/{id}", _threaded(films.times), ["GET"]),
-        ("/api/trace/{id}/{measure}", _threaded(films.trace), ["GET"]),
-        ("/api/landmarks/{id}", _threaded(films.landmarks), ["GET"]),
-        ("/api/captions/{id}.vtt", _threaded(films.captions), ["GET"]),
-        ("/api/chapters/{id}.vtt", _threaded(films.chapters), ["GET"]),
-        ("/api/people/{id}", _threaded(films.people), ["GET"]),
-        ("/api/entry/{id}", _threaded(films.entry), ["GET"]),
-        ("/api/film/{id}", _threaded(films.film), ["GET"]),
-        ("/api/version/{id}", _threaded(films.version), ["GET"]),
-        ("/api/still/{id}", _threaded(films.still), ["GET"]),
+        ("/api/media/{id}", threaded(films.media), ["GET"]),
+        ("/api/times/{id}", threaded(films.times), ["GET"]),
+        ("/api/trace/{id}/{measure}", threaded(films.trace), ["GET"]),
+        ("/api/landmarks/{id}", threaded(films.landmarks), ["GET"]),
+        ("/api/captions/{id}.vtt", threaded(films.captions), ["GET"]),
+        ("/api/chapters/{id}.vtt", threaded(films.chapters), ["GET"]),
+        ("/api/people/{id}", threaded(films.people), ["GET"]),
+        ("/api/entry/{id}", threaded(films.entry), ["GET"]),
+        ("/api/film/{id}", threaded(films.film), ["GET"]),
+        ("/api/version/{id}", threaded(films.version), ["GET"]),
+        ("/api/still/{id}", threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
-        ("/api/upload/{uid}", _threaded(uploads.tell), ["GET"]),
-        ("/api/upload/{uid}/room", _threaded(uploads.room), ["GET"]),
+        ("/api/upload/{uid}", threaded(uploads.tell), ["GET"]),
+        ("/api/upload/{uid}/room", threaded(uploads.room), ["GET"]),
         ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
         ("/api/framing", Viewfinder().check, ["POST"]),
-        ("/api/exports", _threaded(files.kinds), ["GET"]),
-        ("/api/export/{id}/{kind}", _threaded(files.file), ["GET"]),
+        ("/api/exports", threaded(files.kinds), ["GET"]),
+        ("/api/export/{id}/{kind}", threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),
-        ("/assets/{version}/{name}", _threaded(asset), ["GET"]),
+        ("/assets/{version}/{name}", threaded(asset), ["GET"]),
         *Sheets(home).table(),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
-
-
-def _threaded(handler: Callable[[Request], Response]) -> Handler:
-    async def run(request: Request) -> Response:
-        return await run_in_threadpool(handler, request)
-
-    return run
 
 
 def _answered(handler: Handler) -> Handler:

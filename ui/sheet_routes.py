@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Awaitable, Callable
+from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 from urllib.parse import quote
@@ -21,10 +21,7 @@ from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import Repository, reading, repository
 from ui.acting import acting
-
-_FRESH = {"Cache-Control": "no-cache"}
-
-Handler = Callable[[Request], Awaitable[Response]]
+from ui.answering import ASK_AGAIN, Handler, threaded
 
 
 class Sheets:
@@ -40,11 +37,11 @@ class Sheets:
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
         return [
-            ("/api/sheets", _threaded(self.rows), ["GET"]),
-            ("/api/sheet/{id}", _threaded(self.sheet), ["GET"]),
-            ("/api/sheet/{id}/file/{kind}", _threaded(self.file), ["GET"]),
-            ("/api/sheet/{id}/paper", _threaded(self.blank), ["GET"]),
-            ("/api/paper/{recording}", _threaded(self.filled), ["GET"]),
+            ("/api/sheets", threaded(self.rows), ["GET"]),
+            ("/api/sheet/{id}", threaded(self.sheet), ["GET"]),
+            ("/api/sheet/{id}/file/{kind}", threaded(self.file), ["GET"]),
+            ("/api/sheet/{id}/paper", threaded(self.blank), ["GET"]),
+            ("/api/paper/{recording}", threaded(self.filled), ["GET"]),
             ("/api/sheets/look", self.look, ["POST"]),
             ("/api/sheets/store", self._written(self._store), ["POST"]),
             ("/api/sheets/copy", self._written(self._copy), ["POST"]),
@@ -57,28 +54,28 @@ class Sheets:
     def rows(self, request: Request) -> Response:
         """Answer with all sheets, and with the words an author chooses among."""
         with reading(self._database) as repo:
-            return JSONResponse({"sheets": sheets.rows(repo), "choices": sheets.choices()}, headers=_FRESH)
+            return JSONResponse({"sheets": sheets.rows(repo), "choices": sheets.choices()}, headers=ASK_AGAIN)
 
     def sheet(self, request: Request) -> Response:
         """Answer with one sheet whole, in its newest version or the one asked for."""
         person = self._person(request)
         with reading(self._database) as repo:
             told = sheets.shown(repo, person, request.path_params["id"], _version(request))
-        return JSONResponse(told, headers=_FRESH)
+        return JSONResponse(told, headers=ASK_AGAIN)
 
     def file(self, request: Request) -> Response:
         """Answer with a sheet as a file to keep."""
         kind = request.path_params["kind"]
         with reading(self._database) as repo:
             name, content = sheets.file_of(repo, request.path_params["id"], _version(request), kind)
-        headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}", **_FRESH}
+        headers = {"Content-Disposition": f"attachment; filename*=UTF-8''{quote(name)}", **ASK_AGAIN}
         return Response(content, media_type=sheets.FILES[kind], headers=headers)
 
     def blank(self, request: Request) -> Response:
         """Answer with a sheet for paper, to be filled in by hand."""
         with reading(self._database) as repo:
             sheet = repo.checklist(request.path_params["id"], _version(request))
-        return HTMLResponse(paper.blank_page(sheet), headers=_FRESH)
+        return HTMLResponse(paper.blank_page(sheet), headers=ASK_AGAIN)
 
     def filled(self, request: Request) -> Response:
         """Answer with an attempt's sheet for paper, with the grades of the rater ``by``."""
@@ -87,7 +84,7 @@ class Sheets:
             recording = repo.recording(request.path_params["recording"])
             rater = results.rater_of(repo, person, recording, request.query_params.get("by"))
             page = paper.filled_page(results.graded(repo, person, recording, rater))
-        return HTMLResponse(page, headers=_FRESH)
+        return HTMLResponse(page, headers=ASK_AGAIN)
 
     async def look(self, request: Request) -> Response:
         """Answer with the preview of the table in the body; nothing is stored."""
@@ -105,7 +102,7 @@ class Sheets:
             _, told = await run_in_threadpool(sheets.look, name, body, chosen, said)
         except ChecklistRefused as refused:
             return _refusal(refused)
-        return JSONResponse(told, headers=_FRESH)
+        return JSONResponse(told, headers=ASK_AGAIN)
 
     def _written(self, write: Callable[[Repository, Person, dict[str, Any]], dict[str, Any]]) -> Handler:
         """Make a handler that reads a JSON object, writes as the acting person, and answers with what came of it."""
@@ -142,16 +139,9 @@ class Sheets:
         return {"id": named}
 
 
-def _threaded(handler: Callable[[Request], Response]) -> Handler:
-    async def run(request: Request) -> Response:
-        return await run_in_threadpool(handler, request)
-
-    return run
-
-
 def _refusal(refused: ChecklistRefused) -> Response:
     told = {"message": str(refused), "source": refused.source, "faults": sheets.faults(refused.faults)}
-    return JSONResponse(told, 422, headers=_FRESH)
+    return JSONResponse(told, 422, headers=ASK_AGAIN)
 
 
 def _version(request: Request) -> int | None:

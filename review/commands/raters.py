@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from review.commands import common
@@ -44,13 +44,18 @@ def run_compare(args: argparse.Namespace) -> None:
     """Run `runthrough compare`."""
     home = common.open_home(args)
     told = compare(home, common.acting(home, args), args.learner, args.checklist, args.recording)
+    _print(args, told, _print_attempt, _print_alike)
+
+
+def _print(args: argparse.Namespace, told: Mapping[str, Any], *parts: Callable[[Mapping[str, Any]], None]) -> None:
+    """Print as JSON where that is asked for, else why there is nothing, else all parts."""
     if args.json:
         common.print_json(told)
     elif told["empty"]:
         print(told["empty"])
     else:
-        _print_attempt(told)
-        _print_alike(told)
+        for part in parts:
+            part(told)
 
 
 def _print_attempt(told: Mapping[str, Any]) -> None:
@@ -85,12 +90,7 @@ def run_progress(args: argparse.Namespace) -> None:
     """Run `runthrough progress`."""
     home = common.open_home(args)
     told = progress(home, common.acting(home, args), args.learner, args.checklist)
-    if args.json:
-        common.print_json(told)
-    elif told["empty"]:
-        print(told["empty"])
-    else:
-        _print_progress(told)
+    _print(args, told, _print_progress)
 
 
 def _print_progress(told: Mapping[str, Any]) -> None:

@@ -196,6 +196,10 @@ class Step:
         """Names of the measures of the step: those with a target first, each once."""
         return tuple(dict.fromkeys([*(target.measure for target in self.targets), *self.shown]))
 
+    def target(self, measure: str) -> Target | None:
+        """Return what is expected of a measure, None where nothing is."""
+        return next((target for target in self.targets if target.measure == measure), None)
+
     @property
     def places(self) -> tuple[Side | None, ...]:
         """The sides to mark and grade: those of the step, or None alone for a step without sides."""

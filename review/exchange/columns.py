@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import chain
 from types import MappingProxyType
 from typing import Any, Final, Literal
 
@@ -191,9 +190,8 @@ CODEBOOK: Final = Table(
 
 def codebook(tables: Sequence[Table] = (*TABLES.values(), CODEBOOK)) -> list[dict[str, str]]:
     """Return one row for each column of the tables, itself included."""
-    rows = (
+    return [
         {"table": table.name, "column": one.name, "kind": one.kind, "unit": one.unit, "meaning": one.meaning}
         for table in tables
         for one in table.columns
-    )
-    return list(chain(rows))
+    ]

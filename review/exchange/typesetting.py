@@ -17,8 +17,6 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any, Final
 
-import typst
-
 from review.domain.errors import BrokenPromise
 
 MEDIA_TYPE: Final = "application/pdf"
@@ -48,6 +46,8 @@ def typeset(contents: Mapping[str, Any], pictures: Mapping[str, bytes], made_at:
     BrokenPromise
         If the typesetter refuses the report.
     """
+    import typst
+
     with tempfile.TemporaryDirectory(prefix="runthrough-") as name:
         folder = Path(name)
         lay_out(folder, contents, pictures)
@@ -101,6 +101,8 @@ def _mapped(value: Any, table: Mapping[int, Any]) -> Any:
 
 def _missing(characters: str, folder: Path) -> set[str]:
     """Return those characters that no font has, by having them set."""
+    import typst
+
     left = {one for one in characters if ord(one) > 0xFF}
     missing: set[str] = set()
     (folder / "trial.typ").write_text(_TRIAL, "utf-8")

@@ -117,7 +117,7 @@ def _read(seconds: xr.Dataset, measures: Iterable[Measure]) -> xr.Dataset:
 
 
 def _served(value: Value, step: Step) -> Value:
-    target = next((one for one in step.targets if one.measure == value.measure), None)
+    target = step.target(value.measure)
     return value if target is None else replace(value, estimate=target.served(value.estimate))
 
 

@@ -212,8 +212,7 @@ def _spark(look: Look, step: Step, side: Side | None, mark: Mark) -> Any:
     """Return the course of the step's first measure over its seconds; None where nothing was looked at."""
     for of in step_measures(step)[:1]:
         trace = look.seconds.trace(of, mark.interval)
-        target = next((target for target in step.targets if target.measure == of.name), None)
-        return None if trace is None else sparkline(of, trace, mark.interval, side, target)
+        return None if trace is None else sparkline(of, trace, mark.interval, side, step.target(of.name))
     return None
 
 
@@ -226,7 +225,7 @@ def _target(target: Target) -> dict[str, Any]:
 
 def _value(value: Value, step: Step) -> dict[str, Any]:
     of, estimate = measure(value.measure), value.estimate
-    target = next((target for target in step.targets if target.measure == value.measure), None)
+    target = step.target(value.measure)
     return {
         "measure": value.measure,
         "title": of.title,

@@ -173,7 +173,7 @@ def _values(home: Home, attempt: Told) -> Iterator[Row]:
 
 def _value(attempt: Told, step: Step, value: Value, mark: Mark) -> Row:
     of, estimate = measure(value.measure), value.estimate
-    target = next((one for one in step.targets if one.measure == value.measure), None)
+    target = step.target(value.measure)
     return {
         **_shared(attempt),
         **_place(attempt, step.id, value.step_side),

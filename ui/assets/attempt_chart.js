@@ -1,6 +1,6 @@
 /** A small chart of points over attempts: one or two series, each with a sign of its own. */
-import { SIGNS } from "./chooser.js";
 import { h } from "./dom.js";
+import { SIGNS } from "./format.js";
 import { s } from "./sparkline.js";
 
 const SIZE = { width: 360, height: 150, left: 30, right: 12, top: 12, bottom: 22 };

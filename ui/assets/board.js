@@ -6,7 +6,7 @@
  */
 import { Traces } from "./curves.js";
 import { act, goToStart } from "./deeds.js";
-import { followTheme, setText } from "./dom.js";
+import { followTheme, keeping, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
 import { clockText } from "./format.js";
@@ -24,26 +24,6 @@ import { firstToDo, ofRow, overlay, rowsOf } from "./state.js";
 import { letStillsCome } from "./stills.js";
 import { Timeline } from "./timeline.js";
 import { Who } from "./who.js";
-
-/** @type {WeakMap<Node, Board>} */
-const BOARDS = new WeakMap();
-
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount(component) {
-  const { parentElement } = component;
-  let board = BOARDS.get(parentElement);
-  if (!board || board.gone) {
-    board = new Board(parentElement.querySelector("[data-board]"));
-    BOARDS.set(parentElement, board);
-  }
-  try {
-    board.update(component);
-  } catch (error) {
-    console.error(error); // thrown on, it would take the whole board, and the film with it, off the page
-    board.say("This page could not be brought up to date. Reload it; what was kept stays.", true);
-  }
-  return () => board.destroy();
-}
 
 class Board {
   /** @param {HTMLElement} root */
@@ -100,7 +80,16 @@ class Board {
   }
 
   /** Take what the page says. */
-  update({ data, setStateValue }) {
+  update(component) {
+    try {
+      this.take(component);
+    } catch (error) {
+      console.error(error); // thrown on, it would take the whole board, and the film with it, off the page
+      this.say("This page could not be brought up to date. Reload it; what was kept stays.", true);
+    }
+  }
+
+  take({ data, setStateValue }) {
     this.setState = setStateValue;
     const fresh = !this.data || this.data.recording.id !== data.recording.id || this.data.me.id !== data.me.id;
     this.data = data;
@@ -290,3 +279,5 @@ class Board {
     this.player.destroy();
   }
 }
+
+export default keeping("[data-board]", Board);

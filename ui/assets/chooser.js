@@ -1,8 +1,6 @@
 /** What the pages Compare and Progress have in common: the heading with its choices, and links to a second of a film. */
-import { h } from "./dom.js";
-
-/** Signs and classes of who graded: never told by colour alone. */
-export const SIGNS = { learner: "\u25CF", peer: "\u25C6", instructor: "\u25B2" };
+import { h, peopleOptions } from "./dom.js";
+import { hashOf } from "./link.js";
 
 /**
  * The address that leads to a second of a recording on the Review page.
@@ -13,7 +11,7 @@ export const SIGNS = { learner: "\u25CF", peer: "\u25C6", instructor: "\u25B2" }
  */
 export function reviewAt(recording, code, time = null) {
   const page = `/review?${new URLSearchParams({ recording, as: code })}`;
-  return time === null ? page : `${page}#t=${(Math.ceil(time * 1000 - 1e-6) / 1000).toFixed(3)}`;
+  return time === null ? page : `${page}#${hashOf(time)}`;
 }
 
 /**
@@ -25,7 +23,8 @@ export function reviewAt(recording, code, time = null) {
  */
 export function heading(title, data, wish) {
   const choices = data.subject ? [subjectChoice(data, wish), data.attempt ? attemptChoice(data, wish) : null] : [];
-  const person = select("person", data.people.map(({ code, role }) => [code, `${code}, ${role}`]), data.me.code, (code) => wish({ deed: "work as", code }));
+  const person = h("select", { data: { testid: "person" }, onchange: () => wish({ deed: "work as", code: person.value }) },
+    ...peopleOptions(data.people, data.me.code));
   return h("header", { class: "heading" }, h("h1", { text: title }),
     h("div", { class: "choices" }, ...choices, label("Working as", person)));
 }

@@ -3,18 +3,12 @@ import { attemptChart } from "./attempt_chart.js";
 import { emptyPage, heading, sentences } from "./chooser.js";
 import { pairCards } from "./compare_pairs.js";
 import { stepTable } from "./compare_steps.js";
-import { followTheme, h } from "./dom.js";
+import { h, redrawn } from "./dom.js";
 
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount({ parentElement, data, setStateValue }) {
-  const root = parentElement.querySelector("[data-compare]");
-  followTheme(root);
-  const shown = JSON.stringify(data);
-  if (root.shown === shown) return;
-  root.shown = shown;
-  const wish = (asked) => setStateValue("wish", { ...asked, at: Date.now() });
-  root.replaceChildren(heading("Compare", data, wish), ...(data.empty ? [emptyPage(data.empty)] : content(data)));
-}
+export default redrawn("[data-compare]", (data, set) => {
+  const wish = (asked) => set("wish", { ...asked, at: Date.now() });
+  return [heading("Compare", data, wish), ...(data.empty ? [emptyPage(data.empty)] : content(data))];
+});
 
 function content(data) {
   const { attempt, me } = data;

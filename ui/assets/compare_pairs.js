@@ -1,6 +1,7 @@
 /** Cards that tell how alike people grade: counts, a bar with the interval, then the coefficient. */
-import { SIGNS, sentences } from "./chooser.js";
+import { sentences } from "./chooser.js";
 import { h } from "./dom.js";
+import { SIGNS } from "./format.js";
 import { s } from "./sparkline.js";
 
 const WIDTH = 254;

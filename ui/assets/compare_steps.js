@@ -1,7 +1,7 @@
 /** The table of an attempt's steps: a column a person, and under a step what was said of it. */
-import { reviewAt, SIGNS } from "./chooser.js";
+import { reviewAt } from "./chooser.js";
 import { h } from "./dom.js";
-import { clockText } from "./format.js";
+import { clockText, SIGNS } from "./format.js";
 
 const SURE = ["unsure", "fairly sure", "sure"];
 

@@ -31,6 +31,53 @@ export function setText(element, text) {
 }
 
 /**
+ * What a component exports to be mounted: one `Kind` for each place it is drawn in, kept as long as that place is.
+ * @param {string} wanted selector of the element that it lives in
+ * @param {new (root: HTMLElement) => {update: Function, destroy: Function, gone?: boolean}} Kind
+ * @returns {(component: {parentElement: ParentNode, data: object, setStateValue: Function}) => () => void}
+ */
+export function keeping(wanted, Kind) {
+  const kept = new WeakMap();
+  return (component) => {
+    const { parentElement } = component;
+    let one = kept.get(parentElement);
+    if (!one || one.gone) {
+      one = new Kind(parentElement.querySelector(wanted));
+      kept.set(parentElement, one);
+    }
+    one.update(component);
+    return () => one.destroy();
+  };
+}
+
+/**
+ * What a component exports that is drawn anew whenever its data are others, and has nothing to keep.
+ * @param {string} wanted selector of the element that it lives in
+ * @param {(data: object, set: Function) => (Node|string)[]} content
+ * @returns {(component: {parentElement: ParentNode, data: object, setStateValue: Function}) => void}
+ */
+export function redrawn(wanted, content) {
+  return ({ parentElement, data, setStateValue }) => {
+    const root = parentElement.querySelector(wanted);
+    followTheme(root);
+    const shown = JSON.stringify(data);
+    if (root.shown === shown) return;
+    root.shown = shown;
+    root.replaceChildren(...content(data, setStateValue));
+  };
+}
+
+/**
+ * The choices of whom one works as.
+ * @param {{code: string, role: string}[]} people
+ * @param {string} code whoever is chosen
+ * @returns {HTMLElement[]}
+ */
+export function peopleOptions(people, code) {
+  return people.map((one) => h("option", { value: one.code, text: `${one.code}, ${one.role}`, selected: one.code === code }));
+}
+
+/**
  * Two fingers are ours: the browser would scroll or enlarge the page with them, and take them away from us half-way.
  * @param {TouchEvent} event
  */

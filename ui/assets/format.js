@@ -1,4 +1,7 @@
-/** Times and numbers as people read them. */
+/** Times, numbers and roles as people read them. */
+
+/** Signs of the roles, as shapes; colours only repeat what they say. */
+export const SIGNS = { learner: "\u25CF", peer: "\u25C6", instructor: "\u25B2", proposal: "\u25C7" };
 
 /**
  * Minutes and seconds, as `1:04.20`.

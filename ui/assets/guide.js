@@ -1,20 +1,15 @@
 /** The filming guide: a card for each way to place the phone, with its drawing and the steps that are filmed so. */
-import { followTheme, h } from "./dom.js";
+import { h, redrawn } from "./dom.js";
 
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount({ parentElement, data, setStateValue }) {
-  const root = parentElement.querySelector("[data-guide]");
-  followTheme(root);
-  const shown = JSON.stringify(data);
-  if (root.shown === shown) return;
-  root.shown = shown;
-  const choose = h("select", { data: { testid: "guide-sheet" }, onchange: () => setStateValue("sheet", choose.value) },
+export default redrawn("[data-guide]", (data, set) => {
+  const choose = h("select", { data: { testid: "guide-sheet" }, onchange: () => set("sheet", choose.value) },
     ...data.sheets.map((sheet) => h("option", { value: sheet.id, text: sheet.title, selected: sheet.id === data.sheet })));
-  root.replaceChildren(
+  return [
     h("header", { class: "heading" }, h("h1", { text: "Filming guide" }), h("label", { class: "who" }, "Checklist", choose)),
     h("p", { class: "lead", text: "Where the phone stands decides what can be seen, heard and measured. Film the parts one after the other and move the phone in between, or make a film of each." }),
-    h("div", { class: "cards" }, ...data.shots.map((shot) => cardOf(shot, data.drawings[shot.key]))));
-}
+    h("div", { class: "cards" }, ...data.shots.map((shot) => cardOf(shot, data.drawings[shot.key]))),
+  ];
+});
 
 function cardOf({ key, title, lines, steps, measured }, drawing) {
   const picture = h("div", { class: "drawing" });

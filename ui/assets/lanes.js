@@ -5,11 +5,8 @@
  * The lane of the step in hand is open: its bands are tall enough to be read and dragged. The others are shut: thin.
  */
 import { h, setText } from "./dom.js";
-import { clockText, stretchText } from "./format.js";
+import { clockText, SIGNS, stretchText } from "./format.js";
 import { byTime, rowKey } from "./state.js";
-
-/** Signs of the roles, as shapes; colours only repeat what they say. */
-export const SIGNS = { learner: "\u25CF", peer: "\u25C6", instructor: "\u25B2", proposal: "\u25C7" };
 
 const ORDER = ["learner", "peer", "instructor", "proposal"];
 

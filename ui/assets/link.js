@@ -24,6 +24,11 @@ export function timeAtOpening(recording) {
   return opened.searchParams.get("recording") === recording ? timeOfHash(opened.hash) : null;
 }
 
+/** @param {number} time seconds @returns {string} what stands behind `#`; rounded down it would be the frame before */
+export function hashOf(time) {
+  return `t=${(Math.ceil(time * 1000 - 1e-6) / 1000).toFixed(3)}`;
+}
+
 /**
  * The address that leads to a second of a recording. Whom one works as does not go along.
  * @param {string} address of the page
@@ -34,7 +39,7 @@ export function timeAtOpening(recording) {
 export function linkTo(address, recording, time) {
   const page = new URL(address);
   page.search = new URLSearchParams({ recording }).toString();
-  page.hash = `t=${(Math.ceil(time * 1000 - 1e-6) / 1000).toFixed(3)}`; // rounded down it would be the frame before
+  page.hash = hashOf(time);
   return page.href;
 }
 

@@ -1,21 +1,15 @@
 /** The Progress page: what to practise next and why, attempts over time, and every step by attempt. */
 import { attemptChart } from "./attempt_chart.js";
-import { dayText, emptyPage, heading, reviewAt, SIGNS } from "./chooser.js";
-import { followTheme, h } from "./dom.js";
-import { clockText } from "./format.js";
+import { dayText, emptyPage, heading, reviewAt } from "./chooser.js";
+import { h, redrawn } from "./dom.js";
+import { clockText, SIGNS } from "./format.js";
 
 const FIRST_SHOWN = 5;
 
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount({ parentElement, data, setStateValue }) {
-  const root = parentElement.querySelector("[data-progress]");
-  followTheme(root);
-  const shown = JSON.stringify(data);
-  if (root.shown === shown) return;
-  root.shown = shown;
-  const wish = (asked) => setStateValue("wish", { ...asked, at: Date.now() });
-  root.replaceChildren(heading("Progress", data, wish), ...(data.empty ? [emptyPage(data.empty)] : content(data)));
-}
+export default redrawn("[data-progress]", (data, set) => {
+  const wish = (asked) => set("wish", { ...asked, at: Date.now() });
+  return [heading("Progress", data, wish), ...(data.empty ? [emptyPage(data.empty)] : content(data))];
+});
 
 function content(data) {
   return [

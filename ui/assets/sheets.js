@@ -1,25 +1,10 @@
 /** The Checklists page: which of its views is shown is told by the address, so that back and reload lead where they should. */
-import { followTheme, h } from "./dom.js";
+import { followTheme, h, keeping, peopleOptions } from "./dom.js";
 import { ask, places, where } from "./sheets_ask.js";
 import { SheetEditor } from "./sheets_edit.js";
 import { SheetImport } from "./sheets_import.js";
 import { SheetList } from "./sheets_list.js";
 import { SheetReading } from "./sheets_read.js";
-
-/** @type {WeakMap<Node, Page>} */
-const PAGES = new WeakMap();
-
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount(component) {
-  const { parentElement } = component;
-  let page = PAGES.get(parentElement);
-  if (!page || page.gone) {
-    page = new Page(parentElement.querySelector("[data-sheets]"));
-    PAGES.set(parentElement, page);
-  }
-  page.update(component);
-  return () => page.destroy();
-}
 
 class Page {
   /** @param {HTMLElement} root */
@@ -48,8 +33,7 @@ class Page {
     this.as = data.as;
     // The page writes the person into the address and may drop the view from it.
     if (this.view && !location.hash) history.replaceState(null, "", `${location.pathname}${location.search}${this.view}`);
-    this.person.replaceChildren(...data.people.map((one) =>
-      h("option", { value: one.code, text: `${one.code}, ${one.role}`, selected: one.code === data.as })));
+    this.person.replaceChildren(...peopleOptions(data.people, data.as));
     if (!known) this.show();
   }
 
@@ -109,3 +93,5 @@ class Page {
     window.removeEventListener("hashchange", this.followed);
   }
 }
+
+export default keeping("[data-sheets]", Page);

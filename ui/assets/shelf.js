@@ -1,22 +1,7 @@
 /** The Recordings page: heading, the way in for films, the list of recordings. */
 import { Attempts } from "./attempts.js";
-import { followTheme, h } from "./dom.js";
+import { followTheme, h, keeping, peopleOptions } from "./dom.js";
 import { Uploader } from "./uploader.js";
-
-/** @type {WeakMap<Node, Shelf>} */
-const SHELVES = new WeakMap();
-
-/** @param {{parentElement: ParentNode, data: object, setStateValue: Function}} component */
-export default function mount(component) {
-  const { parentElement } = component;
-  let shelf = SHELVES.get(parentElement);
-  if (!shelf || shelf.gone) {
-    shelf = new Shelf(parentElement.querySelector("[data-shelf]"));
-    SHELVES.set(parentElement, shelf);
-  }
-  shelf.update(component);
-  return () => shelf.destroy();
-}
 
 class Shelf {
   /** @param {HTMLElement} root */
@@ -36,8 +21,7 @@ class Shelf {
     const people = JSON.stringify([data.people, data.as]);
     if (people !== this.people) {
       this.people = people;
-      this.person.replaceChildren(...data.people.map((person) =>
-        h("option", { value: person.code, text: `${person.code}, ${person.role}`, selected: person.code === data.as })));
+      this.person.replaceChildren(...peopleOptions(data.people, data.as));
     }
     this.uploader.show(data);
     this.attempts.show(data.rows, data.as, data.check);
@@ -48,3 +32,5 @@ class Shelf {
     this.uploader.destroy();
   }
 }
+
+export default keeping("[data-shelf]", Shelf);
