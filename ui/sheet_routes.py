@@ -83,7 +83,7 @@ class Sheets:
         with reading(self._database) as repo:
             recording = repo.recording(request.path_params["recording"])
             rater = results.rater_of(repo, person, recording, request.query_params.get("by"))
-            page = paper.filled_page(results.graded(repo, person, recording, rater))
+            page = paper.filled_page(results.added_up(repo, person, recording, rater))
         return HTMLResponse(page, headers=ASK_AGAIN)
 
     async def look(self, request: Request) -> Response:

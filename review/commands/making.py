@@ -215,7 +215,7 @@ def run_print(args: argparse.Namespace) -> None:
         if args.recording:
             recording = repo.recording(args.recording)
             rater = results.rater_of(repo, person, recording, args.by)
-            page = paper.filled_page(results.graded(repo, person, recording, rater))
+            page = paper.filled_page(results.added_up(repo, person, recording, rater))
         elif args.id:
             page = paper.blank_page(repo.checklist(args.id, args.version))
         else:

@@ -200,6 +200,10 @@ class Step:
         """Return what is expected of a measure, None where nothing is."""
         return next((target for target in self.targets if target.measure == measure), None)
 
+    def titled(self, side: Side | None) -> str:
+        """Return the step's title with its side."""
+        return f"{self.title}, {side}" if side else self.title
+
     @property
     def places(self) -> tuple[Side | None, ...]:
         """The sides to mark and grade: those of the step, or None alone for a step without sides."""
@@ -256,6 +260,10 @@ class Checklist:
     def points(self) -> float:
         """All points of the sheet, each side of a step counted and weighted."""
         return sum(section.points for section in self.sections)
+
+    def titles(self) -> dict[tuple[str, Side | None], str]:
+        """Return the title of every step, with its side, by step and side in the sheet's order."""
+        return {(step.id, side): step.titled(side) for step in self.steps() for side in step.places}
 
     def steps(self) -> Iterator[Step]:
         """Go through all steps in the sheet's order."""

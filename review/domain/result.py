@@ -57,7 +57,7 @@ class PlaceResult:
     @property
     def title(self) -> str:
         """The step's name with its side."""
-        return f"{self.step.title}, {self.side}" if self.side else self.step.title
+        return self.step.titled(self.side)
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +279,7 @@ def over_time(sheet: Checklist, marks: Mapping[Place, Interval]) -> list[str]:
     for step in sheet.steps():
         for side in step.places:
             found = marks.get((step.id, side))
-            spans.append((f"{step.title}, {side}" if side else step.title, step.limit_s, [found] if found else []))
+            spans.append((step.titled(side), step.limit_s, [found] if found else []))
     for what, limit, found_at in spans:
         if limit is None or not found_at:
             continue

@@ -137,7 +137,7 @@ def _coefficients(both: Floats, table: npt.NDArray[np.int64], scale: GradeScale)
     counts = counts_of(both[np.isfinite(both).all(axis=1)], len(table))
     if len(table) == 2:
         return [cohen_kappa(table), gwet_ac(counts)]
-    shares = [level.share for level in scale.levels if level.share is not None]
+    shares = [level.share for level in scale.worth if level.share is not None]
     weights = distances(shares) if len(set(shares)) == len(shares) else linear(len(table))
     return [cohen_kappa(table, weights), gwet_ac(counts, weights)]
 

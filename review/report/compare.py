@@ -21,7 +21,6 @@ from review.report.graded import (
     levels_of,
     share_of,
     subjects,
-    titles_of,
     word_of,
 )
 from review.report.said import by, person_json, times
@@ -109,7 +108,7 @@ def _alike(attempts: Sequence[Graded], own: Sequence[Graded], people: Mapping[st
         told = pair(ratings, first, second, raters)
         if told["of"] or told["left_out"]:
             pairs.append({**told, "totals": totals(kept, raters[first], raters[second])})
-    titles = {place: title for attempt in kept for place, title in titles_of(attempt.sheet).items()}
+    titles = {place: title for attempt in kept for place, title in attempt.sheet.titles().items()}
     note = f"{others} attempts with another grade scale are left out." if others else ""
     return {
         "pairs": pairs,

@@ -13,7 +13,7 @@ from review.exchange.svg import drawn_on
 from review.pipeline.stills import still_pictures
 from review.report.attempt import board
 from review.report.paper import result_words
-from review.report.results import graded
+from review.report.results import added_up
 from review.store.home import Home
 from review.store.repository import reading
 
@@ -75,7 +75,7 @@ def document(home: Home, person: Person, recording: Recording, address: str, mad
 def _sums(home: Home, person: Person, recording: Recording, raters: Sequence[str]) -> list[dict[str, Any]]:
     """Return what each rater's grades add up to; of those that are covered in part, that they are."""
     with reading(home) as repo:
-        found = [graded(repo, person, recording, repo.person(code)) for code in raters]
+        found = [added_up(repo, person, recording, repo.person(code)) for code in raters]
     return [
         {
             "who": f"{one.rater.code}, {one.rater.role}",

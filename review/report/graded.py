@@ -8,7 +8,7 @@ from datetime import datetime
 from typing import Final
 
 from review.access import Deed, may
-from review.domain.checklist import DEFAULT_CHECKLIST, NOT_ASSESSABLE, Checklist, GradeScale
+from review.domain.checklist import DEFAULT_CHECKLIST, Checklist, GradeScale
 from review.domain.model import Grade, Person, Recording, Role, Side, Uncovering
 from review.report.cover import Cover
 from review.store.repository import Repository
@@ -129,8 +129,7 @@ def _blind(history: Sequence[Grade]) -> str | None:
 
 def levels_of(scale: GradeScale) -> dict[str, int]:
     """Return the place of each level on the scale, 0 being the best; *not assessable* is none of them."""
-    keys = [level.key for level in scale.levels if level.key != NOT_ASSESSABLE and level.share is not None]
-    return {key: place for place, key in enumerate(keys)}
+    return {level.key: place for place, level in enumerate(scale.worth)}
 
 
 def share_of(scale: GradeScale, key: str) -> float | None:
@@ -141,12 +140,3 @@ def share_of(scale: GradeScale, key: str) -> float | None:
 def word_of(scale: GradeScale, key: str) -> str:
     """Return the word of a level; its key where the scale has no such level."""
     return next((level.word for level in scale.levels if level.key == key), key)
-
-
-def titles_of(sheet: Checklist) -> dict[Place, str]:
-    """Return the title of each step, with its side."""
-    return {
-        (step.id, side): f"{step.title}, {side}" if side else step.title
-        for step in sheet.steps()
-        for side in step.places
-    }

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Mapping, Sequence
 
-from review.domain.checklist import Checklist, Step
+from review.domain.checklist import Checklist
 from review.domain.model import Mark, Side
 
 Place = tuple[str, Side | None]
@@ -27,7 +27,7 @@ def order_words(sheet: Checklist, marks: Mapping[Place, Sequence[Mark]]) -> dict
         Sentences by step and side; the list is empty where all was as the sheet has it. As many steps as possible are
         taken to be in order; what remains was done out of it, and is told with the step it came after.
     """
-    titles = {(step.id, side): _title(step, side) for step in sheet.steps() for side in step.places}
+    titles = sheet.titles()
     done = sorted((place for place in titles if marks.get(place)), key=lambda place: marks[place][0].interval)
     inside = _longest_rising([list(titles).index(place) for place in done])
     words: dict[Place, list[str]] = {place: [] for place in done}
@@ -42,10 +42,6 @@ def order_words(sheet: Checklist, marks: Mapping[Place, Sequence[Mark]]) -> dict
         if len(step.sides) > 1 and len(here) == 1:
             words[step.id, here[0]].append(f"On one side only: the {here[0]}")
     return words
-
-
-def _title(step: Step, side: Side | None) -> str:
-    return f"{step.title}, {side}" if side else step.title
 
 
 def _longest_rising(numbers: Sequence[int]) -> set[int]:

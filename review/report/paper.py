@@ -11,7 +11,7 @@ from review.domain.checklist import NOT_ASSESSABLE, Checklist, Criterion, GradeL
 from review.domain.model import Side
 from review.domain.result import PlaceResult, Result, percent
 from review.report.attempt import NOTICE
-from review.report.results import Graded
+from review.report.results import AddedUp
 
 _LINES: Final = ("Learner", "Partner", "Examiner", "Date", "Start", "End")
 _BOX: Final = "\u25a1"
@@ -25,7 +25,7 @@ def blank_page(sheet: Checklist) -> str:
     return _page(sheet, f"<dl>{fields}</dl>", _sections(sheet, None), sign)
 
 
-def filled_page(graded: Graded) -> str:
+def filled_page(graded: AddedUp) -> str:
     """Return a checklist with the grades and points that one rater gave to an attempt."""
     recording, rater = graded.recording, graded.rater
     facts = {
@@ -87,7 +87,7 @@ def _field(word: str, text: str) -> str:
     return f'<div class="field"><dt>{escape(word)}</dt><dd>{escape(text)}</dd></div>'
 
 
-def _verdict(graded: Graded) -> str:
+def _verdict(graded: AddedUp) -> str:
     result = graded.result
     if result is None:
         return (
@@ -109,7 +109,7 @@ def _outcome(outcome: str) -> str:
     return words.get(outcome, outcome.capitalize())
 
 
-def _sections(sheet: Checklist, graded: Graded | None) -> str:
+def _sections(sheet: Checklist, graded: AddedUp | None) -> str:
     number = 0
     parts = []
     for section in sheet.sections:
@@ -118,7 +118,7 @@ def _sections(sheet: Checklist, graded: Graded | None) -> str:
     return "".join(parts)
 
 
-def _table(sheet: Checklist, section: Section, graded: Graded | None, before: int) -> str:
+def _table(sheet: Checklist, section: Section, graded: AddedUp | None, before: int) -> str:
     heads = "".join(f'<th scope="col" class="level">{escape(level.word)}</th>' for level in sheet.scale.levels)
     last = "" if graded else '<th scope="col" class="initials">Initials</th>'
     rows = "".join(_step(sheet, step, graded, number) for number, step in enumerate(section.steps, start=before + 1))
@@ -133,7 +133,7 @@ def _table(sheet: Checklist, section: Section, graded: Graded | None, before: in
     )
 
 
-def _step(sheet: Checklist, step: Step, graded: Graded | None, number: int) -> str:
+def _step(sheet: Checklist, step: Step, graded: AddedUp | None, number: int) -> str:
     """Return the rows of a step: one for each side, one with what is to be known, then one a criterion and side."""
     rows = [_row(sheet, step, side, None, graded, number) for side in step.places]
     width = len(sheet.scale.levels) + (2 if graded else 3)
@@ -144,7 +144,7 @@ def _step(sheet: Checklist, step: Step, graded: Graded | None, number: int) -> s
 
 
 def _row(
-    sheet: Checklist, step: Step, side: Side | None, part: Criterion | None, graded: Graded | None, number: int
+    sheet: Checklist, step: Step, side: Side | None, part: Criterion | None, graded: AddedUp | None, number: int
 ) -> str:
     first = part is None and side == step.places[0]
     where = f' <span class="side">{side}</span>' if side else ""
@@ -182,7 +182,7 @@ def _line(word: str, text: str) -> str:
     return f'<p class="{word.lower() or "do"}">{label}{escape(text)}</p>'
 
 
-def _given(graded: Graded | None, step: Step, side: Side | None, part: Criterion | None) -> str | None:
+def _given(graded: AddedUp | None, step: Step, side: Side | None, part: Criterion | None) -> str | None:
     found: Iterable[str] = (
         grade.level
         for grade in (graded.grades if graded else ())
@@ -197,7 +197,7 @@ def _box(level: GradeLevel, given: str | None) -> str:
     return f'<td class="level{" chosen" if chosen else ""}">{_CHOSEN if chosen else _BOX}{said}</td>'
 
 
-def _points(step: Step, side: Side | None, part: Criterion | None, graded: Graded | None) -> str:
+def _points(step: Step, side: Side | None, part: Criterion | None, graded: AddedUp | None) -> str:
     weight = f" \u00d7 {step.weight:g}" if step.weight != 1 else ""
     if part is not None:
         return "" if part.points is None else f"{part.points:g}"

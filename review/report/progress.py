@@ -83,7 +83,7 @@ def progress(
         "rows": _rows(attempts, people),
         "next": [_next_json(one, attempts, day) for one in due if one.due <= day],
         "later": [_next_json(one, attempts, day) for one in sorted(due, key=lambda one: one.due) if one.due > day],
-        "untried": [_title(*place) for place, plan in zip(listed, planned, strict=True) if plan is None],
+        "untried": [step.titled(side) for (step, side), plan in zip(listed, planned, strict=True) if plan is None],
         "rule": RULE,
         "covered": sum(sum(one.graded.covered.values()) for one in attempts),
         "empty": "" if any(one.grades for one in attempts) else UNGRADED,
@@ -118,17 +118,13 @@ def _planned(
     return practice(step, side, runs, today)
 
 
-def _title(step: Step, side: Side | None) -> str:
-    return f"{step.title}, {side}" if side else step.title
-
-
 def _next_json(one: Practice, attempts: Sequence[Attempt], today: date) -> dict[str, Any]:
     place = (one.step.id, one.side)
     last = next(attempt for attempt in reversed(attempts) if place in attempt.grades)
     return {
         "step": one.step.id,
         "side": one.side,
-        "title": _title(one.step, one.side),
+        "title": one.step.titled(one.side),
         "critical": one.step.critical,
         "due": due_words(one.due, today),
         "due_on": one.due.isoformat(),
@@ -166,7 +162,7 @@ def _rows(attempts: Sequence[Attempt], people: Mapping[str, Person]) -> list[dic
             "section": section.title,
             "step": step.id,
             "side": side,
-            "title": _title(step, side),
+            "title": step.titled(side),
             "critical": step.critical,
             "points": step.points,
             "cells": [_cell(attempt, (step.id, side), people) for attempt in attempts],

@@ -14,7 +14,7 @@ from review.store.repository import Repository
 
 
 @dataclass(frozen=True, slots=True)
-class Graded:
+class AddedUp:
     """One rater's grades of an attempt, as far as the asking person may see them, and what they add up to.
 
     `covered` is how many grades are left out because the asking person has not graded those steps yet; then `result` is
@@ -29,7 +29,7 @@ class Graded:
     result: Result | None
 
 
-def graded(repo: Repository, person: Person, recording: Recording, rater: Person) -> Graded:
+def added_up(repo: Repository, person: Person, recording: Recording, rater: Person) -> AddedUp:
     """Return what one rater's grades of an attempt add up to, for one person to see.
 
     Time limits are held against the rater's own marks.
@@ -46,7 +46,7 @@ def graded(repo: Repository, person: Person, recording: Recording, rater: Person
     shown = tuple(grade for grade in given if not cover.hides(grade.step_id, grade.side, grade.person_id))
     covered = len(given) - len(shown)
     result = None if covered else result_of(sheet, shown, _marks(repo, recording, rater))
-    return Graded(sheet, recording, rater, shown, covered, result)
+    return AddedUp(sheet, recording, rater, shown, covered, result)
 
 
 def raters(repo: Repository, person: Person, recording: Recording) -> tuple[Person, ...]:

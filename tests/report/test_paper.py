@@ -8,7 +8,7 @@ from review.actions import grades
 from review.checklists import shipped
 from review.domain.checklist_file import parse_checklist, read_checklist
 from review.report.paper import blank_page, filled_page, rule_words
-from review.report.results import graded, rater_of, raters
+from review.report.results import added_up, rater_of, raters
 from review.store.repository import Repository
 from tests.actions.conftest import filled, repo
 from tests.domain.whole_sheet import WHOLE
@@ -49,7 +49,7 @@ def test_a_filled_sheet_shows_grades_points_and_the_outcome(repo: Repository) ->
     recording = repo.recordings()[0]
     grades.give(repo, made.LEARNER, recording, "romberg", None, "yes", confidence=3)
     grades.give(repo, made.LEARNER, recording, "knee", "left", "not_yet", confidence=3)
-    page = filled_page(graded(repo, made.LEARNER, recording, made.LEARNER))
+    page = filled_page(added_up(repo, made.LEARNER, recording, made.LEARNER))
     assert page.count(CHOSEN) == 2
     assert "2 / 2" in page
     assert "0 / 2" in page
@@ -63,11 +63,11 @@ def test_what_is_covered_is_not_added_up(repo: Repository) -> None:
     grades.give(repo, made.LEARNER, recording, "romberg", None, "not_yet", confidence=3)
     assert [one.code for one in raters(repo, made.INSTRUCTOR, recording)] == ["L-07"]
     rater = rater_of(repo, made.INSTRUCTOR, recording, "L-07")
-    before = graded(repo, made.INSTRUCTOR, recording, rater)
+    before = added_up(repo, made.INSTRUCTOR, recording, rater)
     assert (before.grades, before.covered, before.result) == ((), 1, None)
     assert "Still covered for you: 1" in filled_page(before)
     assert CHOSEN not in filled_page(before)
     grades.give(repo, made.INSTRUCTOR, recording, "romberg", None, "yes", confidence=3)
-    after = graded(repo, made.INSTRUCTOR, recording, rater)
+    after = added_up(repo, made.INSTRUCTOR, recording, rater)
     assert after.result is not None
     assert after.result.outcome == "not passed"
