@@ -29,13 +29,25 @@ def parser() -> argparse.ArgumentParser:
 
     The commands are imported here, since each worker imports this module anew and would only grow by them.
     """
-    from review.commands import changing, entering, exporting, films, inbox, machine, mending, raters, sheets, working
+    from review.commands import (
+        changing,
+        classes,
+        entering,
+        exporting,
+        films,
+        inbox,
+        machine,
+        mending,
+        raters,
+        sheets,
+        working,
+    )
 
     top = argparse.ArgumentParser(
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for family in (films, changing, mending, inbox, sheets, entering, exporting, raters, machine, working):
+    for family in (films, changing, mending, inbox, sheets, entering, exporting, raters, classes, machine, working):
         family.register(commands)
     return top
 

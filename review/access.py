@@ -33,6 +33,7 @@ class Deed(StrEnum):
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
     RETIRE_CHECKLIST = "retire a checklist or bring it back"
+    SEE_CLASS = "see how a class does"
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ _POLICY: Final = {
     Deed.CHANGE_ENTRY: Rule(_ALL, own=True),
     Deed.SAVE_CHECKLIST: Rule(_ALL, on_recording=False),
     Deed.RETIRE_CHECKLIST: Rule(_KEEPERS, on_recording=False),
+    Deed.SEE_CLASS: Rule(_TEACHERS, on_recording=False),
 }
 
 

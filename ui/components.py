@@ -11,7 +11,7 @@ import streamlit as st
 from ui import assets
 
 
-@lru_cache(maxsize=8)
+@lru_cache(maxsize=16)
 def _declared(name: str, html: str, styles: tuple[str, ...]) -> Callable[..., Any]:
     return st.components.v2.component(
         f"runthrough.{name}", html=html, css=assets.style(*styles), js=assets.loader(name)
@@ -108,6 +108,20 @@ def progress(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
         As that of `compare`, under ``progress``.
     """
     _page("progress", "raters-page", ("raters",), data, wish=on_wish)
+
+
+def classes(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
+    """Show the Class page.
+
+    Parameters
+    ----------
+    data
+        Keys ``people``, ``as`` (code of the acting person), ``allowed`` (whether that person may see the class) and
+        ``notice``.
+    on_person
+        As that of `sheets`, under ``classes``.
+    """
+    _page("classes", "raters-page class-page", ("raters", "classes"), data, person=on_person)
 
 
 def _page(

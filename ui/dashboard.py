@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import streamlit as st
 
 from ui import assets
-from ui.views import compare, guide, progress, recordings, review, sheets
+from ui.views import classes, compare, guide, progress, recordings, review, sheets
 
 
 def main() -> None:
@@ -25,7 +27,9 @@ def main() -> None:
     sheets_page = st.Page(sheets.show, title="Checklists", url_path="checklists")
     compare_page = st.Page(compare.show, title="Compare", url_path="compare")
     progress_page = st.Page(progress.show, title="Progress", url_path="progress")
-    pages = [list_page, review_page, compare_page, progress_page, sheets_page, guide_page]
+    shown: Literal["visible", "hidden"] = "visible" if classes.offered() else "hidden"
+    class_page = st.Page(classes.show, title="Class", url_path="class", visibility=shown)
+    pages = [list_page, review_page, compare_page, progress_page, class_page, sheets_page, guide_page]
     st.navigation(pages, position="top").run()
 
 

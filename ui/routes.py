@@ -33,6 +33,7 @@ from ui import assets
 from ui.acting import acting
 from ui.answering import ASK_AGAIN, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.class_routes import Classes
 from ui.exports import Exports
 from ui.sheet_routes import Sheets
 from ui.viewfinder import Viewfinder
@@ -68,6 +69,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", threaded(asset), ["GET"]),
         *Sheets(home).table(),
+        *Classes(home).table(),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
 

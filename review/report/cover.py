@@ -16,11 +16,13 @@ class Cover:
         What the person has uncovered.
     person
         Who is looking.
+    lifted
+        Whether nothing is covered, whatever was uncovered.
     """
 
-    def __init__(self, uncoverings: Iterable[Uncovering], person: Person) -> None:
+    def __init__(self, uncoverings: Iterable[Uncovering], person: Person, lifted: bool = False) -> None:
         known = tuple(uncoverings)
-        self._all = any(one.step_id is None for one in known)
+        self._all = lifted or any(one.step_id is None for one in known)
         self._places = {(one.step_id, one.side) for one in known}
         self._person = person
 

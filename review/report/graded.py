@@ -93,7 +93,7 @@ def graded(
     histories = repo.gradings().of((recording.id for recording in recordings), by)
     sheets = {(one.checklist_id, one.checklist_version): repo.sheet_of(one) for one in _one_a_sheet(recordings)}
     return [
-        _graded(
+        graded_by(
             recording,
             sheets[recording.checklist_id, recording.checklist_version],
             histories[recording.id],
@@ -107,13 +107,17 @@ def _one_a_sheet(recordings: Sequence[Recording]) -> Iterable[Recording]:
     return {(one.checklist_id, one.checklist_version): one for one in recordings}.values()
 
 
-def _graded(recording: Recording, sheet: Checklist, histories: Iterable[tuple[Grade, ...]], cover: Cover) -> Graded:
+def graded_by(recording: Recording, sheet: Checklist, histories: Iterable[tuple[Grade, ...]], cover: Cover) -> Graded:
+    """Return an attempt with its grades, those left out and counted that are covered.
+
+    Grades of a criterion among the histories are passed over.
+    """
     shown: list[Given] = []
     covered: dict[Place, int] = {}
     for history in histories:
         last = history[-1]
         place = (last.step_id, last.side)
-        if last.removed:
+        if last.removed or last.criterion_id is not None:
             continue
         if cover.hides(*place, last.person_id):
             covered[place] = covered.get(place, 0) + 1

@@ -16,12 +16,14 @@ _AT_ONCE = 500
 
 
 class Gradings:
-    """The grades of whole steps, seen from inside one transaction."""
+    """The grades of many recordings, seen from inside one transaction."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
 
-    def of(self, recording_ids: Iterable[str], by: Collection[str] | None = None) -> dict[str, list[tuple[Grade, ...]]]:
+    def of(
+        self, recording_ids: Iterable[str], by: Collection[str] | None = None, criteria: bool = False
+    ) -> dict[str, list[tuple[Grade, ...]]]:
         """Return for each recording the histories of the grades of its steps, each with its revisions, oldest first.
 
         Parameters
@@ -30,10 +32,12 @@ class Gradings:
             Which recordings; an id of none has no histories.
         by
             Ids of the people whose grades are asked for; None for everybody's.
+        criteria
+            Whether grades of a criterion come along.
 
         Notes
         -----
-        Grades of a criterion are left out. The columns are read without the objects that keep track of changes: a
+        The columns are read without the objects that keep track of changes: a
         class of sixty has fifty thousand grades.
         """
         asked = list(dict.fromkeys(recording_ids))
@@ -42,7 +46,8 @@ class Gradings:
         for first in range(0, len(asked), _AT_ONCE):
             query = (
                 select(*columns)
-                .where(GradeRow.recording_id.in_(asked[first : first + _AT_ONCE]), GradeRow.criterion_id.is_(None))
+                .where(GradeRow.recording_id.in_(asked[first : first + _AT_ONCE]))
+                .where(true() if criteria else GradeRow.criterion_id.is_(None))
                 .where(true() if by is None else GradeRow.person_id.in_(by))
                 .order_by(GradeRow.recording_id, GradeRow.id, GradeRow.revision)
             )

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from review.signals.agreement.cut_scores import UNSTEADY, angoff, borderline_group, borderline_regression
-from review.signals.agreement.items import cronbach_alpha, discrimination
+from review.signals.agreement.items import cronbach_alpha, discrimination, discrimination_with_gaps
 from tests.agreement import printed
 
 GLOBAL = [1, 2, 2, 3, 3, 3, 4, 4, 5, 5]
@@ -64,3 +64,23 @@ def test_angoff() -> None:
     assert figure.value == pytest.approx(3.5)
     assert figure.high is not None
     assert (figure.high - 3.5) / 4.302653 == pytest.approx(0.0577, abs=5e-5)
+
+
+def test_without_gaps_the_rest_is_the_total_of_the_others() -> None:
+    """Shares with weights give the correlation of points when every step was judged."""
+    rng = np.random.default_rng(7)
+    shares, weights = rng.choice([0.0, 0.5, 1.0], (12, 5)), np.array([1.0, 2.0, 1.0, 4.0, 2.0])
+    for item in range(5):
+        with_gaps = discrimination_with_gaps(shares, weights, item)
+        assert with_gaps.value == pytest.approx(discrimination(shares * weights, item).value)
+        assert with_gaps.count == 12
+
+
+def test_with_gaps_the_rest_is_the_share_of_what_was_judged() -> None:
+    """By hand: rests of 1, 0.4, 1/3 and 0; where the item or more than half of the rest is a gap, it does not count."""
+    gap = np.nan
+    shares = [[1, 1, 1], [1, 1, 0], [0, gap, 1 / 3], [0, 0, 0], [gap, 1, 1], [1, 1, gap]]
+    figure = discrimination_with_gaps(shares, [1, 1, 1.5], 0)
+    expected = float(np.corrcoef([1, 1, 0, 0], [1, 1 / 2.5, 1 / 3, 0])[0, 1])
+    assert (figure.value, figure.count) == (pytest.approx(expected), 4)
+    assert discrimination_with_gaps(shares[:3], [1, 1, 1.5], 0).value is None

@@ -12,7 +12,7 @@ from tests.store import made
 
 
 def test_histories_of_steps_by_recording(tmp_path: Path) -> None:
-    """The same revisions as one by one, by recording; grades of a criterion are left out."""
+    """The same revisions as one by one, by recording; grades of a criterion only where they are asked for."""
     with repository(find_home(tmp_path / "home")) as repo:
         made.fill(repo)
         repo.add_recording(made.recording("b1b2b3"))
@@ -24,6 +24,8 @@ def test_histories_of_steps_by_recording(tmp_path: Path) -> None:
         assert found["a1b2c3"] == [repo.grade_history("g1")]
         assert [history[-1].id for history in found["b1b2b3"]] == ["g3"]
         assert found["none"] == []
+        whole = repo.gradings().of(["b1b2b3"], criteria=True)
+        assert [history[-1].id for history in whole["b1b2b3"]] == ["g2", "g3"]
         assert repo.gradings().of(["a1b2c3"], by={made.PEER.id}) == {"a1b2c3": []}
 
 

@@ -11,7 +11,10 @@ from scipy.special import fdtri
 
 from review.signals.agreement.figure import NORMAL_95, Figure, unsaid
 
-TOO_FEW: Final = "Fewer than four attempts are graded in full; a correlation with its interval needs four."
+REST_JUDGED: Final = 0.5
+"""Share of the points of the other items that must be judged for an attempt to count; author's choice, no source."""
+
+TOO_FEW: Final = "Fewer than four attempts count here; a correlation with its interval needs four."
 NO_SPREAD: Final = "Everybody got the same here, so it separates nobody."
 REST_ALIKE: Final = "All rests of the sheet have the same total, so there is nothing to go along with."
 
@@ -50,6 +53,31 @@ def discrimination(scores: npt.ArrayLike, item: int) -> Figure:
     return Figure(
         "discrimination", value, math.tanh(math.atanh(value) - half), math.tanh(math.atanh(value) + half), count
     )
+
+
+def discrimination_with_gaps(shares: npt.ArrayLike, weights: npt.ArrayLike, item: int) -> Figure:
+    """Return how well an item separates where some steps of some attempts were not judged.
+
+    As `discrimination`, with the rest of an attempt as the share of its points: ``sum(w s) / sum(w)`` over the other
+    items that were judged. Without gaps that is the total of the others over a constant, and the number is the same.
+    An attempt counts where the item was judged, and `REST_JUDGED` of the others' points at least.
+
+    Parameters
+    ----------
+    shares
+        Share (0 to 1) of each item's points, NaN where it was not judged, shape ``(attempts, items)``.
+    weights
+        Points of each item, shape ``(items,)``.
+    item
+        Which column.
+    """
+    table, points = np.asarray(shares, np.float64), np.asarray(weights, np.float64)
+    others = np.delete(np.arange(table.shape[1]), item)
+    judged = np.isfinite(table[:, others]) * points[others]
+    possible, whole = judged.sum(axis=1), float(points[others].sum())
+    kept = np.isfinite(table[:, item]) & (possible > 0) & (possible >= REST_JUDGED * whole)
+    won = np.nansum(table[np.ix_(kept, others)] * points[others], axis=1)
+    return discrimination(np.column_stack([table[kept, item], won / possible[kept]]), 0)
 
 
 def cronbach_alpha(scores: npt.ArrayLike) -> Figure:

@@ -1,0 +1,25 @@
+"""Counting what is asked of the database."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Engine, event
+
+
+@contextmanager
+def statements() -> Iterator[list[str]]:
+    """Collect the SQL statements that run inside, transactions and settings of the connection left out."""
+    found: list[str] = []
+
+    def note(connection: Any, cursor: Any, statement: str, *rest: Any) -> None:
+        if not statement.startswith(("PRAGMA", "BEGIN")):
+            found.append(statement)
+
+    event.listen(Engine, "before_cursor_execute", note)
+    try:
+        yield found
+    finally:
+        event.remove(Engine, "before_cursor_execute", note)
