@@ -33,7 +33,7 @@ class Deed(StrEnum):
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
     RETIRE_CHECKLIST = "retire a checklist or bring it back"
-    SEE_CLASS = "see how a class does"
+    SEE_CLASS = "see this course as a whole"
 
 
 @dataclass(frozen=True, slots=True)

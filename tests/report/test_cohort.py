@@ -187,7 +187,7 @@ def test_the_newest_graded_attempt_counts_or_all(four: Class) -> None:
 def test_a_learner_may_not_see_the_class(four: Class) -> None:
     """The class is for instructors; a choice that is not there is told with those there are."""
     home, cast = four
-    with pytest.raises(NotAllowed, match="see how a class does"):
+    with pytest.raises(NotAllowed, match="see this course as a whole"):
         cohort(home, cast["L-01"])
     with pytest.raises(NotFound, match="balance_only"):
         cohort(home, cast["I-02"], checklist="knee")
