@@ -1,24 +1,31 @@
 """The one policy: may this person do this? What is not named here is denied.
 
-This is the policy of one machine without accounts: everybody at it may see every attempt, and nobody may change what
-somebody else said.
+On a machine without accounts everybody at it may see every attempt, and nobody may change what somebody else said.
+Where people sign in, what counts is how a person stands to a recording, or to a course: see `Standing`. In both, nobody
+sees a film any more whose examined person took the consent back.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from typing import Final
 
+from review.domain.course import CourseRole
 from review.domain.errors import NotAllowed
 from review.domain.model import Person, Recording, Role
+from review.domain.sharing import Audience
 
 
 class Deed(StrEnum):
     """What a person can be about to do, in words that follow "may not"."""
 
     SEE = "see this recording"
+    WATCH = "watch this film"
     ADD_RECORDING = "add a recording"
+    ANALYSE = "have this recording analysed"
     CHANGE_RECORDING = "change what is noted about this recording"
     ERASE_RECORDING = "erase this recording"
     MARK = "mark this recording"
@@ -33,44 +40,105 @@ class Deed(StrEnum):
     CHANGE_ENTRY = "change or remove this entry"
     SAVE_CHECKLIST = "store a checklist"
     RETIRE_CHECKLIST = "retire a checklist or bring it back"
+    SHARE = "hand this recording in, ask a peer, or take either back"
+    NOTE_CONSENT = "note what the examined person of this recording agreed to"
+    SEE_LOOKS = "see who looked at this recording"
+    ASSIGN = "ask instructors to grade this recording"
     SEE_CLASS = "see this course as a whole"
+    RUN_COURSE = "invite people to this course, or change it"
+
+
+class Standing(StrEnum):
+    """How a person who signed in stands to a recording."""
+
+    MADE_IT = "who added it"
+    ASKED = "peers whom its learner asked, as far as the examined person agreed"
+    TEACHES = "instructors of its course once it is handed in, as far as the examined person agreed"
+    OWNS_COURSE = "owners of its course"
+    FELLOW = "members of its course where it is an exemplar, as far as the examined person agreed"
 
 
 @dataclass(frozen=True, slots=True)
 class Rule:
-    """Who may do a deed: the roles, whether it is done to a recording, and whether the entry must be one's own."""
+    """Who may do a deed.
+
+    Parameters
+    ----------
+    roles
+        The roles that may, on a machine without accounts.
+    standings
+        How one must stand to the recording, where people sign in.
+    members
+        What one must be in the course (in any course, where none is named), where people sign in; for deeds that are
+        done to no recording.
+    own
+        Whether the entry must be one's own.
+    without_consent
+        Whether it can be done once the examined person took the consent back.
+    """
 
     roles: frozenset[Role]
-    on_recording: bool = True
+    standings: frozenset[Standing] = frozenset()
+    members: frozenset[CourseRole] = frozenset()
     own: bool = False
+    without_consent: bool = False
+
+    @property
+    def on_recording(self) -> bool:
+        """Whether the deed is done to a recording."""
+        return bool(self.standings)
 
 
 _ALL: Final = frozenset({Role.LEARNER, Role.PEER, Role.INSTRUCTOR})
 _KEEPERS: Final = frozenset({Role.LEARNER, Role.INSTRUCTOR})
 _TEACHERS: Final = frozenset({Role.INSTRUCTOR})
 
+_MAKER: Final = frozenset({Standing.MADE_IT})
+_RATERS: Final = frozenset({Standing.MADE_IT, Standing.ASKED, Standing.TEACHES})
+_WATCHERS: Final = _RATERS | {Standing.FELLOW}
+_TEACHING: Final = frozenset({Standing.TEACHES})
+_MAKER_OR_OWNER: Final = frozenset({Standing.MADE_IT, Standing.OWNS_COURSE})
+
+_MEMBERS: Final = frozenset(CourseRole)
+_STAFF: Final = frozenset({CourseRole.INSTRUCTOR, CourseRole.OWNER})
+_OWNERS: Final = frozenset({CourseRole.OWNER})
+
 _POLICY: Final = {
-    Deed.SEE: Rule(_ALL),
-    Deed.ADD_RECORDING: Rule(_KEEPERS, on_recording=False),
-    Deed.CHANGE_RECORDING: Rule(_KEEPERS),
-    Deed.ERASE_RECORDING: Rule(_KEEPERS),
-    Deed.MARK: Rule(_ALL),
-    Deed.GRADE: Rule(_ALL),
-    Deed.ENTER: Rule(_ALL),
-    Deed.COMMENT: Rule(_ALL),
-    Deed.RESOLVE: Rule(_ALL),
-    Deed.UNCOVER: Rule(_ALL),
-    Deed.ATTACH_EXEMPLAR: Rule(_TEACHERS),
-    Deed.DETACH_EXEMPLAR: Rule(_TEACHERS, own=True),
-    Deed.KEEP_PHRASE: Rule(_ALL, on_recording=False, own=True),
-    Deed.CHANGE_ENTRY: Rule(_ALL, own=True),
-    Deed.SAVE_CHECKLIST: Rule(_ALL, on_recording=False),
-    Deed.RETIRE_CHECKLIST: Rule(_KEEPERS, on_recording=False),
-    Deed.SEE_CLASS: Rule(_TEACHERS, on_recording=False),
+    Deed.SEE: Rule(_ALL, _RATERS),
+    Deed.WATCH: Rule(_ALL, _WATCHERS),
+    Deed.ADD_RECORDING: Rule(_KEEPERS, members=_MEMBERS),
+    Deed.ANALYSE: Rule(_KEEPERS, _MAKER | _TEACHING),
+    Deed.CHANGE_RECORDING: Rule(_KEEPERS, _MAKER),
+    Deed.ERASE_RECORDING: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
+    Deed.MARK: Rule(_ALL, _RATERS),
+    Deed.GRADE: Rule(_ALL, _RATERS),
+    Deed.ENTER: Rule(_ALL, _RATERS),
+    Deed.COMMENT: Rule(_ALL, _RATERS),
+    Deed.RESOLVE: Rule(_ALL, _RATERS),
+    Deed.UNCOVER: Rule(_ALL, _RATERS),
+    Deed.ATTACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING),
+    Deed.DETACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING, own=True),
+    Deed.KEEP_PHRASE: Rule(_ALL, members=_MEMBERS, own=True),
+    Deed.CHANGE_ENTRY: Rule(_ALL, _RATERS, own=True),
+    Deed.SAVE_CHECKLIST: Rule(_ALL, members=_STAFF),
+    Deed.RETIRE_CHECKLIST: Rule(_KEEPERS, members=_STAFF),
+    Deed.SHARE: Rule(_KEEPERS, _MAKER),
+    Deed.NOTE_CONSENT: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
+    Deed.SEE_LOOKS: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
+    Deed.ASSIGN: Rule(_TEACHERS, _TEACHING),
+    Deed.SEE_CLASS: Rule(_TEACHERS, members=_STAFF),
+    Deed.RUN_COURSE: Rule(frozenset(), members=_OWNERS),
 }
 
 
-def may(person: Person, deed: Deed, recording: Recording | None = None, owner: str | None = None) -> bool:
+def may(
+    person: Person,
+    deed: Deed,
+    recording: Recording | None = None,
+    owner: str | None = None,
+    course: str | None = None,
+    day: date | None = None,
+) -> bool:
     """Tell whether a person may do a deed.
 
     Parameters
@@ -83,16 +151,66 @@ def may(person: Person, deed: Deed, recording: Recording | None = None, owner: s
         What it is done to; a deed done to a recording is denied without one.
     owner
         Id of the person whose entry it is; a deed that needs an entry of one's own is denied without one.
+    course
+        Id of the course it is done in, for deeds that are done to no recording.
+    day
+        The day on which it is done; today in UTC unless given.
     """
     rule = _POLICY.get(deed)
-    if rule is None or person.role not in rule.roles:
+    if rule is None or not _own(rule, person, owner):
         return False
-    if rule.on_recording and recording is None:
-        return False
+    if rule.on_recording:
+        return recording is not None and _allowed_on(rule, person, recording, day or datetime.now(UTC).date())
+    if person.courses is None:
+        return person.role in rule.roles
+    roles = person.courses.values() if course is None else [person.courses.get(course)]
+    return any(role in rule.members for role in roles)
+
+
+def _own(rule: Rule, person: Person, owner: str | None) -> bool:
     return not rule.own or (owner is not None and owner == person.id)
 
 
-def demand(person: Person, deed: Deed, recording: Recording | None = None, owner: str | None = None) -> None:
+def _allowed_on(rule: Rule, person: Person, recording: Recording, day: date) -> bool:
+    if recording.sharing.withdrawn and not rule.without_consent:
+        return False
+    if person.courses is None:
+        return person.role in rule.roles
+    return any(standing in rule.standings for standing in _standings(person, recording, day))
+
+
+def _standings(person: Person, recording: Recording, day: date) -> Iterator[Standing]:
+    """Tell how a person who signed in stands to a recording on a day."""
+    sharing = recording.sharing
+    role = (person.courses or {}).get(sharing.course_id or "")
+    if recording.added_by == person.id:
+        yield Standing.MADE_IT
+    if role is None:
+        return
+    if role is CourseRole.OWNER:
+        yield Standing.OWNS_COURSE
+    if role in _STAFF and _shown_to_staff(person, recording, day):
+        yield Standing.TEACHES
+    if sharing.asked_as_peer(person.id) and sharing.covers(Audience.PEERS, day):
+        yield Standing.ASKED
+    if sharing.exemplar and sharing.covers(Audience.COURSE, day):
+        yield Standing.FELLOW
+
+
+def _shown_to_staff(person: Person, recording: Recording, day: date) -> bool:
+    """Tell whether an instructor of a recording's course may see it: it is one's own, or handed in as agreed."""
+    sharing = recording.sharing
+    handed_in = sharing.handed_in_at is not None and sharing.covers(Audience.INSTRUCTORS, day)
+    return handed_in or recording.added_by == person.id
+
+
+def demand(
+    person: Person,
+    deed: Deed,
+    recording: Recording | None = None,
+    owner: str | None = None,
+    course: str | None = None,
+) -> None:
     """Go on only if `may` allows it.
 
     Raises
@@ -100,12 +218,20 @@ def demand(person: Person, deed: Deed, recording: Recording | None = None, owner
     NotAllowed
         If it does not; the message names the person by code, and the deed.
     """
-    if may(person, deed, recording, owner):
-        return
+    if not may(person, deed, recording, owner, course):
+        why = _why_not(person, deed, recording, owner)
+        raise NotAllowed(f"{person.code} ({person.role}) may not {deed}: {why}. Nothing was changed.")
+
+
+def _why_not(person: Person, deed: Deed, recording: Recording | None, owner: str | None) -> str:
     rule = _POLICY.get(deed)
-    if rule is not None and rule.own and owner is not None:
-        why = "it is somebody else's; add one of your own instead"
-    else:
-        roles = " or ".join(sorted(rule.roles)) if rule else "nobody"
-        why = f"that is for: {roles}; choose another person to act as"
-    raise NotAllowed(f"{person.code} ({person.role}) may not {deed}: {why}. Nothing was changed.")
+    if rule is None:
+        return "that is for: nobody"
+    if rule.own and owner is not None and owner != person.id:
+        return "it is somebody else's; add one of your own instead"
+    if recording is not None and recording.sharing.withdrawn and not rule.without_consent:
+        return "the examined person took the consent back, so it can only be erased, or consent be noted anew"
+    if person.courses is None:
+        return f"that is for: {' or '.join(sorted(rule.roles)) or 'nobody'}; choose another person to act as"
+    allowed = [str(one) for one in Standing if one in rule.standings] or [f"{one} of a course" for one in rule.members]
+    return f"that is for: {'; '.join(sorted(allowed))}"

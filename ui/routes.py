@@ -13,6 +13,7 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
+from review.access import Deed
 from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Person, Side
@@ -111,7 +112,7 @@ class _Films:
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
-        recording = recordings.find(self._home, self._person(request), request.path_params["id"])
+        recording = recordings.find(self._home, self._person(request), request.path_params["id"], Deed.WATCH)
         path = self._home.root / recording.playback
         if not path.is_file():
             raise NotFound(loss(self._home, recording))
@@ -120,7 +121,7 @@ class _Films:
 
     def times(self, request: Request) -> Response:
         """Answer with the presentation times of all frames: float64, little-endian, seconds."""
-        recording = recordings.find(self._home, self._person(request), request.path_params["id"])
+        recording = recordings.find(self._home, self._person(request), request.path_params["id"], Deed.WATCH)
         times = load_times(self._home, recording.sha256)
         return Response(times.astype("<f8").tobytes(), media_type="application/octet-stream", headers=ASK_AGAIN)
 
@@ -188,7 +189,7 @@ class _Films:
         time_s = _number(request, "t", 0.0)
         height = round(_number(request, "h", STILL_HEIGHT_PX))
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._home, person, request.path_params["id"], Deed.WATCH)
         named = {"ETag": f'"{recording.id}-{time_s}-{height}-{recording.mirrored}"', **ASK_AGAIN}
         if request.headers.get("if-none-match") == named["ETag"]:
             return Response(status_code=304, headers=named)

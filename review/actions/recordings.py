@@ -6,17 +6,20 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from review.access import Deed, demand
+from review.actions.belonging import course_for, known_to
 from review.actions.checks import check_height, check_slowness
 from review.actions.copies import bring_back
 from review.capture.apart import Apart
 from review.capture.intake import FilmFacts, copy_bytes, fingerprint
 from review.domain.checklist import DEFAULT_CHECKLIST
 from review.domain.model import Person, Recording
+from review.domain.sharing import Sharing
 from review.pipeline.analyse import ask, stop
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.erasing import erase_files
@@ -38,6 +41,19 @@ Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
 
 
+_READ_FROM_FILM: Final = (
+    "duration_s",
+    "frames",
+    "width_px",
+    "height_px",
+    "rotation_deg",
+    "codec",
+    "bit_depth",
+    "has_sound",
+    "size_bytes",
+    "notes",
+)
+
 STILLS_BYTES = 2_000_000
 """What the stills of a recording and of its contact sheet take, and more."""
 
@@ -52,6 +68,7 @@ def add(
     partner_height_mm: float | None = None,
     slow_motion: float = 1.0,
     name: str | None = None,
+    course_id: str | None = None,
     progress: Stages | None = None,
 ) -> Recording:
     """Take a film in: read its facts, keep the original, make what the browser needs.
@@ -73,6 +90,8 @@ def add(
         How many times slower the film plays than life went by.
     name
         Name to show, if not the file's.
+    course_id
+        Where people sign in: which of the person's courses it belongs to; needed if there are several.
     progress
         Told how far it is.
 
@@ -81,9 +100,11 @@ def add(
     FilmRefused
         If the file cannot be used as a film, or the process that reads it dies over it; nothing is left behind.
     EntryRefused
-        If the height is none of a person, the slowness none of a camera, or the sheet is retired.
+        If the height is none of a person, the slowness none of a camera, or the sheet is retired; where people sign
+        in, also if somebody else added this film, or the course is not clear.
     """
     demand(person, Deed.ADD_RECORDING)
+    course = course_for(person, course_id)
     tell = progress or _silent
     check_height(partner_height_mm)
     check_slowness(slow_motion)
@@ -98,29 +119,21 @@ def add(
                 sheet = repo.sheets().for_attempt(checklist_id or DEFAULT_CHECKLIST)
                 attempt = _next_attempt(repo, sheet.id, person.id)
             if known is not None:
-                return bring_back(home, known, path, tell)
+                return bring_back(home, known_to(person, known), path, tell)
             recording = Recording(
                 id=sha256[:12],
                 sha256=sha256,
                 name=name or path.name.encode(errors="replace").decode(),
                 added_at=datetime.now(UTC),
                 added_by=person.id,
-                duration_s=facts.duration_s,
-                frames=facts.frames,
-                width_px=facts.width_px,
-                height_px=facts.height_px,
-                rotation_deg=facts.rotation_deg,
-                codec=facts.codec,
-                bit_depth=facts.bit_depth,
-                has_sound=facts.has_sound,
-                size_bytes=facts.size_bytes,
+                **{name: getattr(facts, name) for name in _READ_FROM_FILM},
                 mirrored=mirrored,
                 attempt=attempt,
                 checklist_id=sheet.id,
                 checklist_version=sheet.version,
                 partner_height_mm=partner_height_mm,
-                notes=facts.notes,
                 slow_motion=slow_motion,
+                sharing=Sharing(course_id=course),
             )
             return _take_in(home, path, recording, facts, times, apart, tell)
 
@@ -184,7 +197,7 @@ def start_analysis(home: Home, person: Person, recording_id: str) -> None:
     """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
-    demand(person, Deed.ADD_RECORDING, recording)
+    demand(person, Deed.ANALYSE, recording)
     ask(home, recording)
 
 
@@ -192,7 +205,7 @@ def stop_analysis(home: Home, person: Person, recording_id: str) -> None:
     """Take a recording out of the queue; what is at work is finished, and all that was finished is kept."""
     with reading(home) as repo:
         recording = repo.recording(recording_id)
-    demand(person, Deed.ADD_RECORDING, recording)
+    demand(person, Deed.ANALYSE, recording)
     stop(home, recording.id)
 
 

@@ -6,12 +6,15 @@ examined person's own.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from enum import IntEnum, StrEnum
 from typing import Literal
 
+from review.domain.course import CourseRole
 from review.domain.errors import EntryRefused
+from review.domain.sharing import UNSHARED, Sharing
 
 Side = Literal["left", "right"]
 
@@ -28,11 +31,19 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """Somebody who marks, grades or comments; known by a code, never by a name Runthrough asks for."""
+    """Somebody who marks, grades or comments; known by a code, never by a name Runthrough asks for.
+
+    `courses` is what the person is in which course, by the course's id; None on a machine without accounts, where
+    whoever is at it may act as anybody.
+    """
 
     id: str
     code: str
     role: Role
+    courses: Mapping[str, CourseRole] | None = None
+
+    def __hash__(self) -> int:
+        return hash(self.id)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -148,6 +159,7 @@ class Recording:
 
     Width and height are those of the picture as displayed, after rotation and pixel aspect, in pixels. `slow_motion`
     is how many times slower the film plays than life went by (1 for an ordinary film); `duration_s` is the film's.
+    `sharing` is who else may see it.
     """
 
     id: str
@@ -173,6 +185,7 @@ class Recording:
     playback: str = ""
     notes: tuple[str, ...] = ()
     slow_motion: float = 1.0
+    sharing: Sharing = UNSHARED
 
 
 @dataclass(frozen=True, slots=True)

@@ -24,8 +24,8 @@ def _film(recording: Recording) -> dict[str, Any]:
 
 
 def exemplars(repo: Repository, sheet: Checklist, people: Mapping[str, Person], me: Person) -> list[dict[str, Any]]:
-    """Return the exemplars of a sheet's steps, those of recordings that the person may not see left out."""
-    films = {one.id: one for one in repo.recordings() if may(me, Deed.SEE, one)}
+    """Return the exemplars of a sheet's steps, those of films that the person may not watch left out."""
+    films = {one.id: one for one in repo.recordings() if may(me, Deed.WATCH, one)}
     known = repo.exemplars().of_checklist(sheet.id)
     return [_exemplar(one, films[one.recording_id], people, me) for one in known if one.recording_id in films]
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
-from review.access import Deed, demand
+from review.access import Deed, demand, may
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording
+from review.domain.sharing import UNSHARED
 from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
@@ -16,7 +17,7 @@ from review.store.repository import Repository, reading
 
 
 def rows(home: Home, person: Person) -> list[dict[str, Any]]:
-    """Return one row a recording, newest first.
+    """Return one row a recording that the person may see, newest first.
 
     Returns
     -------
@@ -26,12 +27,7 @@ def rows(home: Home, person: Person) -> list[dict[str, Any]]:
     """
     with reading(home) as repo:
         found = sorted(repo.recordings(), key=lambda recording: recording.added_at, reverse=True)
-        return [_row(repo, recording) for recording in found if _seen(person, recording)]
-
-
-def _seen(person: Person, recording: Recording) -> bool:
-    demand(person, Deed.SEE, recording)
-    return True
+        return [_row(repo, recording) for recording in found if may(person, Deed.SEE, recording)]
 
 
 def _row(repo: Repository, recording: Recording) -> dict[str, Any]:
@@ -96,14 +92,14 @@ def _waiting(repo: Repository, recording: Recording) -> list[str]:
 
 def facts(recording: Recording) -> dict[str, Any]:
     """Return what is known of a recording as plain JSON values, under the names the command line promises."""
-    plain = asdict(recording)
+    plain = {name: value for name, value in asdict(replace(recording, sharing=UNSHARED)).items() if name != "sharing"}
     plain["added_at"] = recording.added_at.isoformat(timespec="seconds")
     plain["notes"] = list(recording.notes)
     return plain
 
 
-def find(home: Home, person: Person, recording_id: str) -> Recording:
-    """Return a recording by its id or the start of it.
+def find(home: Home, person: Person, recording_id: str, deed: Deed = Deed.SEE) -> Recording:
+    """Return a recording by its id or the start of it, for a person who may do a deed to it.
 
     Raises
     ------
@@ -112,7 +108,7 @@ def find(home: Home, person: Person, recording_id: str) -> Recording:
     """
     with reading(home) as repo:
         recording = repo.recording(recording_id)
-    demand(person, Deed.SEE, recording)
+    demand(person, deed, recording)
     return recording
 
 
@@ -124,7 +120,7 @@ def still(home: Home, person: Person, recording_id: str, time_s: float, height_p
     NotFound
         If the time lies outside of the film.
     """
-    recording = find(home, person, recording_id)
+    recording = find(home, person, recording_id, Deed.WATCH)
     if not 0 <= time_s <= recording.duration_s + 1:
         raise NotFound(f"A picture at {time_s} s was asked for; the film lasts {recording.duration_s:.2f} s.")
     height = min(max(height_px, 16), 1080)

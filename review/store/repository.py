@@ -13,6 +13,8 @@ from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
 from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
+from review.domain.sharing import UNSHARED
+from review.store.courses import Courses
 from review.store.database import Database, open_database
 from review.store.exemplars import Exemplars
 from review.store.gradings import Gradings
@@ -34,6 +36,7 @@ from review.store.rows import (
     recording_columns,
     value_columns,
 )
+from review.store.sharings import Sharings
 from review.store.sheets import Sheets
 from review.store.tables import (
     ClientRow,
@@ -71,16 +74,21 @@ class Repository:
     def recordings(self) -> tuple[Recording, ...]:
         """Return all recordings, the last added first."""
         asked = select(RecordingRow).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
-        return tuple(read_recording(row) for row in self._session.scalars(asked))
+        sharings = self.sharings().by_recording()
+        return tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in self._session.scalars(asked))
 
     def recording(self, asked: str) -> Recording:
         """Return the recording with this id, or with the only id that begins so, or the only one of this name.
+
+        Where people sign in, names and starts of ids count for nothing: they would tell of what others added.
 
         Raises
         ------
         NotFound
             If none or several do.
         """
+        if self.courses().signing_in():
+            return self._recording_by_id(asked)
         rows = self._session.execute(select(RecordingRow.id, RecordingRow.name).order_by(RecordingRow.id)).all()
         names = {known: name for known, name in rows}
         begun = [known for known in names if asked and known.startswith(asked)]
@@ -92,13 +100,24 @@ class Repository:
             )
         if not fitting:
             raise NotFound.among("recording", asked, {*names, *names.values()})
-        return read_recording(self._session.get_one(RecordingRow, fitting[0]))
+        return self._read(self._session.get_one(RecordingRow, fitting[0]))
+
+    def _recording_by_id(self, asked: str) -> Recording:
+        row = self._session.get(RecordingRow, asked)
+        if row is None:
+            raise NotFound(
+                f"There is no recording {asked[:40]!r}; it may have been erased. Go back to your recordings."
+            )
+        return self._read(row)
+
+    def _read(self, row: RecordingRow) -> Recording:
+        return read_recording(row, self.sharings().of(row.id))
 
     def recording_of(self, sha256: str) -> Recording | None:
         """Return the recording of the film with this SHA-256, or None."""
         asked = select(RecordingRow).where(RecordingRow.sha256 == sha256).order_by(RecordingRow.id)
         row = self._session.scalars(asked).first()
-        return None if row is None else read_recording(row)
+        return None if row is None else self._read(row)
 
     def add_recording(self, recording: Recording) -> None:
         """Store a new recording.
@@ -112,6 +131,8 @@ class Repository:
         if twin is not None:
             raise EntryRefused(f"This film is here already, as recording {twin.id} ({twin.name}). Nothing was added.")
         self._session.execute(insert(RecordingRow).values(recording_columns(recording)))
+        if recording.sharing.course_id is not None:
+            self.sharings().put_in_course(recording.id, recording.sharing.course_id, recording.sharing.handed_in_at)
 
     def update_recording(self, recording: Recording) -> None:
         """Store changed facts of a recording; its id and its film stay.
@@ -145,7 +166,10 @@ class Repository:
     def people(self) -> tuple[Person, ...]:
         """Return everybody, by code."""
         asked = select(PersonRow).order_by(PersonRow.code)
-        return tuple(read_person(row) for row in self._session.scalars(asked))
+        roles = self.courses().roles() if self.courses().signing_in() else None
+        return tuple(
+            read_person(row, None if roles is None else roles.get(row.id, {})) for row in self._session.scalars(asked)
+        )
 
     def person(self, asked: str) -> Person:
         """Return the person with this code or id.
@@ -159,7 +183,7 @@ class Repository:
         row = self._session.scalars(query).first()
         if row is None:
             raise NotFound.among("person", asked, [person.code for person in self.people()])
-        return read_person(row)
+        return read_person(row, self.courses().roles_of(row.id) if self.courses().signing_in() else None)
 
     def put_person(self, person: Person) -> None:
         """Store a person, new or changed."""
@@ -253,6 +277,14 @@ class Repository:
     def sheets(self) -> Sheets:
         """Return the table of check-off sheets, their versions, and which are retired."""
         return Sheets(self._session)
+
+    def courses(self) -> Courses:
+        """Return the tables of settings, courses and who belongs to them."""
+        return Courses(self._session)
+
+    def sharings(self) -> Sharings:
+        """Return the tables of who else may see recordings."""
+        return Sharings(self._session)
 
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""

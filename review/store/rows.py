@@ -6,8 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
 from datetime import datetime
-from typing import Any, Literal, cast
+from typing import Any, Final, Literal, cast
 
+from review.domain.course import CourseRole
 from review.domain.entries import Entry
 from review.domain.model import (
     Comment,
@@ -28,6 +29,7 @@ from review.domain.model import (
     Uncovering,
     Value,
 )
+from review.domain.sharing import Sharing
 from review.store.tables import (
     CommentRow,
     EntryRow,
@@ -42,6 +44,8 @@ from review.store.tables import (
     UncoveringRow,
     ValueRow,
 )
+
+_RECORDING_COLUMNS: Final = tuple(field.name for field in fields(Recording) if field.name != "sharing")
 
 JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 
@@ -66,20 +70,21 @@ class Job:
     served: datetime | None = None
 
 
-def read_person(row: PersonRow) -> Person:
-    """Make the person of a row."""
-    return Person(id=row.id, code=row.code, role=Role(row.role))
+def read_person(row: PersonRow, courses: Mapping[str, CourseRole] | None = None) -> Person:
+    """Make the person of a row, with what the person is in which course."""
+    return Person(id=row.id, code=row.code, role=Role(row.role), courses=courses)
 
 
-def read_recording(row: RecordingRow) -> Recording:
-    """Make the recording of a row."""
-    facts = {field.name: getattr(row, field.name) for field in fields(Recording)}
-    return Recording(**{**facts, "notes": tuple(row.notes)})
+def read_recording(row: RecordingRow, sharing: Sharing) -> Recording:
+    """Make the recording of a row, with who else may see it."""
+    facts = {name: getattr(row, name) for name in _RECORDING_COLUMNS}
+    return Recording(**{**facts, "notes": tuple(row.notes), "sharing": sharing})
 
 
 def recording_columns(recording: Recording) -> dict[str, Any]:
-    """Make the columns of a recording."""
-    return {**asdict(recording), "notes": list(recording.notes)}
+    """Make the columns of a recording; who else may see it has tables of its own."""
+    facts = {name: getattr(recording, name) for name in _RECORDING_COLUMNS}
+    return {**facts, "notes": list(recording.notes)}
 
 
 def read_mark(row: MarkRow) -> Mark:

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 from review.domain.checklist_file import parse_checklist
 from review.domain.entries import Entry
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Role
+from review.domain.sharing import Audience, Bystanders, Consent
 from review.store.repository import Repository
 
 WHEN = datetime(2026, 3, 2, 18, 30, 0, 123456, tzinfo=UTC)
@@ -133,6 +134,20 @@ def entry(identity: str = "e1", revision: int = 1, **facts: object) -> Entry:
         "at": WHEN,
     }
     return Entry(id=identity, revision=revision, **{**usual, **facts})
+
+
+def consent(version: int = 1, **facts: object) -> Consent:
+    """Make a consent to everything, noted by the learner."""
+    usual: dict[str, object] = {
+        "recording_id": "a1b2c3",
+        "audiences": frozenset(Audience),
+        "until": None,
+        "bystanders": Bystanders.NOBODY,
+        "partner": "K.M.",
+        "noted_by": LEARNER.id,
+        "at": WHEN,
+    }
+    return Consent(version=version, **{**usual, **facts})
 
 
 def fill(repo: Repository) -> None:

@@ -1,3 +1,5 @@
+"""The policy on a machine without accounts: roles, one's own entries, consent taken back."""
+
 from __future__ import annotations
 
 from itertools import product
@@ -7,6 +9,7 @@ import pytest
 from review.access import Deed, demand, may
 from review.domain.errors import NotAllowed
 from review.domain.model import Person, Role
+from review.domain.sharing import Sharing
 from tests.store import made
 
 ALL = set(Role)
@@ -29,7 +32,14 @@ TABLE = {
     Deed.CHANGE_ENTRY: ALL,
     Deed.SAVE_CHECKLIST: ALL,
     Deed.RETIRE_CHECKLIST: KEEPERS,
+    Deed.WATCH: ALL,
+    Deed.ANALYSE: KEEPERS,
+    Deed.SHARE: KEEPERS,
+    Deed.NOTE_CONSENT: KEEPERS,
+    Deed.SEE_LOOKS: KEEPERS,
+    Deed.ASSIGN: TEACHERS,
     Deed.SEE_CLASS: TEACHERS,
+    Deed.RUN_COURSE: set(),
 }
 WITHOUT_RECORDING = {
     Deed.ADD_RECORDING,
@@ -38,6 +48,7 @@ WITHOUT_RECORDING = {
     Deed.KEEP_PHRASE,
     Deed.SEE_CLASS,
 }
+AFTER_WITHDRAWAL = {Deed.ERASE_RECORDING, Deed.NOTE_CONSENT, Deed.SEE_LOOKS}
 OWN = [Deed.CHANGE_ENTRY, Deed.DETACH_EXEMPLAR, Deed.KEEP_PHRASE]
 
 
@@ -66,6 +77,15 @@ def test_a_deed_to_a_recording_needs_one(deed: Deed) -> None:
 def test_nobody_changes_what_is_anothers(deed: Deed, role: Role, owner: str | None) -> None:
     """What others said, attached or keep, and what nobody is known to own, is out of reach for every role."""
     assert not may(_person(role), deed, made.recording(), owner)
+
+
+@pytest.mark.parametrize(("deed", "role"), list(product(Deed, Role)), ids=str)
+def test_consent_taken_back_leaves_erasing_and_new_consent(deed: Deed, role: Role) -> None:
+    """Once the examined person took the consent back, a recording can only be erased, or consent be noted anew."""
+    film = made.recording(sharing=Sharing(consent=made.consent(withdrawn=True)))
+    of_recording = deed not in WITHOUT_RECORDING
+    allowed = role in TABLE[deed] and (not of_recording or deed in AFTER_WITHDRAWAL)
+    assert may(_person(role), deed, film, owner="me") is allowed
 
 
 @pytest.mark.parametrize(("deed", "role"), [("anything", Role.INSTRUCTOR), (Deed.SEE, "visitor")], ids=["deed", "role"])

@@ -1,0 +1,49 @@
+"""Which course a new recording belongs to, and whose a film is that is here already."""
+
+from __future__ import annotations
+
+from review.domain.errors import EntryRefused
+from review.domain.model import Person, Recording
+
+
+def course_for(person: Person, asked: str | None) -> str | None:
+    """Return the id of the course that a new recording of a person belongs to; None on a machine without accounts.
+
+    Parameters
+    ----------
+    person
+        Who adds it.
+    asked
+        Id of the course the person named, if any.
+
+    Raises
+    ------
+    EntryRefused
+        If the person does not belong to the course named, or named none and belongs to several or to none.
+    """
+    if person.courses is None:
+        return None
+    if asked is None and len(person.courses) == 1:
+        return next(iter(person.courses))
+    if asked in person.courses:
+        return asked
+    came = "no course was named" if asked is None else f"{asked[:40]!r} was named"
+    raise EntryRefused(
+        f"{person.code} belongs to {len(person.courses)} courses, and {came}; expected one of one's own."
+    )
+
+
+def known_to(person: Person, recording: Recording) -> Recording:
+    """Return a recording whose film came again, if the person may know that it is here.
+
+    Raises
+    ------
+    EntryRefused
+        Where people sign in, if somebody else added it: a film belongs to one learner.
+    """
+    if person.courses is not None and recording.added_by != person.id:
+        raise EntryRefused(
+            "Somebody else added this very film. A film is one learner's attempt: have that person ask you as a peer, "
+            "or add a film of your own attempt."
+        )
+    return recording

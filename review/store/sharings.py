@@ -1,0 +1,113 @@
+"""Who else may see which recording: courses and handing in, requests to grade, consents."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, replace
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import delete, func, select
+from sqlalchemy.orm import Session
+
+from review.domain.errors import EntryRefused
+from review.domain.sharing import UNSHARED, Audience, Bystanders, Consent, Purpose, Request, Sharing
+from review.store.class_tables import ConsentRow, RequestRow, ShareRow
+from review.store.tables import ExemplarRow
+
+
+class Sharings:
+    """The tables of who else may see recordings, seen from inside one transaction."""
+
+    def __init__(self, session: Session) -> None:
+        self._session = session
+
+    def of(self, recording_id: str) -> Sharing:
+        """Return who else may see one recording."""
+        return self.by_recording(recording_id).get(recording_id, UNSHARED)
+
+    def by_recording(self, only: str | None = None) -> Mapping[str, Sharing]:
+        """Return who else may see which recording; those of whom nothing is noted are left out."""
+        found: dict[str, Sharing] = {}
+        for share in self._session.scalars(_narrowed(select(ShareRow), ShareRow.recording_id, only)):
+            found[share.recording_id] = Sharing(share.course_id, share.handed_in_at)
+        asked = _narrowed(select(RequestRow), RequestRow.recording_id, only).order_by(RequestRow.at)
+        for row in self._session.scalars(asked.order_by(RequestRow.person_id)):
+            known = found.get(row.recording_id, UNSHARED)
+            found[row.recording_id] = replace(known, requests=(*known.requests, _request(row)))
+        for consent in self._newest_consents(only):
+            known = found.get(consent.recording_id, UNSHARED)
+            found[consent.recording_id] = replace(known, consent=consent)
+        for shown in self._session.scalars(_narrowed(select(ExemplarRow.recording_id), ExemplarRow.recording_id, only)):
+            found[shown] = replace(found.get(shown, UNSHARED), exemplar=True)
+        return found
+
+    def _newest_consents(self, only: str | None) -> list[Consent]:
+        row = ConsentRow
+        newest = _narrowed(select(row.recording_id, func.max(row.version).label("version")), row.recording_id, only)
+        last = newest.group_by(row.recording_id).order_by(None).subquery()
+        asked = select(row).join(last, (row.recording_id == last.c.recording_id) & (row.version == last.c.version))
+        return [_consent(found) for found in self._session.scalars(asked.order_by(row.recording_id))]
+
+    def put_in_course(self, recording_id: str, course_id: str, handed_in_at: datetime | None = None) -> None:
+        """Store which course a recording belongs to, and when it was handed in there."""
+        self._session.merge(ShareRow(recording_id=recording_id, course_id=course_id, handed_in_at=handed_in_at))
+        self._session.flush()
+
+    def put_request(self, request: Request) -> None:
+        """Store that somebody is asked to grade an attempt, new or changed."""
+        self._session.merge(RequestRow(**asdict(request)))
+        self._session.flush()
+
+    def drop_request(self, recording_id: str, person_id: str) -> None:
+        """Have somebody no longer be asked to grade an attempt."""
+        row = RequestRow
+        self._session.execute(delete(row).where(row.recording_id == recording_id, row.person_id == person_id))
+
+    def consents(self, recording_id: str) -> tuple[Consent, ...]:
+        """Return all versions of what the examined person of a recording agreed to, oldest first."""
+        asked = select(ConsentRow).where(ConsentRow.recording_id == recording_id).order_by(ConsentRow.version)
+        return tuple(_consent(row) for row in self._session.scalars(asked))
+
+    def put_consent(self, consent: Consent) -> None:
+        """Store the next version of a consent.
+
+        Raises
+        ------
+        EntryRefused
+            If it is not the next one: somebody else noted one meanwhile.
+        """
+        known = self._session.scalar(
+            select(func.max(ConsentRow.version)).where(ConsentRow.recording_id == consent.recording_id)
+        )
+        if consent.version != 1 + (known or 0):
+            raise EntryRefused(
+                f"Version {consent.version} of this consent came, and version {known or 0} is the newest: somebody "
+                "changed it meanwhile. Nothing was changed; reload and look again."
+            )
+        columns = {**asdict(consent), "audiences": sorted(consent.audiences)}
+        self._session.add(ConsentRow(**columns))
+        self._session.flush()
+
+
+def _narrowed(asked: Any, column: Any, only: str | None) -> Any:
+    """Ask for one recording only, or for all of them in a fixed order."""
+    return asked.order_by(column) if only is None else asked.where(column == only).order_by(column)
+
+
+def _request(row: RequestRow) -> Request:
+    return Request(row.recording_id, row.person_id, Purpose(row.purpose), row.asked_by, row.at)
+
+
+def _consent(row: ConsentRow) -> Consent:
+    return Consent(
+        recording_id=row.recording_id,
+        version=row.version,
+        audiences=frozenset(Audience(one) for one in row.audiences),
+        until=row.until,
+        bystanders=Bystanders(row.bystanders),
+        partner=row.partner,
+        noted_by=row.noted_by,
+        at=row.at,
+        withdrawn=row.withdrawn,
+    )
