@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 
 from review.signals.agreement.alpha import krippendorff_alpha
-from review.signals.agreement.kappa import quadratic
-from review.signals.agreement.ratings import agreed, counts_of
+from review.signals.agreement.conger import conger_kappa
+from review.signals.agreement.kappa import cohen_kappa, quadratic
+from review.signals.agreement.ratings import agreed, counts_of, table_of
 from review.signals.agreement.several import fleiss_kappa, gwet_ac, uniform_kappa
 from tests.agreement import printed
 
@@ -55,6 +56,29 @@ def test_other_ideas_of_chance(coefficient: Any, value: float, low: float) -> No
     """The same ratings by other expectations, with the ends of their intervals (irrCAC 0.4.4)."""
     figure = coefficient(counts_of(printed.FOUR_RATERS - 1, 5))
     assert (figure.value, figure.low) == pytest.approx((value, low), abs=5e-6)
+
+
+def test_margins_of_their_own() -> None:
+    """Conger's kappa of the same ratings is .76282 (irrCAC 0.4.4)."""
+    assert conger_kappa(printed.FOUR_RATERS - 1, 5).value == pytest.approx(0.76282, abs=5e-6)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_conger_of_two_is_cohen(seed: int) -> None:
+    """For two raters without gaps Conger's kappa is Cohen's."""
+    ratings = np.random.default_rng(seed).integers(0, 3, (40, 2)).astype(float)
+    assert conger_kappa(ratings, 3).value == pytest.approx(cohen_kappa(table_of(ratings, 3)).value)
+
+
+def test_the_jackknife_is_near_the_formula() -> None:
+    """For two raters and many things the interval is near that after the formula of Fleiss, Cohen and Everitt."""
+    rng = np.random.default_rng(7)
+    first = rng.integers(0, 3, 2000)
+    second = np.where(rng.random(2000) < 0.7, first, rng.integers(0, 3, 2000))
+    ratings = np.stack([first, second], axis=1).astype(float)
+    by_leaving_out, by_formula = conger_kappa(ratings, 3), cohen_kappa(table_of(ratings, 3))
+    ends = (by_formula.low, by_formula.high)
+    assert (by_leaving_out.low, by_leaving_out.high) == pytest.approx(ends, abs=2e-3)
 
 
 def test_weights_make_ac2() -> None:

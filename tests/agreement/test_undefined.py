@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from review.signals.agreement.alpha import krippendorff_alpha
+from review.signals.agreement.conger import conger_kappa
 from review.signals.agreement.cut_scores import angoff, borderline_group, borderline_regression
 from review.signals.agreement.figure import NO_WIDTH, Figure
 from review.signals.agreement.icc import icc
@@ -38,6 +39,7 @@ def all_figures(ratings: np.ndarray, levels: int) -> list[Figure]:
         cohen_kappa(table, linear(levels)),
         *(of(counts) for of in (fleiss_kappa, gwet_ac, uniform_kappa)),
         gwet_ac(counts, linear(levels)),
+        conger_kappa(ratings, levels),
         *alphas,
         *forms,
         totals.bias,
