@@ -1,4 +1,7 @@
-"""Where a coefficient is not defined there is a sentence, and never NaN, an error or a warning."""
+"""Every coefficient at once: where one is not defined there is a sentence, and never NaN, an error or a warning.
+
+The printed tables are held in `tests/agreement`.
+"""
 
 from __future__ import annotations
 
