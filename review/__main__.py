@@ -40,6 +40,7 @@ def parser() -> argparse.ArgumentParser:
         mending,
         raters,
         sheets,
+        signing,
         working,
     )
 
@@ -47,7 +48,20 @@ def parser() -> argparse.ArgumentParser:
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for family in (films, changing, mending, inbox, sheets, entering, exporting, raters, classes, machine, working):
+    for family in (
+        films,
+        changing,
+        mending,
+        inbox,
+        sheets,
+        entering,
+        exporting,
+        signing,
+        raters,
+        classes,
+        machine,
+        working,
+    ):
         family.register(commands)
     return top
 

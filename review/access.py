@@ -33,6 +33,7 @@ class Deed(StrEnum):
     ENTER = "enter a result on this recording"
     COMMENT = "comment on this recording"
     RESOLVE = "say of a comment on this recording that it is settled"
+    SIGN_OFF = "sign off this recording"
     UNCOVER = "uncover estimates and grades of this recording"
     ATTACH_EXEMPLAR = "attach an exemplar"
     DETACH_EXEMPLAR = "detach this exemplar"
@@ -115,6 +116,7 @@ _POLICY: Final = {
     Deed.ENTER: Rule(_ALL, _RATERS),
     Deed.COMMENT: Rule(_ALL, _RATERS),
     Deed.RESOLVE: Rule(_ALL, _RATERS),
+    Deed.SIGN_OFF: Rule(_TEACHERS, _TEACHING),
     Deed.UNCOVER: Rule(_ALL, _RATERS),
     Deed.ATTACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING),
     Deed.DETACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING, own=True),

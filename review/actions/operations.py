@@ -21,11 +21,14 @@ kind::
     detach_exemplar  exemplar_id
     point            time_s, x, y
     unpoint
+    sign_off         result, conditions, versions, ground
+    take_back_sign_off  reason, versions
 
 ``comment`` with the id of a comment of one's own changes its text; ``shape`` is what `review.actions.shapes.read_shape`
 reads. ``uncover`` without a step uncovers all. The seconds of an exemplar are those of ``recording``, which is the one
-under review if none is named. A field in brackets, and ``side``, may be missing or null. Any operation on a mark,
-grade, entry or comment may carry ``was``, see `review.actions.unchanged.demand_unchanged`.
+under review if none is named. ``versions`` and ``ground`` say what the signer saw (`review.actions.signing.Seen`). A
+field in brackets, and ``side``, may be missing or null. Any operation on a mark, grade, entry or comment may carry
+``was``, see `review.actions.unchanged.demand_unchanged`.
 """
 
 from __future__ import annotations
@@ -36,13 +39,14 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
-from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings
+from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings, signing
 from review.actions.checks import check_text
 from review.actions.shapes import read_shape
 from review.actions.unchanged import demand_unchanged
 from review.actions.uncovering import uncover
-from review.domain.errors import EntryRefused, InputError
+from review.domain.errors import EntryRefused, InputError, NotFound
 from review.domain.model import Person, Recording, Shape, Side
+from review.domain.signoff import Finding
 from review.store.repository import Repository
 
 MOST_AT_ONCE: Final = 500
@@ -234,6 +238,20 @@ def _unpoint(repo: Repository, person: Person, recording: Recording, given: Fiel
     pointings.unpoint(repo, person, recording)
 
 
+def _sign_off(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    asked = given.needed("result", given.name("result"))
+    if asked not in set(Finding):
+        raise NotFound.among("result", asked, list(Finding))
+    ground = given.needed("ground", given.name("ground"))
+    seen = signing.Seen(given.needed("versions", given.whole("versions")), ground)
+    signing.sign(repo, person, recording, Finding(asked), given.text("conditions"), seen)
+
+
+def _take_back_sign_off(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    seen = signing.Seen(given.needed("versions", given.whole("versions")), "")
+    signing.take_back(repo, person, recording, given.text("reason"), seen)
+
+
 def _expect_here(recording: Recording, recording_id: str) -> None:
     if recording_id != recording.id:
         raise EntryRefused("This entry belongs to another recording. Nothing was changed; reload the page.")
@@ -258,6 +276,8 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "detach_exemplar": _detach_exemplar,
         "point": _point,
         "unpoint": _unpoint,
+        "sign_off": _sign_off,
+        "take_back_sign_off": _take_back_sign_off,
     }
 )
 """What each kind of operation does."""

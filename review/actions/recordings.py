@@ -234,6 +234,8 @@ def _contents(repo: Repository, recording: Recording) -> list[str]:
         "entered result": len(repo.entries(recording.id)),
     }
     rows = [f"{count} {word}{'s' if count != 1 else ''} with their history" for word, count in counts.items()]
+    signed = repo.sign_offs().count(recording.id)
+    rows += [f"{signed} version{'s' if signed != 1 else ''} of its sign-off"] if signed else []
     shown = len(repo.exemplars().cut_from(recording.id))
     rows += [f"{shown} exemplar{'s' if shown != 1 else ''} that showed a stretch of it"] if shown else []
     return [f"film {recording.name} ({recording.id}), its copy and its stills", "its tracks and values", *rows]

@@ -205,6 +205,11 @@ class Step:
         return f"{self.title}, {side}" if side else self.title
 
     @property
+    def by_criteria(self) -> bool:
+        """Whether grades of its criteria count where the step as a whole has none: then they carry its points."""
+        return any(criterion.points is not None for criterion in self.criteria)
+
+    @property
     def places(self) -> tuple[Side | None, ...]:
         """The sides to mark and grade: those of the step, or None alone for a step without sides."""
         return self.sides or (None,)

@@ -40,6 +40,8 @@ class PlaceResult:
         Points that could be won, weighted, without what is not assessable.
     open
         Those of `possible` that are not graded yet.
+    graded
+        Whether the step as a whole was graded, or each of the criteria that carry its points.
     """
 
     step: Step
@@ -48,6 +50,7 @@ class PlaceResult:
     won: float
     possible: float
     open: float
+    graded: bool
 
     @property
     def assessable(self) -> bool:
@@ -165,12 +168,12 @@ def _place(
     level, full = given.get((step.id, side, None)), step.points * step.weight
     if level is not None:
         share = sheet.scale.level(level).share
-        return PlaceResult(step, side, level, full * (share or 0.0), 0.0 if share is None else full, 0.0)
-    if not any(criterion.points is not None for criterion in step.criteria):
-        return PlaceResult(step, side, None, 0.0, full, full)
+        return PlaceResult(step, side, level, full * (share or 0.0), 0.0 if share is None else full, 0.0, True)
+    if not step.by_criteria:
+        return PlaceResult(step, side, None, 0.0, full, full, False)
     parts = [_criterion(sheet, one, step.weight, given.get((step.id, side, one.id))) for one in step.criteria]
-    found = _added(parts)
-    return PlaceResult(step, side, None, found.won, found.possible, found.open)
+    found, graded = _added(parts), all((step.id, side, one.id) in given for one in step.criteria)
+    return PlaceResult(step, side, None, found.won, found.possible, found.open, graded)
 
 
 def _criterion(sheet: Checklist, criterion: Criterion, weight: float, level: str | None) -> Sum:
@@ -298,7 +301,7 @@ def _remarks(sheet: Checklist, places: Iterable[PlaceResult], marks: Mapping[Pla
     """Say what leaves the sum, what is still to be graded, and limits gone over where they do not count."""
     listed = list(places)
     hidden = [place.title for place in listed if place.level == NOT_ASSESSABLE]
-    waiting = [place.title for place in listed if place.open > 0 or (place.level is None and place.possible == 0)]
+    waiting = [place.title for place in listed if not place.graded]
     told = [] if sheet.rule.time else over_time(sheet, marks)
     if hidden:
         word = sheet.scale.level(NOT_ASSESSABLE).word

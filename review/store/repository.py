@@ -38,6 +38,7 @@ from review.store.rows import (
 )
 from review.store.sharings import Sharings
 from review.store.sheets import Sheets
+from review.store.signoffs import SignOffs
 from review.store.tables import (
     ClientRow,
     CommentRow,
@@ -154,7 +155,7 @@ class Repository:
     def erase_recording(self, recording_id: str) -> None:
         """Erase a recording with its marks, grades, comments, entries, their history, its values and its job.
 
-        Exemplars that are stretches of it go as well.
+        Its sign-off goes with it. Exemplars that are stretches of it go as well.
 
         Its files are not touched: see `review.store.media.erase_media` and `review.store.trackstore.TrackStore.erase`.
         """
@@ -302,10 +303,14 @@ class Repository:
         """Return the table of who came to see what is covered of which step."""
         return Uncoverings(self._session)
 
+    def sign_offs(self) -> SignOffs:
+        """Return the table of sign-offs."""
+        return SignOffs(self._session)
+
     def version(self, recording_id: str) -> str:
         """Return a text that changes whenever somebody says something of a recording, or takes it back."""
         ledgers = (self._marks, self._grades, self._comments, self._entries)
-        counts = [ledger.count(recording_id) for ledger in ledgers]
+        counts = [*(ledger.count(recording_id) for ledger in ledgers), self.sign_offs().count(recording_id)]
         newest = self._session.scalar(select(func.max(ExemplarRow.at)))
         attached = self._session.scalar(select(func.count()).select_from(ExemplarRow))
         return "-".join([*map(str, counts), str(attached), newest.isoformat() if newest else ""])

@@ -230,6 +230,19 @@ class UncoveringRow(Base):
     at: Mapped[datetime]
 
 
+class SignOffRow(Base):
+    """One version of a recording's sign-off, as it was signed."""
+
+    __tablename__ = "sign_offs"
+
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), primary_key=True)
+    version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+    statement: Mapped[str] = mapped_column(Text)
+    digest: Mapped[str]
+
+
 class ValueRow(Base):
     """A computed value; derived data, replaced when computed again."""
 

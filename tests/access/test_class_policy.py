@@ -46,6 +46,7 @@ ON_RECORDING = {
     Deed.ENTER: RATING,
     Deed.COMMENT: RATING,
     Deed.RESOLVE: RATING,
+    Deed.SIGN_OFF: {"teacher", "owner"},
     Deed.UNCOVER: RATING,
     Deed.ATTACH_EXEMPLAR: {"teacher", "owner"},
     Deed.DETACH_EXEMPLAR: {"teacher", "owner"},

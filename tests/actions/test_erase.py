@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
 
@@ -12,6 +13,7 @@ import pytest
 from review.actions import checklists, comments, entries, exemplars, grades, marks, people, recordings
 from review.actions.uncovering import uncover
 from review.domain.model import Person, Recording, Role, Shape
+from review.domain.signoff import Finding, Signing, signed
 from review.pipeline.analyse import analyse
 from review.pipeline.stills import still_pictures
 from review.store.home import Home, find_home
@@ -22,6 +24,7 @@ from tests.films import click_at, even_times, make_film
 
 ENTERED = "air longer, air 187.25 s"
 DRAWN = 0.48151623
+SIGNED = "Guard the fall again, zebra."
 SAID, CHANGED = "Weight shifts to the left heel.", "Weight shifts to the right heel."
 
 
@@ -78,6 +81,8 @@ def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
         comments.resolve(repo, learner, comments.change(repo, learner, said.id, CHANGED).id, True)
         uncover(repo, learner, kept)
         teacher = people.ensure(repo, "I-02", Role.INSTRUCTOR)
+        says = Signing(Finding.AGAIN, SIGNED, {"grades": []}, None)
+        repo.sign_offs().add(signed(kept, teacher, datetime.now(UTC), None, says))
         exemplars.attach(repo, teacher, kept, str(uuid4()), "hand_hygiene", None, kept, 1.0, 9.0)
     upload = home.incoming / "0123456789abcdef"
     (upload / "film").mkdir(parents=True)
@@ -91,7 +96,7 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
     """The home is as it was, and neither id, fingerprint, name nor comment is in any file of it, the database's too."""
     before = listing(home)
     kept = leave_traces(home, learner, film)
-    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, ENTERED, str(DRAWN))
+    words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, SIGNED, ENTERED, str(DRAWN))
     assert home.database.name in {name for name, _ in mentions(home, words)}
     assert len(list((home.tracks / kept.id / "done").iterdir())) > 2
     receipt = recordings.erase(home, learner, kept.id)
@@ -106,6 +111,7 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
         "1 grade",
         "1 comment",
         "1 entered result",
+        "1 version of its sign-off",
         "1 exemplar",
         "upload",
         "1 line of the log",
