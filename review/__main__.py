@@ -32,6 +32,7 @@ def parser() -> argparse.ArgumentParser:
     from review.commands import (
         changing,
         classes,
+        consents,
         entering,
         exporting,
         films,
@@ -51,6 +52,7 @@ def parser() -> argparse.ArgumentParser:
     for family in (
         films,
         changing,
+        consents,
         mending,
         inbox,
         sheets,

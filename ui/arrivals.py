@@ -17,7 +17,7 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
-from review.actions import recordings
+from review.actions import consents, recordings
 from review.domain.errors import EntryRefused, FilmRefused, NotFound, RunthroughError
 from review.domain.model import Person
 from review.store.files import replacing
@@ -55,6 +55,7 @@ class Wishes:
     mirrored: bool
     partner_height_mm: float | None
     slow_motion: float = 1.0
+    consent: Mapping[str, Any] | None = None
 
     @classmethod
     def of(cls, said: Mapping[str, Any]) -> Wishes:
@@ -63,7 +64,7 @@ class Wishes:
         Raises
         ------
         EntryRefused
-            If a part is missing or not of its kind.
+            If a part is missing or not of its kind, or what the examined person agreed to cannot be read.
         """
         height, checklist, slow = said.get("partner_height_mm"), said.get("checklist"), said.get("slow_motion")
         file_name, size, name = said.get("file"), said.get("size"), said.get("name")
@@ -86,7 +87,19 @@ class Wishes:
             )
         height_mm = None if height is None else float(height)
         pace = 1.0 if slow is None else float(slow)
-        return cls(str(file_name), int(size or 0), name, checklist, said.get("mirrored") is True, height_mm, pace)
+        mirrored = said.get("mirrored") is True
+        return cls(str(file_name), int(size or 0), name, checklist, mirrored, height_mm, pace, _consent(said))
+
+
+def _consent(said: Mapping[str, Any]) -> Mapping[str, Any] | None:
+    """Return what the examined person agreed to as it was sent, once it is seen that it can be read."""
+    agreed = said.get("consent")
+    if agreed is None:
+        return None
+    if not isinstance(agreed, Mapping):
+        raise EntryRefused("What the examined person agreed to was expected as an object. Reload the page.")
+    consents.terms_of(agreed)
+    return dict(agreed)
 
 
 def _is_number(said: object) -> bool:
@@ -223,6 +236,8 @@ class Arrivals:
                 name=wishes.name or wishes.file_name,
                 progress=lambda stage, share: self._tell(uid, stage, share),
             )
+            if wishes.consent is not None:
+                consents.note(self._home, person, recording.id, *consents.terms_of(wishes.consent))
             recordings.start_analysis(self._home, person, recording.id)
             shutil.rmtree(folder, ignore_errors=True)
             self._adding[uid] = Adding("done", "Added", 1.0, recording.id)

@@ -31,7 +31,7 @@ def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Call
         Called when somebody else is to be worked as.
     """
     html = '<div class="board" data-board data-theme="light" tabindex="-1"></div>'
-    _declared("board", html, ("tokens", "board", "film", "timeline", "sheet", "remarks"))(
+    _declared("board", html, ("tokens", "board", "film", "timeline", "sheet", "remarks", "consent"))(
         key="board",
         data=dict(data),
         default={"queue": None, "person": None},
@@ -48,12 +48,12 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     data
         Keys ``rows`` (what `review.report.recordings.rows` gives, each with its ``check`` as
         `review.report.capture_check.capture_checks` gives it), ``sheets`` and ``sheet`` (checklists to choose from, and
-        the one chosen first), ``people``, ``as`` (code of the acting person), ``check`` (recording whose check is to be
-        open).
+        the one chosen first), ``bare`` (what `review.report.consents.taken_back` gives), ``people``, ``as`` (code of
+        the acting person), ``check`` (recording whose check is to be open).
     on_wish
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """
-    _page("shelf", "shelf", ("uploader", "camera"), data, wish=on_wish)
+    _page("shelf", "shelf", ("uploader", "camera", "consent"), data, wish=on_wish)
 
 
 def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:

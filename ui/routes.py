@@ -36,10 +36,14 @@ from ui.answering import ASK_AGAIN, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.class_routes import Classes
 from ui.exports import Exports
+from ui.privacy_routes import Privacy
 from ui.sheet_routes import Sheets
 from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
+NOT_KEPT: Final = {"Cache-Control": "no-store"}
+"""For films: a browser that keeps none shows none after the consent was taken back."""
+
 STILL_HEIGHT_PX: Final = 120
 
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
@@ -71,6 +75,7 @@ def routes(home: Home) -> list[Route]:
         ("/assets/{version}/{name}", threaded(asset), ["GET"]),
         *Sheets(home).table(),
         *Classes(home).table(),
+        *Privacy(home).table(),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
 
@@ -117,7 +122,7 @@ class _Films:
         if not path.is_file():
             raise NotFound(loss(self._home, recording))
         media_type = _TEXT_TYPES.get(path.suffix.lower(), "application/octet-stream")
-        return FileResponse(path, media_type=media_type, headers={"Cache-Control": "private, max-age=3600"})
+        return FileResponse(path, media_type=media_type, headers=NOT_KEPT)
 
     def times(self, request: Request) -> Response:
         """Answer with the presentation times of all frames: float64, little-endian, seconds."""

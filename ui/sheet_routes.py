@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from functools import cached_property
 from typing import Any
@@ -21,7 +20,7 @@ from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import Repository, reading, repository
 from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, threaded
+from ui.answering import ASK_AGAIN, Handler, json_object, threaded
 
 
 class Sheets:
@@ -95,7 +94,7 @@ class Sheets:
             if len(content) > MOST_BYTES:
                 break
         head, _, body = bytes(content).partition(b"\n")
-        said = _object(head)
+        said = json_object(head)
         table = said.get("table")
         chosen = table if isinstance(table, int) else None
         try:
@@ -108,7 +107,7 @@ class Sheets:
         """Make a handler that reads a JSON object, writes as the acting person, and answers with what came of it."""
 
         async def answer(request: Request) -> Response:
-            said = _object(await request.body())
+            said = json_object(await request.body())
             try:
                 return JSONResponse(await run_in_threadpool(self._run, write, request, said))
             except ChecklistRefused as refused:
@@ -149,13 +148,3 @@ def _version(request: Request) -> int | None:
     if asked and not asked.isdigit():
         raise EntryRefused(f"version={asked[:20]} came; expected a whole number.")
     return int(asked) if asked else None
-
-
-def _object(content: bytes) -> dict[str, Any]:
-    try:
-        found = json.loads(content or b"{}")
-    except ValueError as error:
-        raise EntryRefused("A JSON object was expected. Reload the page and try again.") from error
-    if not isinstance(found, dict):
-        raise EntryRefused("A JSON object was expected. Reload the page and try again.")
-    return found

@@ -8,6 +8,7 @@ from review.access import Deed, demand
 from review.actions.checks import check_id, check_interval, check_place
 from review.domain.errors import EntryRefused
 from review.domain.model import Exemplar, Person, Recording, Side
+from review.domain.sharing import Audience
 from review.store.repository import Repository
 
 
@@ -44,7 +45,8 @@ def attach(
     Raises
     ------
     EntryRefused
-        If the side does not belong to the step, or the stretch is empty or not in the film.
+        If the side does not belong to the step, or the stretch is empty or not in the film; where people sign in, also
+        if the examined person of `source` did not agree that the whole course sees it.
     NotFound
         If the checklist has no such step.
     NotAllowed
@@ -52,6 +54,7 @@ def attach(
     """
     demand(person, Deed.ATTACH_EXEMPLAR, recording)
     demand(person, Deed.SEE, source)
+    _check_consent(person, source)
     checklist, _ = check_place(repo, recording, step_id, side)
     seconds = check_interval(source, onset_s, offset_s)
     if seconds.duration_s <= 0:
@@ -64,6 +67,16 @@ def attach(
     exemplar = Exemplar(name, *place, source.id, seconds, person.id, datetime.now(UTC))
     repo.exemplars().put(exemplar)
     return exemplar
+
+
+def _check_consent(person: Person, source: Recording) -> None:
+    """See that a whole course may be shown a film; on a machine without accounts there is nobody else."""
+    if person.courses is None or source.sharing.covers(Audience.COURSE, datetime.now(UTC).date()):
+        return
+    raise EntryRefused(
+        f"The examined person of {source.name} did not agree that everybody of the course sees it, so it cannot be an "
+        f'exemplar. Ask, have "{Audience.COURSE.words}" noted as consent, and attach it then. Nothing was changed.'
+    )
 
 
 def detach(repo: Repository, person: Person, exemplar_id: str) -> Exemplar:

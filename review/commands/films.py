@@ -7,8 +7,10 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
+from review.actions.consents import Terms, note
 from review.actions.recordings import add, erase
 from review.commands import common
+from review.commands.consents import add_terms, terms_asked
 from review.domain.errors import InputError, NotFound
 from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
@@ -24,6 +26,7 @@ def register(commands: common.Commands) -> None:
     adding = commands.add_parser("add", help="take films in", description=ADD_TEXT)
     adding.add_argument("film", type=Path, nargs="+", help="a film file")
     _film_options(adding)
+    add_terms(adding, "--consent")
     adding.set_defaults(run=run_add)
 
     analysing = commands.add_parser("analyse", help="find and measure what can be seen", description=ANALYSE_TEXT)
@@ -90,12 +93,14 @@ def run_add(args: argparse.Namespace) -> None:
     """Run `runthrough add`."""
     home = common.open_home(args)
     person = common.acting(home, args)
+    terms = terms_asked(args, "consent")
     refused: list[InputError] = []
     with common.StageBar(args.quiet or args.json) as bar:
         for place, path in enumerate(args.film):
             bar.part = (place, len(args.film))
             try:
                 recording = _take_in(home, person, args, path, bar)
+                _note(home, person, recording, terms)
             except InputError as error:
                 refused.append(error)
                 continue
@@ -119,6 +124,11 @@ def _take_in(home: Home, person: Person, args: argparse.Namespace, path: Path, p
         slow_motion=args.slow_motion,
         progress=progress,
     )
+
+
+def _note(home: Home, person: Person, recording: Recording, terms: Terms | None) -> None:
+    if terms is not None:
+        note(home, person, recording.id, *terms)
 
 
 def _sentence(recording: Recording) -> str:

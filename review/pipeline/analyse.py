@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from concurrent.futures import Executor
-from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 
 import xarray as xr
@@ -14,7 +12,7 @@ from review.capture.models import find_models
 from review.domain.errors import InputError
 from review.domain.model import Recording
 from review.pipeline.dispatch import Dispatcher
-from review.pipeline.jobs import INTERRUPTED, UNFINISHED, put_in_queue
+from review.pipeline.jobs import put_in_queue, take_from_queue
 from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.trackstore import TrackStore
@@ -97,8 +95,4 @@ def ask(home: Home, recording: Recording) -> None:
 def stop(home: Home, recording_id: str) -> None:
     """Take a recording out of the queue; what is at work is finished and kept."""
     with repository(home) as repo:
-        job = repo.job(recording_id)
-        if job is not None and job.state in UNFINISHED:
-            repo.put_job(
-                replace(job, state="stopped", message=INTERRUPTED, at=datetime.now(UTC), left_s=None, stage="")
-            )
+        take_from_queue(repo, recording_id)

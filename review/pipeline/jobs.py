@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Final
 
@@ -24,6 +25,13 @@ def put_in_queue(repo: Repository, recording: Recording) -> None:
         repo.leases().forget(recording.id)
         done = 0 if job is None else job.done
         repo.put_job(Job(recording.id, "waiting", done, recording.frames, "", datetime.now(UTC)))
+
+
+def take_from_queue(repo: Repository, recording_id: str) -> None:
+    """Take a recording out of the queue; what is at work is finished and kept."""
+    job = repo.job(recording_id)
+    if job is not None and job.state in UNFINISHED:
+        repo.put_job(replace(job, state="stopped", message=INTERRUPTED, at=datetime.now(UTC), left_s=None, stage=""))
 
 
 def at_work(job: Job | None) -> bool:

@@ -6,13 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from review.access import Deed, demand
+from review.access import Deed, demand, may
 from review.domain.checklist import Checklist, GradeScale, Step, Target
 from review.domain.model import Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
 from review.report import beside, entries
 from review.report.chosen_stills import still_times
+from review.report.consents import consent_words
 from review.report.cover import Cover
 from review.report.order import order_words
 from review.report.people import most_people
@@ -64,7 +65,9 @@ def board(
             "exemplars": beside.exemplars(repo, sheet, people, person),
             "own_attempts": beside.own_attempts(repo, recording, person),
         }
-        facts = {"analysis": analysis(repo, recording), "pointed": bool(repo.pointings(recording.id))}
+        consent = consent_words(recording.sharing.consent) if may(person, Deed.NOTE_CONSENT, recording) else None
+        pointed = bool(repo.pointings(recording.id))
+        facts = {"analysis": analysis(repo, recording), "pointed": pointed, "consent": consent}
     seconds = Seconds(home, recording.id, marks, people, person)
     return {
         "recording": {**_facts(home, recording, seconds), **facts},

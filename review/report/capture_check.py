@@ -11,7 +11,7 @@ from typing import Any, Final
 
 import xarray as xr
 
-from review.access import Deed, demand
+from review.access import Deed, demand, may
 from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording
 from review.measures.capture_words import FAULT_KINDS
@@ -64,7 +64,8 @@ def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, dic
     told: dict[str, dict[str, Any] | None] = {}
     with reading(home) as repo:
         for recording in sorted(repo.recordings(), key=lambda one: one.added_at, reverse=True):
-            demand(person, Deed.SEE, recording)
+            if not may(person, Deed.SEE, recording):
+                continue
             check = _begun(home, repo, recording)
             if check is None:
                 told[recording.id] = None

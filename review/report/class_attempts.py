@@ -56,8 +56,12 @@ class ClassAttempt:
 
 
 def attempts_of(repo: Repository, people: Mapping[str, Person]) -> list[Recording]:
-    """Return the learners' attempts of the one course that all recordings of this machine make up, newest first."""
-    return [one for one in repo.recordings() if people[one.added_by].role is Role.LEARNER]
+    """Return the learners' attempts of the one course that all recordings of this machine make up, newest first.
+
+    Those whose examined person took the consent back are left out.
+    """
+    found = [one for one in repo.recordings() if people[one.added_by].role is Role.LEARNER]
+    return [one for one in found if not one.sharing.withdrawn]
 
 
 def sheet_id(recording: Recording) -> str:

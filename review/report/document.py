@@ -12,6 +12,7 @@ from review.domain.model import Person, Recording, Shape
 from review.exchange.svg import drawn_on
 from review.pipeline.stills import still_pictures
 from review.report.attempt import board
+from review.report.consents import consent_words
 from review.report.paper import result_words
 from review.report.results import added_up
 from review.store.home import Home
@@ -94,6 +95,7 @@ def _facts(
         "Film": f"{clock_words(recording.duration_s)} long, added on {recording.added_at:%Y-%m-%d}",
         "Printed for": f"{person.code}, {person.role}",
         "Printed on": f"{made_at:%Y-%m-%d %H:%M %Z}",
+        "Examined person": consent_words(recording.sharing.consent, made_at.date()),
         "Film's SHA-256": recording.sha256,
         "Open the attempt": link,
     }

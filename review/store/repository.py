@@ -21,6 +21,7 @@ from review.store.gradings import Gradings
 from review.store.home import Home
 from review.store.leases import Leases
 from review.store.ledger import Ledger
+from review.store.looks import Looks
 from review.store.phrases import Phrases
 from review.store.rows import (
     Job,
@@ -287,6 +288,10 @@ class Repository:
         """Return the tables of who else may see recordings."""
         return Sharings(self._session)
 
+    def looks(self) -> Looks:
+        """Return the trail of who saw, changed or was refused what."""
+        return Looks(self._session)
+
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""
         return Exemplars(self._session)
@@ -308,12 +313,16 @@ class Repository:
         return SignOffs(self._session)
 
     def version(self, recording_id: str) -> str:
-        """Return a text that changes whenever somebody says something of a recording, or takes it back."""
+        """Return a text that changes whenever somebody says something of a recording, or takes it back.
+
+        It changes as well when a consent to any recording does: films may then no longer be shown beside it, or again.
+        """
         ledgers = (self._marks, self._grades, self._comments, self._entries)
         counts = [*(ledger.count(recording_id) for ledger in ledgers), self.sign_offs().count(recording_id)]
         newest = self._session.scalar(select(func.max(ExemplarRow.at)))
         attached = self._session.scalar(select(func.count()).select_from(ExemplarRow))
-        return "-".join([*map(str, counts), str(attached), newest.isoformat() if newest else ""])
+        consents = self.sharings().count_consents()
+        return "-".join([*map(str, counts), str(attached), newest.isoformat() if newest else "", str(consents)])
 
     def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
         """Return where people said that the examined person is, by moment, then as said."""

@@ -69,6 +69,10 @@ class Sharings:
         asked = select(ConsentRow).where(ConsentRow.recording_id == recording_id).order_by(ConsentRow.version)
         return tuple(_consent(row) for row in self._session.scalars(asked))
 
+    def count_consents(self) -> int:
+        """Return how many versions of consents there are of all recordings; it grows whenever one is noted."""
+        return self._session.scalar(select(func.count()).select_from(ConsentRow)) or 0
+
     def put_consent(self, consent: Consent) -> None:
         """Store the next version of a consent.
 

@@ -1,5 +1,6 @@
 /** The list of recordings, newest first. */
 import { checkOf } from "./capture_check.js";
+import { ConsentDialog } from "./consent.js";
 import { h, setText } from "./dom.js";
 import { Files } from "./files.js";
 import { analysisText, clockText } from "./format.js";
@@ -13,7 +14,9 @@ export class Attempts {
     this.none = h("p", { class: "none", hidden: true, data: { testid: "no-recordings" } },
       "No recordings yet. Where to put the phone, and what to have in the picture, is in the ",
       h("a", { class: "guide", href: "/filming", text: "filming guide" }), ".");
-    this.element = h("div", {}, this.none, this.list);
+    this.bare = h("ol", { class: "attempts", "aria-label": "Recordings that are not shown any more", hidden: true });
+    this.consent = new ConsentDialog(() => wish("look again", ""));
+    this.element = h("div", {}, this.none, this.list, this.bare, this.consent.element);
     this.shown = new Map();
     this.files = new Map();
   }
@@ -32,6 +35,29 @@ export class Attempts {
     this.list.hidden = !items.length;
     this.none.hidden = items.length > 0;
     this.openCheck(asked);
+  }
+
+  /**
+   * Show the bare rows of recordings whose consent was taken back: they can be erased, or consent be noted anew.
+   * @param {{id: string, attempt: number, added: string, words: string}[]} rows
+   * @param {string} code whom one works as
+   */
+  showBare(rows, code) {
+    const signature = JSON.stringify([rows, code]);
+    if (signature === this.bareShown) return;
+    this.bareShown = signature;
+    this.bare.hidden = !rows.length;
+    if (rows.length) this.none.hidden = true;
+    this.bare.replaceChildren(...rows.map((row) => h("li", { class: "attempt bare", data: { testid: "bare", id: row.id } },
+      h("p", { class: "what" }, `Attempt ${row.attempt}, added ${dateText(row.added)}: ${row.words}`),
+      h("button", { type: "button", class: "plain", text: "Consent", "aria-label": `Consent to attempt ${row.attempt}, added ${dateText(row.added)}`, data: { testid: "consent-of" }, onclick: () => this.consent.open(row.id, code) }))));
+  }
+
+  /** What the examined person agreed to, for those who may note it. */
+  consentOf(row, code) {
+    if (!row.consent) return null;
+    return h("p", { class: "consent-line", data: { testid: "consent-line" } }, `Examined person: ${row.consent}`,
+      h("button", { type: "button", class: "quiet", text: "Consent", "aria-label": `Consent to ${row.name}`, data: { testid: "consent-of" }, onclick: () => this.consent.open(row.id, code) }));
   }
 
   /** Open a capture check once, when it is there. */
@@ -61,6 +87,7 @@ export class Attempts {
   filesOf(row, code) {
     const key = `${row.id} ${code}`;
     if (!this.files.has(key)) this.files.set(key, new Files(row.id, row.name, code, () => this.wish("look again", row.id)));
+    this.files.get(key).warn(row.unconsented);
     return this.files.get(key).element;
   }
 
@@ -83,7 +110,7 @@ export class Attempts {
       h("div", { class: "what" }, h("h2", {}, link),
         h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
         ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
-        checkOf(row.check, row.name, code), this.filesOf(row, code)),
+        checkOf(row.check, row.name, code), this.consentOf(row, code), this.filesOf(row, code)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
         h("div", { class: "analysis" }, state, bar, again, halt)),
     );

@@ -79,6 +79,7 @@ export class Beside {
     this.shown = choice;
     this.choice.value = choice?.key ?? "";
     this.video.hidden = !choice;
+    if (!choice && this.second.source) this.second.unload();
     if (choice && choice.src !== this.second.source) {
       this.state = "coming";
       this.second.load(choice.src, choice.times, 0);

@@ -4,9 +4,10 @@
  * The page calls the default export again whenever its data or the theme change; the same board answers, so the
  * film is never loaded anew.
  */
+import { ConsentDialog } from "./consent.js";
 import { Traces } from "./curves.js";
 import { act, goToStart } from "./deeds.js";
-import { followTheme, keeping, setText } from "./dom.js";
+import { followTheme, h, keeping, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
 import { clockText } from "./format.js";
@@ -32,6 +33,8 @@ class Board {
     this.stop = new AbortController();
     this.parts = skeleton(root, (deed, argument) => this.act(deed, argument));
     this.dialog = root.appendChild(keyDialog());
+    this.consent = new ConsentDialog(() => this.queue.flush());
+    root.append(this.consent.element);
     this.traces = new Traces(() => this.scheduleRender());
     this.filmWords = new FilmWords(() => this.scheduleRender());
     const seek = (time, key) => this.seek(time, key);
@@ -263,6 +266,13 @@ class Board {
   fit() {
     const top = this.root.getBoundingClientRect().top + window.scrollY;
     if (!this.gone) this.root.style.setProperty("--room", `${Math.max(560, Math.floor(window.innerHeight - top - 6))}px`);
+  }
+
+  /** The recording may not be seen any more: take the film and all else off the screen, and say so. @param {string} message */
+  close(message) {
+    this.destroy();
+    this.root.replaceChildren(h("div", { class: "closed", role: "alert", data: { testid: "closed" } },
+      h("h1", { text: "This recording can no longer be seen" }), h("p", { text: message }), h("a", { href: "/", target: "_self", text: "To the recordings" })));
   }
 
   destroy() {

@@ -4,11 +4,14 @@
  */
 const EVERY_MS = 800;
 const PATIENCE_MS = 10_000;
+/** Answers that the recording may not be seen any more, or is not there any more. */
+const CLOSED = new Set([403, 404]);
 
 export class Changes {
   /**
-   * @param {{address: () => string, known: () => string, idle: () => boolean, changed: () => void, away: (away: boolean) => void}} deeds
-   *   `idle`: whether nothing of one's own is on its way; what comes back with that is up to date anyway
+   * @param {{address: () => string, known: () => string, idle: () => boolean, changed: () => void,
+   *          away: (away: boolean) => void, closed: (message: string) => void}} deeds
+   *   `closed`: the recording may not be seen any more; `idle`: whether nothing of one's own is on its way; what comes back with that is up to date anyway
    */
   constructor(deeds) {
     this.deeds = deeds;
@@ -20,9 +23,10 @@ export class Changes {
     this.looking = true;
     try {
       const answer = await fetch(this.deeds.address(), { credentials: "same-origin", signal: AbortSignal.timeout(PATIENCE_MS) });
-      const told = answer.ok ? await answer.json() : null;
+      const told = await answer.json().catch(() => null);
       this.tell(false);
-      if (told && told.version !== this.deeds.known() && this.deeds.idle()) this.deeds.changed();
+      if (CLOSED.has(answer.status)) this.close(told);
+      if (answer.ok && told && told.version !== this.deeds.known() && this.deeds.idle()) this.deeds.changed();
     } catch {
       this.tell(true);
     }
@@ -34,6 +38,13 @@ export class Changes {
     if (gone === Boolean(this.gone) || this.stopped) return;
     this.gone = gone;
     this.deeds.away(gone);
+  }
+
+  /** @param {{message?: string}|null} told */
+  close(told) {
+    if (this.stopped) return;
+    this.stop();
+    this.deeds.closed(told?.message ?? "This recording can no longer be seen.");
   }
 
   stop() {

@@ -6,7 +6,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -39,6 +39,7 @@ const DEEDS = {
   keys: (board) => board.dialog.showModal(),
   focus: (board) => board.focus(),
   examined: askWho,
+  consent: (board) => board.consent.open(board.data.recording.id, board.data.me.code),
   person: (board, code) => board.setState("person", code),
 };
 

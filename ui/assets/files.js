@@ -13,13 +13,20 @@ export class Files {
     this.code = code;
     this.changed = changed;
     this.list = h("ul", { "aria-label": `Files of ${name}` });
+    this.warning = h("p", { class: "note", hidden: true, data: { testid: "files-warning" } });
     this.said = h("p", { class: "said", role: "status", data: { testid: "files-said" } });
     this.input = h("input", { type: "file", hidden: true, accept: ".vtt,.jsonld,.json,.csv,.zip", onchange: () => this.read() });
     const choose = h("button", {
       type: "button", class: "quiet", text: "Read in marks and comments from a file", data: { testid: "read-in" }, onclick: () => this.input.click(),
     });
     this.element = h("details", { class: "files", data: { testid: "files" }, ontoggle: () => this.open() },
-      h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.list, choose, this.input, this.said);
+      h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.warning, this.list, choose, this.input, this.said);
+  }
+
+  /** Say what is to be known before a file is handed on. @param {string} [text] nothing for nothing */
+  warn(text = "") {
+    setText(this.warning, text);
+    this.warning.hidden = !text;
   }
 
   /** Ask once which files there are. */

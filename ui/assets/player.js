@@ -177,12 +177,20 @@ export class Player {
     }
   }
 
-  destroy() {
-    this.stop.abort();
-    this.video.cancelVideoFrameCallback(this.watcher);
+  /** Let go of the film: nothing of it stays on the screen or in the video element. */
+  unload() {
+    this.source = "";
+    this.wanted = null;
+    this.clock = new Clock(new Float64Array(0));
     this.video.pause();
     this.video.removeAttribute("src");
     this.video.load();
+  }
+
+  destroy() {
+    this.stop.abort();
+    this.video.cancelVideoFrameCallback(this.watcher);
+    this.unload();
   }
 }
 

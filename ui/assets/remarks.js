@@ -25,6 +25,7 @@ export class Remarks {
     this.changes = new Changes({
       address: () => `/api/version/${encodeURIComponent(board.data.recording.id)}?as=${encodeURIComponent(board.data.me.code)}`,
       known: () => board.data.version, idle: () => !board.queue.ops.length, changed: () => board.queue.flush(), away: (away) => this.away(away),
+      closed: (message) => board.close(message),
     });
     addEventListener("hashchange", () => this.follow(), { signal: this.stop.signal });
   }

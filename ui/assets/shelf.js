@@ -25,6 +25,7 @@ class Shelf {
     }
     this.uploader.show(data);
     this.attempts.show(data.rows, data.as, data.check);
+    this.attempts.showBare(data.bare, data.as);
   }
 
   destroy() {

@@ -11,6 +11,8 @@ export function showAll(board) {
   setText(parts.about, `${data.title ?? ""}${data.title ? ", " : ""}attempt ${data.recording.attempt}${flipped}`);
   parts.video.classList.toggle("flipped", data.recording.mirrored);
   showPeople(board, data);
+  parts.consent.hidden = !data.recording.consent;
+  parts.consent.title = data.recording.consent ? `Examined person: ${data.recording.consent}` : "";
   board.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
   setText(parts.notice, data.notice);
   showAnalysis(board, data.recording);

@@ -50,7 +50,8 @@ function heading(parts, act) {
   parts.person.addEventListener("change", () => act("person", parts.person.value));
   const link = h("button", { type: "button", class: "plain", data: { testid: "copy-link" }, onclick: () => act("link") }, "Copy link");
   const who = h("label", { class: "who" }, "Working as", parts.person);
-  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, link, keys);
+  parts.consent = h("button", { type: "button", class: "plain", data: { testid: "consent-of" }, onclick: () => act("consent"), text: "Consent" });
+  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, parts.consent, link, keys);
 }
 
 function transport(parts, act) {

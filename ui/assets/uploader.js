@@ -1,5 +1,6 @@
 /** The way in for films: choose or drop a file, say what must be known of it, watch it arrive. */
 import { Camera } from "./camera.js";
+import { CHOICES, Terms } from "./consent_terms.js";
 import { h, setText } from "./dom.js";
 import { Line } from "./send_line.js";
 import { addFilm, Refusal, sendFilm, uploadName } from "./send.js";
@@ -36,18 +37,37 @@ export class Uploader {
     });
     this.slow = h("fieldset", { class: "field", onchange: () => this.slowTo() }, h("legend", { text: "Is the film slowed down (slow motion)?" }),
       h("div", { class: "options" }, choice("slow", "no", "No", true), choice("slow", "yes", "Yes,", false), h("label", {}, this.times, "times slower")));
+    this.makeTerms();
     const add = h("button", { type: "submit", class: "strong", text: "Add recording", data: { testid: "add-recording" } });
     const leave = h("button", { type: "button", class: "plain", text: "Leave it", onclick: () => this.choose([]) });
     this.named = field("Name shown", this.name);
     const form = h("form", { class: "form", hidden: true },
       this.named, field("Checklist", this.sheet), this.mirror, this.slow,
-      field("Examined person's height in cm, if known", this.height), h("div", { class: "deed" }, add, leave),
+      field("Examined person's height in cm, if known", this.height), this.asked, this.termsPlace, h("div", { class: "deed" }, add, leave),
       h("p", { class: "hint", text: "Left and right are the examined person's own: a mirrored picture swaps them. Filmed at 240 frames a second and played at 30, a film is 8 times slower. The height turns body lengths into millimetres. The film stays on this machine." }));
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       this.send();
     });
     return form;
+  }
+
+  /** The question whether the examined person agreed; it may be left, and answered later. */
+  makeTerms() {
+    this.agreed = h("input", { type: "checkbox", data: { testid: "agreed" }, onchange: () => {
+      this.termsPlace.hidden = !this.agreed.checked;
+    } });
+    this.asked = h("label", { class: "agreed" }, this.agreed, "The examined person was asked: note what was agreed");
+    this.termsPlace = h("div", { class: "wide", hidden: true });
+    this.forgetTerms();
+  }
+
+  /** What was agreed for one film is not taken for the next. */
+  forgetTerms() {
+    this.agreed.checked = false;
+    this.terms = new Terms(CHOICES);
+    this.termsPlace.hidden = true;
+    this.termsPlace.replaceChildren(this.terms.element);
   }
 
   /** @param {"no"|"yes"} [answer] whether the film is slowed down; without one, what is chosen stays */
@@ -100,6 +120,7 @@ export class Uploader {
     this.hold(files);
     if (!files.length) return;
     this.slowTo("no");
+    this.forgetTerms();
     this.going.replaceChildren();
     this.sheet.focus({ preventScroll: true });
   }
@@ -156,7 +177,7 @@ export class Uploader {
     return {
       file: file.name, size: file.size, name: (this.files.length > 1 ? plainName(file) : this.name.value.trim()) || null,
       checklist: this.sheet.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
-      slow_motion: this.isSlow() ? this.times.valueAsNumber : 1, partner_height_mm: Number.isFinite(height) ? height * 10 : null, as: this.data.as,
+      slow_motion: this.isSlow() ? this.times.valueAsNumber : 1, partner_height_mm: Number.isFinite(height) ? height * 10 : null, consent: this.agreed.checked ? this.terms.said : null, as: this.data.as,
     };
   }
 

@@ -12,6 +12,7 @@ from review.domain.checklist import DEFAULT_CHECKLIST
 from review.domain.errors import RunthroughError
 from review.pipeline.jobs import UNFINISHED
 from review.report.capture_check import capture_checks
+from review.report.consents import noted, taken_back
 from review.report.recordings import rows
 from review.store.repository import reading
 from ui import components, session
@@ -61,9 +62,18 @@ def _data() -> dict[str, Any]:
         sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.sheets().offered()]
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     checks = capture_checks(home, person, _CHECKING_S)
-    found = [{**row, "check": checks.get(row["id"], _UNTOLD)} for row in rows(home, person)]
+    agreed = noted(home, person)
+    found = [
+        {**row, "check": checks.get(row["id"], _UNTOLD), **agreed.get(row["id"], {})} for row in rows(home, person)
+    ]
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
-    return {"rows": found, "sheets": sheets, "sheet": _first_sheet([sheet["id"] for sheet in sheets]), **who}
+    return {
+        "rows": found,
+        "bare": taken_back(home, person),
+        "sheets": sheets,
+        "sheet": _first_sheet([sheet["id"] for sheet in sheets]),
+        **who,
+    }
 
 
 def _first_sheet(offered: Sequence[str]) -> str:

@@ -9,7 +9,7 @@ import streamlit as st
 
 from review.actions.copies import lacking, restore_copies
 from review.actions.operations import apply
-from review.domain.errors import NotFound, RunthroughError
+from review.domain.errors import NotAllowed, NotFound, RunthroughError
 from review.domain.model import Recording
 from review.pipeline.jobs import UNFINISHED
 from review.report.attempt import board
@@ -87,7 +87,10 @@ def _review(recording_id: str) -> None:
     running = _unfinished(fresh[0])
 
     def draw() -> None:
-        data = fresh.pop() if fresh else _data(recording_id)
+        try:
+            data = fresh.pop() if fresh else _data(recording_id)
+        except (NotAllowed, NotFound):
+            st.rerun()
         components.board(data, lambda: _take_queue(recording_id), _take_person)
         if running != _unfinished(data):
             st.rerun()

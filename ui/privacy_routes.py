@@ -1,0 +1,70 @@
+"""What the server answers of consents: what was agreed to, the text to read, noting it and taking it back."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, Response
+
+from review.actions import consents
+from review.domain.model import Person
+from review.report.consent_text import consent_page
+from review.report.consents import consent_told
+from review.store.database import Database, open_database
+from review.store.home import Home
+from ui.acting import acting
+from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+
+
+class Privacy:
+    """Answers of one home."""
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+
+    @cached_property
+    def _database(self) -> Database:
+        return open_database(self._home)
+
+    def table(self) -> list[tuple[str, Handler, list[str]]]:
+        """Return addresses, what answers them, and by which method."""
+        return [
+            ("/api/consent/{id}", threaded(self.consent), ["GET"]),
+            ("/api/consent/{id}", self.note, ["POST"]),
+            ("/api/consent/{id}/paper", threaded(self.paper), ["GET"]),
+            ("/api/consent/{id}/withdraw", threaded(self.withdraw), ["POST"]),
+        ]
+
+    def _person(self, request: Request) -> Person:
+        return acting(self._home, request.query_params.get("as"))
+
+    def consent(self, request: Request) -> Response:
+        """Answer with what was agreed to, and the choices there are, as `consent_told` says."""
+        return self._told(request, self._person(request))
+
+    async def note(self, request: Request) -> Response:
+        """Note the terms in the body, and answer as `consent` does."""
+        said = json_object(await request.body())
+        return await run_in_threadpool(self._note, request, said)
+
+    def _note(self, request: Request, said: dict[str, Any]) -> Response:
+        person = self._person(request)
+        consents.note(self._home, person, request.path_params["id"], *consents.terms_of(said))
+        return self._told(request, person)
+
+    def withdraw(self, request: Request) -> Response:
+        """Note that the consent was taken back, and answer as `consent` does."""
+        person = self._person(request)
+        consents.withdraw(self._home, person, request.path_params["id"])
+        return self._told(request, person)
+
+    def _told(self, request: Request, person: Person) -> Response:
+        return JSONResponse(consent_told(self._database, person, request.path_params["id"]), headers=ASK_AGAIN)
+
+    def paper(self, request: Request) -> Response:
+        """Answer with the text as a page to print."""
+        told = consent_told(self._database, self._person(request), request.path_params["id"])
+        return HTMLResponse(consent_page(str(told["title"])), headers=ASK_AGAIN)
