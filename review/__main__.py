@@ -33,6 +33,7 @@ def parser() -> argparse.ArgumentParser:
         changing,
         classes,
         consents,
+        courses,
         entering,
         exporting,
         films,
@@ -61,6 +62,7 @@ def parser() -> argparse.ArgumentParser:
         signing,
         raters,
         classes,
+        courses,
         machine,
         working,
     ):

@@ -13,9 +13,10 @@ from typing import Any, Final
 from tqdm import tqdm
 
 from review.actions import checklists, people
+from review.domain.errors import InputError
 from review.domain.model import Person, Role
 from review.store.home import Home, find_home
-from review.store.repository import repository
+from review.store.repository import Repository, repository
 
 Commands = Any
 """What `argparse` returns for adding sub-commands; its own type is private."""
@@ -57,8 +58,16 @@ def open_home(args: argparse.Namespace) -> Home:
 
 
 def acting(home: Home, args: argparse.Namespace) -> Person:
-    """Return the acting person, made known if new."""
+    """Return the acting person, made known if new; where people sign in, one of them has to be named.
+
+    Raises
+    ------
+    InputError
+        If people sign in to this home and nobody was named.
+    """
     with repository(home) as repo:
+        if repo.courses().signing_in():
+            return _member(repo, args.code)
         known = repo.people()
         learners = [person for person in known if person.role is Role.LEARNER]
         if args.code is None and args.role is None and learners:
@@ -68,6 +77,12 @@ def acting(home: Home, args: argparse.Namespace) -> Person:
         if person and args.role in (None, str(person.role)):
             return person
         return people.ensure(repo, code, Role(args.role or "learner"))
+
+
+def _member(repo: Repository, code: str | None) -> Person:
+    if code is None:
+        raise InputError("People sign in to this home. Say with --as CODE who acts; see: runthrough course people")
+    return repo.person(code.strip().upper())
 
 
 def print_json(value: object) -> None:

@@ -14,6 +14,7 @@ from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.domain.sharing import UNSHARED
+from review.store.accounts import Accounts
 from review.store.courses import Courses
 from review.store.database import Database, open_database
 from review.store.exemplars import Exemplars
@@ -287,6 +288,10 @@ class Repository:
     def sharings(self) -> Sharings:
         """Return the tables of who else may see recordings."""
         return Sharings(self._session)
+
+    def accounts(self) -> Accounts:
+        """Return the tables of accounts, invitations and logins."""
+        return Accounts(self._session)
 
     def looks(self) -> Looks:
         """Return the trail of who saw, changed or was refused what."""

@@ -1,0 +1,1 @@
+"""Who somebody is: secrets and passwords."""
