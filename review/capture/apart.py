@@ -26,9 +26,11 @@ from numpy.typing import NDArray
 
 import review
 from review.capture.bounds import MOST_BYTES, memory_here
+from review.capture.head_tracks import HeadTracks
+from review.capture.masked import Masks
 from review.capture.probe import FilmFacts
 from review.capture.refusals import Refusal
-from review.domain.errors import FilmRefused, WorkerLost
+from review.domain.errors import FilmRefused, ModelRefused, WorkerLost
 
 _READER: Final = "review.capture.reader"
 _GOING_S: Final = 10.0
@@ -127,13 +129,50 @@ class Apart:
         OSError
             If the disk does not take the copy.
         """
-        try:
-            self._ask(self._making_s, "make_playback", path, facts, target, hear=progress)
-        except BaseException:
-            self.end()
-            for part in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
-                part.unlink(missing_ok=True)
-            raise
+        self._make(target, "make_playback", path, facts, target, hear=progress)
+
+    def find_heads(
+        self,
+        path: Path,
+        times: NDArray[np.float64],
+        size: tuple[int, int],
+        mirrored: bool,
+        models_folder: Path | None,
+        progress: Callable[[float], None] | None = None,
+    ) -> HeadTracks:
+        """Do what `review.capture.all_heads.find_heads` does, in the other process.
+
+        Raises
+        ------
+        FilmRefused
+            Also if the process dies over the film, or takes longer than it may.
+        ModelRefused
+            If a model is missing or cannot start.
+        """
+        heads: HeadTracks = self._ask(
+            self._making_s, "find_heads", path, times, size, mirrored, models_folder, hear=progress
+        )
+        return heads
+
+    def make_masked(
+        self,
+        path: Path,
+        facts: FilmFacts,
+        target: Path,
+        masks: Masks,
+        sound: bool,
+        progress: Callable[[float], None] | None = None,
+    ) -> None:
+        """Do what `review.capture.masked.make_masked` does, in the other process; whatever happens, no part stays.
+
+        Raises
+        ------
+        FilmRefused
+            Also if the process dies over the film, or takes longer than it may.
+        OSError
+            If the disk does not take the copy.
+        """
+        self._make(target, "make_masked", path, facts, target, masks, sound, hear=progress)
 
     def stills(self, path: Path, times_s: Sequence[float], height_px: int, mirrored: bool = False) -> list[bytes]:
         """Do what `review.capture.intake.stills` does, in the other process.
@@ -145,6 +184,15 @@ class Apart:
         """
         pictures: list[bytes] = self._ask(self._making_s, "stills", path, list(times_s), height_px, mirrored)
         return pictures
+
+    def _make(self, target: Path, order: str, path: Path, *given: Any, hear: Callable[[float], None] | None) -> None:
+        try:
+            self._ask(self._making_s, order, path, *given, hear=hear)
+        except BaseException:
+            self.end()
+            for part in target.parent.glob(f".{glob.escape(target.name)}.*.part"):
+                part.unlink(missing_ok=True)
+            raise
 
     def _ask(
         self, seconds: float, order: str, path: Path, *given: Any, hear: Callable[[float], None] | None = None
@@ -179,6 +227,8 @@ class Apart:
         path = self._film
         if kind == "refused":
             return FilmRefused(f"{path.name}: {answer.removeprefix(f'{name}: ')}")
+        if kind == "models":
+            return ModelRefused(answer)
         if kind == "memory":
             self.end()
             return Refusal.TOO_MUCH_MEMORY.of(path, gigabytes=self._memory / 1e9)

@@ -82,12 +82,12 @@ class Detectors:
 
     def pose(self, image: Any, time_s: float, size: tuple[int, int]) -> Body | None:
         """Follow the body on a whole picture (see `native_image`), which is shown at `size` (width, height) px."""
-        bodies = _bodies(self._found("pose", "pose_landmarks", image, time_s), size)
+        bodies = bodies_in(self._found("pose", "pose_landmarks", image, time_s), size)
         return bodies[0] if bodies else None
 
     def poses(self, image: Any, time_s: float, size: tuple[int, int]) -> list[Body]:
         """Follow up to `review.domain.sightings.MOST_PEOPLE` bodies on a whole picture, in no order."""
-        return _bodies(self._follow("poses", image, time_s), size)
+        return bodies_in(self._follow("poses", image, time_s), size)
 
     def face(self, image: Any, time_s: float) -> Face | None:
         """Follow the face on a whole picture."""
@@ -158,10 +158,19 @@ def opened(kind: str, path: Path, mode: str, **more: Any) -> Any:
         If the computer lacks a shared library, or the file is no model.
     """
     try:
+        model = path.read_bytes()
+    except OSError as fault:
+        raise start_refusal(fault) from fault
+    return started(kind, model, mode, **more)
+
+
+def started(kind: str, model: bytes, mode: str, **more: Any) -> Any:
+    """Open a model that is in memory; see `opened`. ``FaceDetector`` is a further kind."""
+    try:
         from mediapipe.tasks.python import vision
         from mediapipe.tasks.python.core.base_options import BaseOptions
 
-        base = BaseOptions(model_asset_buffer=path.read_bytes())
+        base = BaseOptions(model_asset_buffer=model)
         options = getattr(vision, f"{kind}Options")(base_options=base, running_mode=vision.RunningMode[mode], **more)
         return getattr(vision, kind).create_from_options(options)
     except (ImportError, OSError, RuntimeError, ValueError) as fault:
@@ -185,7 +194,8 @@ def native_image(picture: Picture) -> Any:
     return mediapipe.Image(image_format=mediapipe.ImageFormat.SRGB, data=picture)
 
 
-def _bodies(answer: Any, size: tuple[int, int]) -> list[Body]:
+def bodies_in(answer: Any, size: tuple[int, int]) -> list[Body]:
+    """Return the bodies of an answer of the pose model on a picture that is shown at `size` (width, height) px."""
     return [
         Body(
             xy=np.array([(point.x, point.y) for point in points]) * size,

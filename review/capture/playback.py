@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from fractions import Fraction
 from heapq import merge
@@ -17,6 +18,7 @@ from av.audio.frame import AudioFrame
 from av.audio.stream import AudioStream
 from av.container import InputContainer, OutputContainer
 from av.packet import Packet
+from av.video.frame import VideoFrame
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 from av.video.stream import VideoStream
 from numpy.typing import NDArray
@@ -44,6 +46,7 @@ _NOT_COPIED = (av.error.ArgumentError, av.error.InvalidDataError, av.error.Patch
 _PICTURE_OPTIONS = {"crf": "21", "preset": "veryfast", "bf": "0", "g": "30"}
 
 Progress = Callable[[float], None]
+Paint = Callable[[float, VideoFrame], None]
 Timed: TypeAlias = "tuple[float, list[Packet[Any]]]"
 
 
@@ -73,16 +76,23 @@ def make_playback(path: Path, facts: FilmFacts, target: Path, progress: Progress
         If the film cannot be read.
     """
     tell = progress or (lambda share: None)
-    part = target.with_name(f".{target.name}.{uuid4().hex[:8]}.part")
-    try:
+    with whole(target) as part:
         if facts.playback == "transcode" or not _copied_well(part, path, facts, tell):
             _write(part, path, replace(facts, playback="transcode"), tell)
+    tell(1.0)
+
+
+@contextmanager
+def whole(target: Path) -> Iterator[Path]:
+    """Give another name to write to, which becomes `target` once the file is whole and on the disk."""
+    part = target.with_name(f".{target.name}.{uuid4().hex[:8]}.part")
+    try:
+        yield part
         with part.open("rb+") as written:
             os.fsync(written.fileno())
         os.replace(part, target)
     finally:
         part.unlink(missing_ok=True)
-    tell(1.0)
 
 
 def copy_bytes(facts: FilmFacts) -> int:
@@ -115,25 +125,59 @@ def _write(part: Path, path: Path, facts: FilmFacts, tell: Progress) -> None:
 
 
 def _mux(out: OutputContainer, path: Path, facts: FilmFacts, tell: Progress) -> None:
+    if facts.playback == "transcode":
+        mux_anew(out, path, facts, facts.has_sound, _untouched, tell)
+        return
+    clock = _clock(path, facts)
+    sound = _sound_stream(out, path) if facts.has_sound else None
+    with open_film(path) as source:
+        template = picture_stream(source)
+        lanes = [_copied(source, template, out.add_stream_from_template(template), clock, facts)]
+        if sound is not None:
+            lanes.append(_sounds(sound, path, clock.origin * clock.tick_s, facts.duration_s + _SOUND_AFTER_S))
+        _mux_lanes(out, lanes, facts, tell)
+
+
+def mux_anew(
+    out: OutputContainer, path: Path, facts: FilmFacts, with_sound: bool, paint: Paint, tell: Progress
+) -> None:
+    """Encode a film anew into an open container, upright and with the times of its frames as they are.
+
+    Parameters
+    ----------
+    with_sound
+        Whether its sound is encoded too; there must be some.
+    paint
+        Called with the time of each frame and its upright picture (``yuv420p``), which it may change.
+    tell
+        Called with the share that is done.
+    """
+    clock = _clock(path, facts)
+    sound = _sound_stream(out, path) if with_sound else None
+    times = probe(path)[1]
+    lanes = [_encoded(_picture_stream(out, facts), path, times, paint)]
+    if sound is not None:
+        zero_s = clock.origin * clock.tick_s - float(times[clock.unstamped])
+        lanes.append(_sounds(sound, path, zero_s, facts.duration_s + _SOUND_AFTER_S))
+    _mux_lanes(out, lanes, facts, tell)
+
+
+def _untouched(time_s: float, picture: VideoFrame) -> None:
+    """Leave a picture as it is."""
+
+
+def _clock(path: Path, facts: FilmFacts) -> Clock:
     with open_film(path, threads=False) as source:
         clock = clock_of(source, picture_stream(source))
     if clock is None:
         raise Refusal.NO_FRAME.of(path, codec=facts.codec)
-    sound = _sound_stream(out, path) if facts.has_sound else None
-    with open_film(path) as source:
-        zero_s = clock.origin * clock.tick_s
-        if facts.playback == "transcode":
-            times = probe(path)[1]
-            zero_s -= float(times[clock.unstamped])
-            lanes = [_encoded(_picture_stream(out, facts), path, times)]
-        else:
-            template = picture_stream(source)
-            lanes = [_copied(source, template, out.add_stream_from_template(template), clock, facts)]
-        if sound is not None:
-            lanes.append(_sounds(sound, path, zero_s, facts.duration_s + _SOUND_AFTER_S))
-        for time_s, packets in merge(*lanes, key=lambda each: each[0]):
-            out.mux(packets)
-            tell(min(1.0, max(0.0, time_s / max(facts.duration_s, 1e-3))))
+    return clock
+
+
+def _mux_lanes(out: OutputContainer, lanes: list[Iterator[Timed]], facts: FilmFacts, tell: Progress) -> None:
+    for time_s, packets in merge(*lanes, key=lambda each: each[0]):
+        out.mux(packets)
+        tell(min(1.0, max(0.0, time_s / max(facts.duration_s, 1e-3))))
 
 
 def _picture_stream(out: OutputContainer, facts: FilmFacts) -> VideoStream:
@@ -147,10 +191,11 @@ def _picture_stream(out: OutputContainer, facts: FilmFacts) -> VideoStream:
     return stream
 
 
-def _encoded(stream: VideoStream, path: Path, times: NDArray[np.float64]) -> Iterator[Timed]:
-    """Encode all frames anew, upright, each at its own time."""
+def _encoded(stream: VideoStream, path: Path, times: NDArray[np.float64], paint: Paint) -> Iterator[Timed]:
+    """Encode all frames anew, upright, each at its own time, after they were painted on."""
     for raw in raw_frames(path, times, 0, len(times)):
         picture = upright_frame(raw.frame, raw.shape, stream.width, stream.height)
+        paint(raw.time_s, picture)
         picture.pts, picture.time_base = round(raw.time_s / _TICK), _TICK
         yield raw.time_s, stream.encode(picture)
     yield float(times[-1]), stream.encode(None)

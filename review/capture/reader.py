@@ -13,14 +13,19 @@ import queue
 import signal
 import sys
 import traceback
+from collections.abc import Callable
 from threading import Thread
-from typing import IO, Any, Final
+from typing import IO, TYPE_CHECKING, Any, Final
 
 import av
 
 from review.capture.bounds import bound_computing, bound_memory
 from review.capture.intake import make_playback, probe, stills
-from review.domain.errors import FilmRefused
+from review.capture.masked import make_masked
+from review.domain.errors import FilmRefused, ModelRefused
+
+if TYPE_CHECKING:
+    from review.capture.head_tracks import HeadTracks
 
 _DISK: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EROFS})
 _SHARE_STEP: Final = 0.005
@@ -54,8 +59,8 @@ def _receive(orders: IO[bytes], waiting: queue.SimpleQueue[tuple[str, float, Any
 def _answer(order: str, given: Any, answers: IO[bytes]) -> tuple[str, Any]:
     try:
         return "done", _done(order, given, answers)
-    except FilmRefused as refusal:
-        return "refused", str(refusal)
+    except (FilmRefused, ModelRefused) as refusal:
+        return "refused" if isinstance(refusal, FilmRefused) else "models", str(refusal)
     except MemoryError:
         return "memory", None
     except OSError as fault:
@@ -83,8 +88,19 @@ def _done(order: str, given: Any, answers: IO[bytes]) -> Any:
             told = share
             _send(answers, ("share", share))
 
-    path, facts, target = given
-    return make_playback(path, facts, target, tell)
+    long: dict[str, Callable[..., Any]] = {
+        "make_playback": make_playback,
+        "make_masked": make_masked,
+        "find_heads": _find_heads,
+    }
+    return long[order](*given, progress=tell)
+
+
+def _find_heads(*given: Any, progress: Callable[[float], None]) -> HeadTracks:
+    from review.capture.all_heads import find_heads  # brings the models' library along
+
+    path, times, size, mirrored, models_folder = given
+    return find_heads(path, times, size, mirrored, models_folder, progress)
 
 
 def _send(answers: IO[bytes], answer: tuple[str, Any]) -> None:
