@@ -28,6 +28,7 @@ class Deed(StrEnum):
     ANALYSE = "have this recording analysed"
     CHANGE_RECORDING = "change what is noted about this recording"
     ERASE_RECORDING = "erase this recording"
+    MASK = "make a copy of this recording with masked faces"
     MARK = "mark this recording"
     GRADE = "grade this recording"
     ENTER = "enter a result on this recording"
@@ -111,6 +112,7 @@ _POLICY: Final = {
     Deed.ANALYSE: Rule(_KEEPERS, _MAKER | _TEACHING),
     Deed.CHANGE_RECORDING: Rule(_KEEPERS, _MAKER),
     Deed.ERASE_RECORDING: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
+    Deed.MASK: Rule(_KEEPERS, _MAKER | _TEACHING),
     Deed.MARK: Rule(_ALL, _RATERS),
     Deed.GRADE: Rule(_ALL, _RATERS),
     Deed.ENTER: Rule(_ALL, _RATERS),

@@ -25,6 +25,7 @@ from review.pipeline.stills import still_pictures, strip_times
 from review.store.erasing import erase_files
 from review.store.home import Home
 from review.store.leftovers import sweep
+from review.store.masked import masked_copies
 from review.store.media import (
     arrived_here,
     film_alone,
@@ -219,11 +220,16 @@ def erase(home: Home, person: Person, recording_id: str) -> list[str]:
     demand(person, Deed.ERASE_RECORDING, recording)
     with film_alone(home, recording.sha256):
         with repository(home) as repo:
-            receipt = _contents(repo, recording)
+            receipt = _contents(repo, recording) + _copies(home, recording)
             set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
         receipt += erase_files(home, recording)
     return receipt
+
+
+def _copies(home: Home, recording: Recording) -> list[str]:
+    count = len(masked_copies(home, recording.sha256))
+    return [f"{count} cop{'ies' if count != 1 else 'y'} of it with masked faces"] if count else []
 
 
 def _contents(repo: Repository, recording: Recording) -> list[str]:

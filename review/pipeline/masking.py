@@ -9,7 +9,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from review.capture.head_tracks import HeadTracks
+from review.capture.circles import about
+from review.capture.head_tracks import CARRY_S, HeadTracks
 from review.capture.masked import Masks
 from review.domain.masking import Doubt, Doubtful, Heads
 from review.domain.model import Pointing
@@ -28,6 +29,8 @@ _BETWEEN: Final = 0.4
 _STEPS: Final = (0.25, 0.5, 0.75)
 _MARGIN: Final = 1.05
 _OFTEN: Final = 15
+_SAME: Final = 0.8
+_NEAR: Final = 1.5
 _JOIN_S: Final = 0.5
 _SHORTEST_S: Final = 0.2
 
@@ -137,19 +140,27 @@ def _between(tracks: HeadTracks, masked: Flags) -> list[Numbers]:
 
 
 def _guessed(tracks: HeadTracks) -> list[Doubtful]:
-    """Return the seconds in which a head was carried and not seen within a third of a second."""
+    """Return the seconds in which a head was carried and not seen within a third of a second, nor another there."""
     at = tracks.time_s[tracks.look]
+    elsewhere = np.array([_seen_as_another(tracks, row) for row in range(len(at))], dtype=np.bool_)
     doubtful = np.zeros(len(tracks.time_s), dtype=np.bool_)
     for number in np.unique(tracks.head):
         mine = tracks.head == number
         sightings = np.sort(at[mine & tracks.seen])
-        rows = np.flatnonzero(mine & ~tracks.seen)
+        rows = np.flatnonzero(mine & ~tracks.seen & ~elsewhere)
         after = np.searchsorted(sightings, at[rows])
         near = np.column_stack(
             [sightings[np.clip(after - 1, 0, None)], sightings[np.clip(after, None, len(sightings) - 1)]]
         )
         doubtful[tracks.look[rows[np.abs(near - at[rows, None]).min(axis=1) > _GUESSED_S]]] = True
     return _where(tracks, doubtful, Doubt.GUESSED)
+
+
+def _seen_as_another(tracks: HeadTracks, row: int, near_s: float = 0.0, reach: float = _SAME) -> bool:
+    """Tell whether another head was seen where one is carried, so that there is one head under two numbers."""
+    low, high = np.searchsorted(tracks.time_s, tracks.time_s[tracks.look[row]] + np.array([-near_s, near_s]))
+    other = tracks.seen & (tracks.head != tracks.head[row]) & (tracks.look >= low) & (tracks.look <= high)
+    return bool(about(tracks.circle[row], tracks.circle[other], reach).any())
 
 
 def _lost(tracks: HeadTracks, end_s: float) -> list[Doubtful]:
@@ -163,6 +174,7 @@ def _lost(tracks: HeadTracks, end_s: float) -> list[Doubtful]:
         last = np.flatnonzero(mine)[at[mine].argmax()]
         x, y, radius = tracks.circle[last]
         inside = radius < x < tracks.size[0] - radius and radius < y < tracks.size[1] - radius
+        inside = inside and not _seen_as_another(tracks, last, CARRY_S, _NEAR)
         if inside and (mine & tracks.seen).sum() >= _OFTEN and at[last] + MARGIN_S < end_s:
             stop = min([*begun[begun > at[last]], end_s])
             doubts.append(Doubtful(float(at[last]), float(stop), Doubt.LOST))

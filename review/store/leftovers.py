@@ -42,10 +42,10 @@ def _is_suspect(home: Home, folder: Path) -> bool:
 
 
 def _parts(folder: Path) -> Iterator[Path]:
-    """Yield files that were not finished; stills, which are made without the film's lock, only when they are old."""
+    """Yield files that were not finished; of those made without the film's lock (stills, masked copies) old ones."""
     yield from folder.glob(".*.part")
     oldest = time.time() - _STALE_S
-    for path in folder.glob("stills/*.part"):
+    for path in (*folder.glob("stills/*.part"), *folder.glob("masked/.*.part")):
         with suppress(FileNotFoundError):
             if path.stat().st_mtime < oldest:
                 yield path

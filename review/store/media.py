@@ -5,6 +5,7 @@
     media/<first two digits>/<sha256>/original.mp4     as it came, read-only
                                       playback.mp4     copy for the browser, where one is needed
                                       times.npy        presentation times of all frames, seconds
+                                      masked/          copies with masked heads (`review.store.masked`)
                                       unfinished       empty; there while the film is added or erased
 """
 
