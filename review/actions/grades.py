@@ -75,7 +75,7 @@ def give(
         raise EntryRefused(
             f"A confidence of {confidence} came; expected 1 (unsure), 2 (fairly sure) or 3 (sure). Nothing was changed."
         )
-    grade_id = _id_of(person, recording, step_id, side, criterion_id)
+    grade_id = id_of(person, recording, step_id, side, criterion_id)
     history = repo.grade_history(grade_id)
     seen = is_uncovered(repo, person, recording, step_id, side)
     grade = Grade(
@@ -118,7 +118,7 @@ def withdraw(
         If the person has no grade there.
     """
     demand(person, Deed.GRADE, recording)
-    history = repo.grade_history(_id_of(person, recording, step_id, side, criterion_id))
+    history = repo.grade_history(id_of(person, recording, step_id, side, criterion_id))
     if not history or history[-1].removed:
         where = " ".join(part for part in (step_id, side, criterion_id) if part)
         raise NotFound(f"{person.code} has given no grade for {where}. Nothing was changed.")
@@ -133,6 +133,8 @@ def _check_criterion(step: Step, criterion_id: str) -> None:
         raise NotFound.among("criterion", criterion_id, known)
 
 
-def _id_of(person: Person, recording: Recording, step_id: str, side: Side | None, criterion_id: str | None) -> str:
+def id_of(
+    person: Person, recording: Recording, step_id: str, side: Side | None, criterion_id: str | None = None
+) -> str:
     """Return the id that the one grade of this person for this place has."""
     return str(uuid5(_NAMESPACE, "\n".join([person.id, recording.id, step_id, side or "", criterion_id or ""])))

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from review.actions import demo
+from review.actions.class_demo import load_class
 from review.actions.recordings import start_analysis
 from review.actions.working import keep_working
 from review.capture.models import find_models, missing_libraries
@@ -18,7 +19,7 @@ from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
 from review.report.recordings import unfinished
-from review.store.home import find_home
+from review.store.home import Home, find_home
 from review.store.leftovers import sweep
 from review.store.repository import repository
 
@@ -27,7 +28,9 @@ _LEAST_FREE_BYTES: Final = 2 * 1024**3
 
 DEMO_TEXT: Final = (
     "Load three short films of invented, rendered people with a made-up learner's, peer's and instructor's marks, "
-    "grades and comments, and open the Review page. The demo has a home folder of its own, beside yours."
+    "grades and comments, and open the Review page. The demo has a home folder of its own, beside yours. With --class "
+    "it is an invented class of sixty learners with six attempts each, whose films are copies of a small one (about "
+    "150 MB, a minute or two; what is broken off is gone on with)."
 )
 
 
@@ -39,6 +42,7 @@ def register(commands: common.Commands) -> None:
     opening.set_defaults(run=run_open, code=None, role=None)
     showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
     _page_options(showing)
+    showing.add_argument("--class", dest="whole_class", action="store_true", help="a class of sixty invented learners")
     showing.set_defaults(run=run_demo)
     asking = commands.add_parser("doctor", help="tell what is missing on this machine")
     asking.add_argument("--models", type=Path, metavar="FOLDER", help="folder with the landmark model files")
@@ -73,14 +77,26 @@ def run_open(args: argparse.Namespace) -> None:
 def run_demo(args: argparse.Namespace) -> None:
     """Run `runthrough demo`."""
     if args.home is None:
-        args.home = find_home(None).root / "demo"
+        args.home = find_home(None).root / ("demo-class" if args.whole_class else "demo")
     home = common.open_home(args)
+    if args.whole_class:
+        run_class_demo(args, home)
+        return
     with common.StageBar(quiet=False) as bar:
         learner, loaded = demo.load(home, progress=bar)
     for recording in unfinished(home, learner, loaded):
         start_analysis(home, learner, recording.id)
     keep_working(home)
     _screens()(home, args.port, not args.no_browser, start=f"/review?recording={loaded[0].id}")
+
+
+def run_class_demo(args: argparse.Namespace, home: Home) -> None:
+    """Run `runthrough demo --class`."""
+    with common.StageBar(quiet=False) as bar:
+        cast = load_class(home, bar)
+        bar.say("Everybody in this class, and all that they say, is invented; the people in the films are rendered.")
+    keep_working(home)
+    _screens()(home, args.port, not args.no_browser, start=f"/class?as={cast.instructors[0].code}")
 
 
 def run_doctor(args: argparse.Namespace) -> None:

@@ -15,6 +15,7 @@ from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.domain.sharing import UNSHARED
 from review.store.accounts import Accounts
+from review.store.bulk import Bulk
 from review.store.courses import Courses
 from review.store.database import Database, open_database
 from review.store.exemplars import Exemplars
@@ -308,6 +309,10 @@ class Repository:
     def gradings(self) -> Gradings:
         """Return the grades of many recordings at once."""
         return Gradings(self._session)
+
+    def bulk(self) -> Bulk:
+        """Return the way in for many new entries at once."""
+        return Bulk(self._session)
 
     def uncoverings(self) -> Uncoverings:
         """Return the table of who came to see what is covered of which step."""
