@@ -46,10 +46,11 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     Parameters
     ----------
     data
-        Keys ``rows`` (what `review.report.recordings.rows` gives, each with its ``check`` as
-        `review.report.capture_check.capture_checks` gives it), ``sheets`` and ``sheet`` (checklists to choose from, and
-        the one chosen first), ``bare`` (what `review.report.consents.taken_back` gives), ``people``, ``as`` (code of
-        the acting person), ``check`` (recording whose check is to be open).
+        Keys ``rows``, ``more`` and ``learners`` (what `review.report.recordings.listed` gives, each row with its
+        ``check`` as `review.report.capture_check.capture_checks` gives it), ``sheets`` and ``sheet`` (checklists to
+        choose from, and the one chosen first), ``whose`` (code of the learner whose recordings are shown, or empty),
+        ``bare`` (what `review.report.consents.taken_back` gives), ``people``, ``as`` (code of the acting person),
+        ``check`` (recording whose check is to be open).
     on_wish
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """

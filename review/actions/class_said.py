@@ -32,7 +32,8 @@ class Cast:
 
     def peer_of(self, number: int, attempt: int) -> Person:
         """Return who grades an attempt as a peer: another learner, each time another one."""
-        return self.learners[(number - 1 + attempt) % len(self.learners)]
+        further = 1 + (attempt - 1) % (len(self.learners) - 1)
+        return self.learners[(number - 1 + further) % len(self.learners)]
 
     def instructor_of(self, number: int) -> int:
         """Return the place of the instructor who grades a learner."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache
@@ -49,7 +49,9 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
     return None if check is None else in_words(check.faults.result(), check.sheet)
 
 
-def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, dict[str, Any] | None]:
+def capture_checks(
+    home: Home, person: Person, within_s: float, only: Collection[str] | None = None
+) -> dict[str, dict[str, Any] | None]:
     """Return the capture checks of as many recordings as can be told in a time, newest first, by recording's id.
 
     Each is ``{"headline", "things"}``: one line, and what `capture_check` returns; None where that has none. One check
@@ -59,12 +61,14 @@ def capture_checks(home: Home, person: Person, within_s: float) -> dict[str, dic
     ----------
     within_s
         How long to wait.
+    only
+        Ids of the recordings that are asked for; None for all that the person may see.
     """
     until = time.monotonic() + within_s
     told: dict[str, dict[str, Any] | None] = {}
     with reading(home) as repo:
-        for recording in sorted(repo.recordings(), key=lambda one: one.added_at, reverse=True):
-            if not may(person, Deed.SEE, recording):
+        for recording in repo.recordings():
+            if not may(person, Deed.SEE, recording) or (only is not None and recording.id not in only):
                 continue
             check = _begun(home, repo, recording)
             if check is None:

@@ -57,14 +57,23 @@ def choose_recording(subject: Subject, asked: str | None) -> Recording:
     raise NotFound.among(f"attempt of {subject.learner.code}", asked, [one.id for one in subject.recordings])
 
 
+def subjects_json(repo: Repository, subjects: Sequence[Subject]) -> list[dict[str, Any]]:
+    """Return subjects: learner, sheet, and how many attempts there are; each sheet is read once."""
+    titles = {name: repo.checklist(name).title for name in {one.checklist_id for one in subjects}}
+    return [
+        {
+            "learner": one.learner.code,
+            "checklist": one.checklist_id,
+            "title": titles[one.checklist_id],
+            "attempts": len(one.recordings),
+        }
+        for one in subjects
+    ]
+
+
 def subject_json(repo: Repository, subject: Subject) -> dict[str, Any]:
-    """Return a subject: learner, sheet, and how many attempts there are."""
-    return {
-        "learner": subject.learner.code,
-        "checklist": subject.checklist_id,
-        "title": repo.checklist(subject.checklist_id).title,
-        "attempts": len(subject.recordings),
-    }
+    """Return one subject, as `subjects_json` does."""
+    return subjects_json(repo, [subject])[0]
 
 
 def attempt_json(recording: Recording) -> dict[str, Any]:

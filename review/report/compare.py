@@ -10,7 +10,7 @@ from review.domain.checklist import NOT_ASSESSABLE, GradeScale
 from review.domain.model import Comment, Mark, Person, Role
 from review.report.alike import Ratings, by_step, everybody, pair, same_scale
 from review.report.calibration import calibration
-from review.report.choosing import attempt_json, choose, choose_recording, people_of, subject_json
+from review.report.choosing import attempt_json, choose, choose_recording, people_of, subject_json, subjects_json
 from review.report.graded import (
     ROLE_ORDER,
     Given,
@@ -68,7 +68,7 @@ def compare(
     """
     with reading(home) as repo:
         found = subjects(repo, person)
-        told: dict[str, Any] = {"me": person_json(person), "subjects": [subject_json(repo, one) for one in found]}
+        told: dict[str, Any] = {"me": person_json(person), "subjects": subjects_json(repo, found)}
         if not found and (learner, checklist, recording) == (None, None, None):
             return {**told, "subject": None, "empty": FIRST}
         subject = choose(found, learner, checklist, recording)

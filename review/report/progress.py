@@ -10,7 +10,7 @@ from typing import Any, Final
 from review.domain.checklist import NOT_ASSESSABLE, Step
 from review.domain.model import Mark, Person, Side
 from review.report.calibration import instructors, peers
-from review.report.choosing import attempt_json, choose, people_of, subject_json
+from review.report.choosing import attempt_json, choose, people_of, subject_json, subjects_json
 from review.report.graded import Given, Graded, Place, graded, share_of, subjects, word_of
 from review.report.practice import RULE, Practice, Run, due_words, practice
 from review.report.said import person_json
@@ -67,7 +67,7 @@ def progress(
     day = today or datetime.now(UTC).date()
     with reading(home) as repo:
         found = subjects(repo, person)
-        told: dict[str, Any] = {"me": person_json(person), "subjects": [subject_json(repo, one) for one in found]}
+        told: dict[str, Any] = {"me": person_json(person), "subjects": subjects_json(repo, found)}
         if not found and learner is None and checklist is None:
             return {**told, "subject": None, "empty": FIRST}
         subject = choose(found, learner, checklist)

@@ -2,53 +2,94 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
 from review.access import Deed, demand, may
+from review.domain.checklist import Checklist
 from review.domain.errors import NotFound
-from review.domain.model import Person, Recording
+from review.domain.model import Person, Recording, Side
 from review.domain.sharing import UNSHARED
 from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
-from review.store.repository import Repository, reading
+from review.store.repository import Job, Repository, reading
+
+Place = tuple[str, Side | None]
 
 
 def rows(home: Home, person: Person) -> list[dict[str, Any]]:
-    """Return one row a recording that the person may see, newest first.
+    """Return one row a recording that the person may see, newest first; see `listed`."""
+    found: list[dict[str, Any]] = listed(home, person)["rows"]
+    return found
+
+
+def listed(home: Home, person: Person, most: int | None = None, learner: str | None = None) -> dict[str, Any]:
+    """Return the newest recordings that the person may see.
+
+    Parameters
+    ----------
+    home, person
+        Where and for whom.
+    most
+        No more rows than this; None for all.
+    learner
+        Code of the person who added them; None, or a code of nobody who did, for everybody's.
 
     Returns
     -------
-    list of dict
-        Keys ``id, name, checklist, attempt, added, duration_s, analysis, waiting, stills, notes``; ``analysis`` is
-        what `analysis` gives, ``waiting`` a list of sentences, ``stills`` times in seconds.
+    dict
+        ``rows``, newest first, each with the keys ``id, name, learner, checklist, attempt, added, duration_s, analysis,
+        waiting, stills, notes``; ``analysis`` is what `analysis` gives, ``waiting`` a list of sentences, ``stills``
+        times in seconds. ``more``: how many further ones there are. ``learners``: codes of those who added any.
     """
     with reading(home) as repo:
-        found = sorted(repo.recordings(), key=lambda recording: recording.added_at, reverse=True)
-        return [_row(repo, recording) for recording in found if may(person, Deed.SEE, recording)]
+        codes = {one.id: one.code for one in repo.people()}
+        found = [one for one in repo.recordings() if may(person, Deed.SEE, one)]
+        owners = sorted({codes[one.added_by] for one in found})
+        wanted = [one for one in found if learner not in owners or codes[one.added_by] == learner]
+        shown = wanted[:most]
+        return {"rows": _rows(repo, shown, codes), "more": len(wanted) - len(shown), "learners": owners}
 
 
-def _row(repo: Repository, recording: Recording) -> dict[str, Any]:
+def newest(home: Home, person: Person) -> Recording | None:
+    """Return the newest recording that the person may see, None where there is none."""
+    with reading(home) as repo:
+        return next((one for one in repo.recordings() if may(person, Deed.SEE, one)), None)
+
+
+def _rows(repo: Repository, recordings: Sequence[Recording], codes: Mapping[str, str]) -> list[dict[str, Any]]:
+    ids = [one.id for one in recordings]
+    jobs = {job.recording_id: job for job in repo.jobs()}
+    marked, graded = repo.said_places().marked(ids), repo.said_places().graded(ids)
+    sheets = {
+        (name, version): repo.checklist(name, version)
+        for name, version in {(one.checklist_id, one.checklist_version) for one in recordings}
+        if name is not None
+    }
+    return [
+        {
+            **_row(one, sheets.get((one.checklist_id or "", one.checklist_version)), marked[one.id], graded[one.id]),
+            "learner": codes[one.added_by],
+            "analysis": _analysis(jobs.get(one.id), one),
+        }
+        for one in recordings
+    ]
+
+
+def _row(recording: Recording, sheet: Checklist | None, marked: set[Place], graded: set[Place]) -> dict[str, Any]:
     return {
         "id": recording.id,
         "name": recording.name,
-        "checklist": _checklist_title(repo, recording),
+        "checklist": "" if sheet is None else sheet.title,
         "attempt": recording.attempt,
         "added": recording.added_at.isoformat(timespec="minutes"),
         "duration_s": recording.duration_s,
-        "analysis": analysis(repo, recording),
-        "waiting": _waiting(repo, recording),
+        "waiting": ["choose a checklist"] if sheet is None else _waiting(sheet, marked, graded),
         "stills": list(strip_times(recording.duration_s)),
         "notes": list(recording.notes),
     }
-
-
-def _checklist_title(repo: Repository, recording: Recording) -> str:
-    if recording.checklist_id is None:
-        return ""
-    return repo.checklist(recording.checklist_id, recording.checklist_version).title
 
 
 def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
@@ -60,7 +101,10 @@ def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
         Keys ``state, done, total, message, stage, left_s``: frames done of all, what is being done in words, about how
         many seconds it will still take (None if that is not known).
     """
-    job = repo.job(recording.id)
+    return _analysis(repo.job(recording.id), recording)
+
+
+def _analysis(job: Job | None, recording: Recording) -> dict[str, Any]:
     if job is None:
         return {"state": "waiting", "done": 0, "total": recording.frames, "message": "", "stage": "", "left_s": None}
     far = {"done": job.done, "total": job.total}
@@ -77,13 +121,8 @@ def unfinished(home: Home, person: Person, asked: Iterable[Recording]) -> list[R
         return [one for one in asked if analysis(repo, one)["state"] not in ("done", "failed")]
 
 
-def _waiting(repo: Repository, recording: Recording) -> list[str]:
-    if recording.checklist_id is None:
-        return ["choose a checklist"]
-    sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
-    places = [(step.id, side) for step in sheet.steps() for side in step.places]
-    marked = {(mark.step_id, mark.side) for mark in repo.marks(recording.id)}
-    graded = {(grade.step_id, grade.side) for grade in repo.grades(recording.id)}
+def _waiting(sheet: Checklist, marked: set[Place], graded: set[Place]) -> list[str]:
+    places = sheet.titles()
     unmarked, ungraded = len(set(places) - marked), len(marked - graded)
     waiting = [f"{unmarked} of {len(places)} steps not marked"] if unmarked else []
     waiting += [f"{ungraded} marked step{'s' if ungraded > 1 else ''} not graded"] if ungraded else []

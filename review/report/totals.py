@@ -40,6 +40,8 @@ def both_totals(attempt: Graded, first: Mapping[Place, Given], second: Mapping[P
     Grades are those given before seeing others', where there are such. Steps that either of them found not assessable
     are left out.
     """
+    if not first or not second:
+        return None
     scale = attempt.sheet.scale
     points = {(step.id, side): step.points * step.weight for step in attempt.sheet.steps() for side in step.places}
     got = []

@@ -39,6 +39,7 @@ from review.store.rows import (
     recording_columns,
     value_columns,
 )
+from review.store.said_places import SaidPlaces
 from review.store.sharings import Sharings
 from review.store.sheets import Sheets
 from review.store.signoffs import SignOffs
@@ -313,6 +314,10 @@ class Repository:
     def bulk(self) -> Bulk:
         """Return the way in for many new entries at once."""
         return Bulk(self._session)
+
+    def said_places(self) -> SaidPlaces:
+        """Return which steps of many recordings are marked and graded."""
+        return SaidPlaces(self._session)
 
     def uncoverings(self) -> Uncoverings:
         """Return the table of who came to see what is covered of which step."""

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from review.domain.model import Uncovering
+from review.domain.model import Side, Uncovering
 from review.store.rows import read_uncovering
 from review.store.tables import UncoveringRow
 
@@ -30,9 +30,12 @@ class Uncoverings:
     def by(self, person_id: str) -> tuple[Uncovering, ...]:
         """Return all that a person has uncovered, of whatever recording, oldest first."""
         row = UncoveringRow
-        asked = select(row).where(row.person_id == person_id)
+        asked = select(row.recording_id, row.step_id, row.side, row.at).where(row.person_id == person_id)
         ordered = asked.order_by(row.at, row.recording_id, row.step_id, row.side)
-        return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
+        return tuple(
+            Uncovering(recording_id, person_id, step_id or None, cast("Side | None", side or None), at)
+            for recording_id, step_id, side, at in self._session.execute(ordered)
+        )
 
     def note(self, uncovering: Uncovering) -> None:
         """Note an uncovering; the first of a place stays as it is."""

@@ -16,7 +16,8 @@ export class Attempts {
       h("a", { class: "guide", href: "/filming", text: "filming guide" }), ".");
     this.bare = h("ol", { class: "attempts", "aria-label": "Recordings that are not shown any more", hidden: true });
     this.consent = new ConsentDialog(() => wish("look again", ""));
-    this.element = h("div", {}, this.none, this.list, this.bare, this.consent.element);
+    this.more = h("button", { type: "button", class: "plain more", hidden: true, data: { testid: "more" }, onclick: () => wish("show more", "") });
+    this.element = h("div", {}, this.none, this.list, this.more, this.bare, this.consent.element);
     this.shown = new Map();
     this.files = new Map();
   }
@@ -25,8 +26,11 @@ export class Attempts {
    * @param {object[]} rows
    * @param {string} code whom one works as
    * @param {string|null} [asked] recording whose capture check is asked for
+   * @param {number} [more] how many further ones there are
    */
-  show(rows, code, asked = null) {
+  show(rows, code, asked = null, more = 0) {
+    this.more.hidden = !more;
+    setText(this.more, `Show more (${more} further)`);
     const items = rows.map((row) => this.item(row, code));
     items.forEach((item, at) => {
       if (this.list.children[at] !== item) this.list.insertBefore(item, this.list.children[at] ?? null);
@@ -103,7 +107,7 @@ export class Attempts {
     const state = h("span", { class: "state" });
     const again = h("button", { type: "button", class: "plain", text: "Analyse", onclick: () => this.wish("analyse", row.id) });
     const halt = h("button", { type: "button", class: "plain", text: "Stop", "aria-label": `Stop analysing ${row.name}`, onclick: () => this.wish("stop", row.id) });
-    const facts = [row.checklist || "No checklist chosen", `attempt ${row.attempt}`, dateText(row.added), `${clockText(row.duration_s, 0)} min`];
+    const facts = [row.learner, row.checklist || "No checklist chosen", `attempt ${row.attempt}`, dateText(row.added), `${clockText(row.duration_s, 0)} min`];
     const element = h(
       "li", { class: "attempt", data: { testid: "recording", id: row.id } },
       h("div", { class: "strip", "aria-hidden": "true", onclick: () => this.wish("open", row.id) }, ...stills),

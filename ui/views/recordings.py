@@ -13,7 +13,7 @@ from review.domain.errors import RunthroughError
 from review.pipeline.jobs import UNFINISHED
 from review.report.capture_check import capture_checks
 from review.report.consents import noted, taken_back
-from review.report.recordings import rows
+from review.report.recordings import listed
 from review.store.repository import reading
 from ui import components, session
 from ui.acting import everybody
@@ -29,6 +29,10 @@ _ANEW: Final = "page to run anew"
 _FAULT: Final = "fault of the list"
 _DEEDS: Final = {"analyse": start_analysis, "stop": stop_analysis}
 _UNTOLD: Final = "untold"
+_SHOWN: Final = "recordings shown"
+_WHOSE: Final = "whose recordings"
+_AT_ONCE: Final = 20
+"""How many recordings are shown at first, and how many more each time."""
 
 
 def show(open_recording: Callable[[str], None]) -> None:
@@ -61,19 +65,14 @@ def _data() -> dict[str, Any]:
     with reading(home) as repo:
         sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.sheets().offered()]
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
-    checks = capture_checks(home, person, _CHECKING_S)
+    told = listed(home, person, st.session_state.get(_SHOWN, _AT_ONCE), st.session_state.get(_WHOSE))
+    checks = capture_checks(home, person, _CHECKING_S, [row["id"] for row in told["rows"]])
     agreed = noted(home, person)
-    found = [
-        {**row, "check": checks.get(row["id"], _UNTOLD), **agreed.get(row["id"], {})} for row in rows(home, person)
-    ]
+    found = [{**row, "check": checks.get(row["id"], _UNTOLD), **agreed.get(row["id"], {})} for row in told["rows"]]
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
-    return {
-        "rows": found,
-        "bare": taken_back(home, person),
-        "sheets": sheets,
-        "sheet": _first_sheet([sheet["id"] for sheet in sheets]),
-        **who,
-    }
+    whose = {"more": told["more"], "learners": told["learners"], "whose": st.session_state.get(_WHOSE, "")}
+    first = _first_sheet([sheet["id"] for sheet in sheets])
+    return {"rows": found, "bare": taken_back(home, person), "sheets": sheets, "sheet": first, **who, **whose}
 
 
 def _first_sheet(offered: Sequence[str]) -> str:
@@ -92,6 +91,10 @@ def _take_wish() -> None:
         st.session_state[_OPEN] = asked
     elif deed == "work as":
         session.work_as(asked)
+    elif deed == "show more":
+        st.session_state[_SHOWN] = st.session_state.get(_SHOWN, _AT_ONCE) + _AT_ONCE
+    elif deed == "show those of":
+        st.session_state[_WHOSE], st.session_state[_SHOWN] = asked, _AT_ONCE
     elif deed in _DEEDS:
         try:
             _DEEDS[deed](session.home(), session.me(), asked)

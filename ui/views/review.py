@@ -13,7 +13,7 @@ from review.domain.errors import NotAllowed, NotFound, RunthroughError
 from review.domain.model import Recording
 from review.pipeline.jobs import UNFINISHED
 from review.report.attempt import board
-from review.report.recordings import find, rows
+from review.report.recordings import find, newest
 from review.store.repository import repository
 from ui import components, session
 from ui.acting import acting, everybody
@@ -77,8 +77,8 @@ def _asked_for() -> str | None:
     named = st.query_params.get("recording") or st.session_state.get(_LAST)
     if named:
         return str(named)
-    known = rows(session.home(), session.me())
-    return str(known[0]["id"]) if known else None
+    known = newest(session.home(), session.me())
+    return known.id if known else None
 
 
 def _review(recording_id: str) -> None:
