@@ -44,6 +44,7 @@ def parser() -> argparse.ArgumentParser:
         raters,
         sheets,
         signing,
+        words,
         working,
     )
 
@@ -65,6 +66,7 @@ def parser() -> argparse.ArgumentParser:
         raters,
         classes,
         courses,
+        words,
         machine,
         working,
     ):

@@ -12,10 +12,8 @@ import numpy as np
 import xarray as xr
 from numpy.typing import NDArray
 
-from review.capture.clock import clock_of
-from review.capture.film import open_film, picture_stream
 from review.capture.onsets import OnsetEar, Onsets
-from review.capture.sound import own_rate, sound_blocks
+from review.capture.sound import own_rate, picture_zero, sound_blocks
 from review.capture.voicing import HOP_S, above_background, spoken
 from review.domain.tracks import FOUND, NOT_FOUND, empty_tracks
 
@@ -66,11 +64,9 @@ def sound_tracks(film: Path, times: NDArray[np.float64], width_px: int, height_p
     """
     tracks = empty_tracks(times, width_px, height_px, streams=("sound",))
     tracks["sound_state"].values[:] = NOT_FOUND
-    with open_film(film, threads=False) as container:
-        clock = clock_of(container, picture_stream(container))
-    if clock is None:
+    zero_s = picture_zero(film, times)
+    if zero_s is None:
         return tracks
-    zero_s = clock.origin * clock.tick_s - float(times[clock.unstamped])
     rate_hz = own_rate(film) or 0
     ear = OnsetEar(rate_hz) if rate_hz else None
     seconds = _seconds(film, zero_s, rate_hz, float(times[-1]) + 1) if rate_hz else ()

@@ -14,13 +14,15 @@ from av.audio.stream import AudioStream
 from av.container import InputContainer
 from numpy.typing import NDArray
 
-from review.capture.film import open_film, sound_stream
+from review.capture.clock import clock_of
+from review.capture.film import open_film, picture_stream, sound_stream
 
 Block = NDArray[np.int16]
 
 LATEST_S: Final = 5 * 3600.0
 """No sound begins later, seconds after the first frame: longer than any film that is taken."""
 
+_FULL_SCALE: Final = np.float32(32_768.0)
 _SLACK_S: Final = 0.03
 _SILENCE_S: Final = 10
 _DAMAGED = (av.error.FFmpegError, OSError, ValueError)
@@ -67,6 +69,46 @@ def sound_blocks(
         if len(fresh):
             yield fresh
             given += len(fresh)
+
+
+def picture_zero(path: Path, times: NDArray[np.float64]) -> float | None:
+    """Return the time of the picture's first frame by the stamps of the container, seconds; None without a clock.
+
+    Parameters
+    ----------
+    path
+        The film.
+    times
+        Presentation times of all its frames, shape ``(time,)``, seconds.
+
+    Raises
+    ------
+    FilmRefused
+        If the film cannot be opened.
+    """
+    with open_film(path, threads=False) as container:
+        clock = clock_of(container, picture_stream(container))
+    return None if clock is None else clock.origin * clock.tick_s - float(times[clock.unstamped])
+
+
+def stretch(path: Path, zero_s: float, onset_s: float, offset_s: float, rate_hz: int) -> NDArray[np.float32]:
+    """Return the sound between two moments of the film, mixed to mono; parameters as for `sound_blocks`.
+
+    Returns
+    -------
+    ndarray of float
+        Shape ``(sample,)``, -1 to 1; shorter where the sound ends before.
+    """
+    first, stop = round(onset_s * rate_hz), round(offset_s * rate_hz)
+    kept: list[NDArray[np.float32]] = []
+    given = 0
+    for block in sound_blocks(path, zero_s, rate_hz, 1):
+        if given + len(block) > first:
+            kept.append(block[max(0, first - given) : stop - given, 0].astype(np.float32) / _FULL_SCALE)
+        given += len(block)
+        if given >= stop:
+            break
+    return np.concatenate(kept) if kept else np.empty(0, np.float32)
 
 
 def own_rate(path: Path) -> int | None:

@@ -12,6 +12,7 @@ from typing import Final
 
 from review.actions import demo
 from review.actions.class_demo import load_class
+from review.actions.listening import listening_of
 from review.actions.recordings import start_analysis
 from review.actions.working import keep_working
 from review.capture.models import find_models, missing_libraries
@@ -19,6 +20,7 @@ from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
 from review.report.recordings import unfinished
+from review.speech.model import find_voice_model
 from review.store.home import Home, find_home
 from review.store.leftovers import sweep
 from review.store.repository import repository
@@ -105,6 +107,7 @@ def run_doctor(args: argparse.Namespace) -> None:
         "Python": _python,
         "shared libraries": _libraries,
         "landmark models": lambda: _models(args.models),
+        "voice model": lambda: _voice(args),
         "home folder": lambda: _home(args),
     }
     faults = []
@@ -135,6 +138,13 @@ def _libraries() -> str:
 def _models(folder: Path | None) -> str:
     models = find_models(folder)
     return f"as expected, in {models.pose.parent}"
+
+
+def _voice(args: argparse.Namespace) -> str:
+    listening = listening_of(find_home(args.home))
+    if not listening.on:
+        return "not needed, words are left out"
+    return f"as expected, in {find_voice_model(Path(listening.model) if listening.model else None)}"
 
 
 def _home(args: argparse.Namespace) -> str:

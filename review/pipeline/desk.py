@@ -17,9 +17,11 @@ from review.domain.measure import Filmed
 from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
 from review.domain.tracks import FOUND, empty_tracks
+from review.domain.transcript import Listening
 from review.measures import registry
 from review.measures.life import lifeless
 from review.pipeline.choose import chosen
+from review.pipeline.hearing import listening_chunks
 from review.pipeline.orders import Order, Seen
 from review.pipeline.people import Bodies, bodies_of
 from review.pipeline.plan import (
@@ -41,6 +43,7 @@ from review.store.home import Home
 from review.store.media import load_times
 from review.store.sightings import SightingStore
 from review.store.trackstore import TrackStore
+from review.store.words import WordStore
 
 _ABOUT_S: Final = 1.5
 """Somebody seen in the first look counts as about for this long before and after, seconds."""
@@ -78,6 +81,9 @@ class Desk:
         self._first_look: tuple[list[str], tuple[Pointing, ...], tuple[Bodies, Examined]] | None = None
         self._spans: tuple[Span, ...] = ()
         self._pointings: tuple[Pointing, ...] = ()
+        self._words = WordStore(home, recording.id)
+        self._listening = Listening(on=False)
+        self._stretches: dict[str, tuple[Chunk, ...]] = {}
         self._planned: tuple[Chunk, ...] | None = None
         self._done_ms = 0.0
         self._earlier_ms: float | None = None
@@ -88,16 +94,23 @@ class Desk:
         if self._tracks.outdated():
             self._tracks.erase()
             self._sightings.erase()
+            self._words.erase()
         if not self._tracks.exists():
             facts = (self.recording.partner_height_mm, self.recording.slow_motion)
             self._tracks.create(empty_tracks(self._times, *self._size, *facts, read_only=True))
 
-    def told(self, marks: Iterable[Mark], sheet: Checklist, pointings: Sequence[Pointing]) -> None:
-        """Take note of what people said: which steps lie where, and who is examined."""
+    def told(
+        self,
+        marks: Iterable[Mark],
+        sheet: Checklist,
+        pointings: Sequence[Pointing],
+        listening: Listening = Listening(on=False),  # noqa: B008 - frozen
+    ) -> None:
+        """Take note of what people said: which steps lie where, who is examined, and whether to listen."""
         spans = tuple(_span(mark, sheet, self._filmed) for mark in marks if mark.interval.duration_s > 0)
         spans = tuple(span for span in spans if span.rates)
-        if spans != self._spans or tuple(pointings) != self._pointings:
-            self._spans, self._pointings = spans, tuple(pointings)
+        if (spans, tuple(pointings), listening) != (self._spans, self._pointings, self._listening):
+            self._spans, self._pointings, self._listening = spans, tuple(pointings), listening
             self._planned = None
 
     def waiting(self) -> tuple[Chunk, ...]:
@@ -126,7 +139,8 @@ class Desk:
     def order(self, chunk: Chunk) -> Order:
         """Make the order for a chunk."""
         self._since = self._since or time.monotonic()
-        return Order.of(self._home, self.recording, chunk, self._times, self._models_folder)
+        voice_model = Path(self._listening.model) if self._listening.model else None
+        return Order.of(self._home, self.recording, chunk, self._times, self._models_folder, voice_model)
 
     def keep(self, chunk: Chunk, seen: Seen) -> None:
         """Keep what came of a chunk; it is on the disk when this returns."""
@@ -135,10 +149,14 @@ class Desk:
             self._bodies[chunk.key] = bodies_of(seen.sightings)
             if chunk.stage > 0:
                 self._write_chosen(chunk.key, self._who([*self._glanced(), chunk.key]))
-        self._tracks.write(chunk.first, seen.tracks, seen.streams)
+        if seen.words is not None:
+            self._words.put(chunk.first, chunk.stop, seen.words)
+        else:
+            self._tracks.write(chunk.first, seen.tracks, seen.streams)
         self._tracks.mark_done(chunk.key)
         self._done_ms += chunk.cost
-        astray = chunk.stage > 0 and seen.sightings is None and len(self._strays(seen.tracks)) > 0
+        alone = chunk.stage > 0 and seen.sightings is None and seen.words is None
+        astray = alone and len(self._strays(seen.tracks)) > 0
         if chunk.stage == 0 or astray:
             self._planned = None
         else:
@@ -200,6 +218,7 @@ class Desk:
         first = [chunk for chunk in glances(self._times) if chunk.key not in done]
         if "sound" not in done:
             first.append(sound_chunk(len(self._times)))
+        spoken = [chunk for chunk in self._spoken(done) if chunk.key not in done]
         pace = self._times / self.recording.slow_motion
         marked = plan_marked(pace, [span.paced(self.recording.slow_motion) for span in self._spans])
         whole = plan(pace, SURVEY if marked else rates(registry().values(), self._filmed, BASE_NEEDS))
@@ -207,7 +226,16 @@ class Desk:
         looked = self._tracks.states()
         crowd = crowd or {"several": np.zeros(len(self._times), dtype=np.bool_)}
         wanted = [*still_to_do(marked, looked, crowd), *still_to_do(whole, looked, crowd)]
-        return (*first, *(chunk for chunk in wanted if chunk.key not in done))
+        return (*first, *spoken, *(chunk for chunk in wanted if chunk.key not in done))
+
+    def _spoken(self, done: Container[str]) -> tuple[Chunk, ...]:
+        """Return what is listened to, once the sound is known; nobody understands a voice that is slowed down."""
+        if not self._listening.on or "sound" not in done or self.recording.slow_motion != 1:
+            return ()
+        model = sha256(self._listening.model.encode()).hexdigest()[:6] if self._listening.model else ""
+        if model not in self._stretches:
+            self._stretches[model] = listening_chunks(self._tracks.open({"sound"}), model)
+        return self._stretches[model]
 
     def _seen_first(self, glanced: list[str]) -> tuple[Bodies, Examined]:
         """Find the examined person in the first look alone; kept until more of it, or another pointing, comes."""

@@ -238,9 +238,10 @@ class Dispatcher:
                 recording = repo.recording(recording_id)
                 sheet = repo.sheet_of(recording)
                 marks, pointings = repo.marks(recording_id), repo.pointings(recording_id)
+                listening = repo.listenings().get()
             if recording_id not in self._desks or self._desks[recording_id].recording != recording:
                 self._desks[recording_id] = Desk(self.home, recording, self.models_folder)
-            self._desks[recording_id].told(marks, sheet, pointings)
+            self._desks[recording_id].told(marks, sheet, pointings, listening)
         except NotFound:
             self._desks.pop(recording_id, None)
             return None

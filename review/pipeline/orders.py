@@ -13,6 +13,8 @@ from review.capture.crowd import look_at_all
 from review.capture.glance import glance
 from review.capture.landmarker import Look, look
 from review.domain.model import Recording
+from review.domain.transcript import Transcript
+from review.pipeline.hearing import hear
 from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
 from review.store.home import Home
@@ -36,6 +38,8 @@ class Order:
         Whether the film shows the room mirrored.
     models_folder
         Where the models are, if not in the installed package.
+    voice_model
+        Where the voice model is, if not in the installed package.
     """
 
     chunk: Chunk
@@ -44,6 +48,7 @@ class Order:
     size: tuple[int, int]
     mirrored: bool
     models_folder: Path | None
+    voice_model: Path | None = None
 
     @classmethod
     def of(
@@ -53,19 +58,24 @@ class Order:
         chunk: Chunk,
         times: npt.NDArray[np.float64],
         models_folder: Path | None = None,
+        voice_model: Path | None = None,
     ) -> Order:
         """Make the order for a chunk of a recording."""
         size = (recording.width_px, recording.height_px)
-        return cls(chunk, home.root / recording.original, times, size, recording.mirrored, models_folder)
+        return cls(chunk, home.root / recording.original, times, size, recording.mirrored, models_folder, voice_model)
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What came of an order: tracks over the chunk, their streams, and sightings where everybody was looked at."""
+    """What came of an order: tracks over the chunk, their streams, and sightings where everybody was looked at.
+
+    Of an order to listen, words came, and no tracks.
+    """
 
     tracks: xr.Dataset
     streams: tuple[str, ...]
     sightings: xr.Dataset | None = None
+    words: Transcript | None = None
 
 
 def work(order: Order) -> Seen:
@@ -82,6 +92,8 @@ def _seen(order: Order) -> Seen:
         from review.capture.loudness import sound_tracks  # brings 60 MB of signal processing along
 
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
+    if chunk.hears:
+        return Seen(xr.Dataset(), (), words=hear(order.film, order.times, chunk, order.voice_model))
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
     if chunk.stage == 0:
         tracks, sightings = glance(request, order.times, *size)

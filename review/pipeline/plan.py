@@ -51,13 +51,18 @@ class Chunk:
     first: int
     stop: int
     wanted: Wanted
-    stage: int = 2
+    stage: int = 3
     everybody: bool = False
 
     @property
     def frames(self) -> int:
         """Number of frames that are looked at in the run: none where only the sound is heard."""
-        return 0 if self.key == "sound" else self.stop - self.first
+        return 0 if self.hears else self.stop - self.first
+
+    @property
+    def hears(self) -> bool:
+        """Whether only the sound is heard."""
+        return all(stream in ("sound", WORDS) for stream, _ in self.wanted)
 
     @property
     def cost(self) -> float:
@@ -66,10 +71,18 @@ class Chunk:
         return 1.0 + sum(_COST_MS.get(stream, 0.0) * crowd * len(index) for stream, index in self.wanted)
 
 
-STAGES: Final = ("First look at who is in the picture", "Looking at the marked steps", "Looking at the whole film")
+STAGES: Final = (
+    "First look at who is in the picture",
+    "Listening to what is said",
+    "Looking at the marked steps",
+    "Looking at the whole film",
+)
 """What is done in which order, in words for people."""
 
-_COST_MS: Final = {"glance": 60.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "picture": 4.0}
+WORDS: Final = "words"
+"""What a unit of work is after that listens to what is said."""
+
+_COST_MS: Final = {"glance": 60.0, WORDS: 70.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "picture": 4.0}
 
 GLANCE_S: Final = 60.0
 """Aimed length of a stretch of the first look, seconds."""
@@ -182,7 +195,7 @@ def plan_marked(time_s: Times, spans: Sequence[Span], survey: Mapping[str, float
         if any(index for _, index in _within(chosen, first, stop)):
             wanted = _within(both, first, stop)
             digest = sha256(repr(wanted).encode()).hexdigest()[:12]
-            chunks.append(Chunk(f"{first}-{stop}:marked:{digest}", first, stop, wanted, stage=1))
+            chunks.append(Chunk(f"{first}-{stop}:marked:{digest}", first, stop, wanted, stage=2))
     return tuple(chunks)
 
 

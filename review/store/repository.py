@@ -57,6 +57,7 @@ from review.store.tables import (
     ValueRow,
 )
 from review.store.uncoverings import Uncoverings
+from review.store.words import Listenings
 
 __all__ = ["Job", "Repository", "reading", "repository"]
 
@@ -298,6 +299,10 @@ class Repository:
     def looks(self) -> Looks:
         """Return the trail of who saw, changed or was refused what."""
         return Looks(self._session)
+
+    def listenings(self) -> Listenings:
+        """Return the setting whether what is said in films is kept."""
+        return Listenings(self._session)
 
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""

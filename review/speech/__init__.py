@@ -1,0 +1,1 @@
+"""What is said in a film: which words, when, how surely."""

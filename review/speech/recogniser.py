@@ -1,0 +1,140 @@
+"""Words and their times out of samples, with the voice model and nothing from outside this machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+import numpy.typing as npt
+
+from review.domain.errors import ModelRefused
+from review.domain.transcript import Transcript, Word
+from review.speech.guards import Passage, believed
+from review.speech.model import find_voice_model
+
+RATE_HZ: Final = 16_000
+"""Samples a second that are listened to."""
+
+_SPEECH: Final = {"threshold": 0.5, "min_speech_duration_ms": 120, "min_silence_duration_ms": 600, "speech_pad_ms": 300}
+_QUIETEST: Final = 1e-4
+"""Greatest sample below which a stretch is silence, of 1; a 16-bit step is 0.00003."""
+
+_SLACK_S: Final = 0.2
+_MISSED_S: Final = 0.8
+"""Speech of this length without a word is listened to again by itself: the recogniser can lose its place."""
+_JOINED_S: Final = 0.7
+"""Speech with a shorter pause between is written down together: what stands around a word helps to know it."""
+
+
+def recognise(samples: npt.NDArray[np.float32], model: Path | None = None) -> Transcript:
+    """Return the words of a stretch of sound.
+
+    Voice activity is looked for first; without any there are no words, whatever the recogniser would write down.
+
+    Parameters
+    ----------
+    samples
+        Mono, `RATE_HZ` a second, -1 to 1, shape ``(sample,)``; up to about 30 s.
+    model
+        Folder of another voice model than the installed one.
+
+    Returns
+    -------
+    tuple of Word
+        Times are seconds from the first sample.
+
+    Raises
+    ------
+    ModelRefused
+        If the voice model cannot be used.
+    """
+    if len(samples) == 0 or float(np.abs(samples).max()) < _QUIETEST:
+        return ()
+    speech = voice_activity(samples)
+    if not speech:
+        return ()
+    recogniser = _loaded(find_voice_model(model))
+    loose = [(onset - _SLACK_S, offset + _SLACK_S) for onset, offset in speech]
+    words = list(believed(_passages(recogniser, samples, _joined(speech)), loose))
+    missed = [part for part in speech if part[1] - part[0] >= _MISSED_S and not _any_in(words, part)]
+    if missed:
+        words += believed(_passages(recogniser, samples, missed), missed)
+    return tuple(sorted(words, key=lambda word: word.onset_s))
+
+
+def _any_in(words: Iterable[Word], part: tuple[float, float]) -> bool:
+    return any(part[0] < (word.onset_s + word.offset_s) / 2 < part[1] for word in words)
+
+
+def voice_activity(samples: npt.NDArray[np.float32]) -> list[tuple[float, float]]:
+    """Return onset and offset, in seconds, of the stretches in which somebody speaks; parameters as `recognise`."""
+    _import()
+    from faster_whisper.vad import VadOptions, get_speech_timestamps
+
+    found = get_speech_timestamps(samples, VadOptions(**_SPEECH), RATE_HZ)
+    return [(part["start"] / RATE_HZ, part["end"] / RATE_HZ) for part in found]
+
+
+@lru_cache(maxsize=1)
+def _loaded(folder: Path) -> Any:
+    _import()
+    from faster_whisper import WhisperModel
+
+    try:
+        return WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=1, local_files_only=True)
+    except (RuntimeError, ValueError, OSError) as error:
+        raise ModelRefused(
+            f"The voice model in {folder} cannot be loaded ({error}). Name another folder, "
+            "or leave words out with: runthrough words off."
+        ) from error
+
+
+def _import() -> None:
+    """Load the recogniser, which takes 80 MB; only a worker does."""
+    try:
+        import faster_whisper  # noqa: F401
+    except ImportError as error:
+        raise ModelRefused(
+            f"The recogniser cannot be loaded ({error}). Install the whole package again, "
+            "or leave words out with: runthrough words off."
+        ) from error
+
+
+def _passages(model: Any, samples: npt.NDArray[np.float32], speech: Sequence[tuple[float, float]]) -> list[Passage]:
+    """Have each run of speech written down; nothing but the greatest probability decides, so that it repeats."""
+    clips = [edge for part in speech for edge in part]
+    segments, _ = model.transcribe(
+        samples,
+        language="en",
+        beam_size=5,
+        temperature=0.0,
+        condition_on_previous_text=False,
+        word_timestamps=True,
+        clip_timestamps=clips,
+    )
+    return [
+        Passage(
+            words=tuple(
+                Word(word.word.strip(), float(word.start), float(word.end), float(word.probability))
+                for word in segment.words or ()
+                if word.word.strip()
+            ),
+            silent=float(segment.no_speech_prob),
+            likely=float(segment.avg_logprob),
+            alike=float(segment.compression_ratio),
+        )
+        for segment in segments
+    ]
+
+
+def _joined(speech: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    runs: list[tuple[float, float]] = []
+    for onset, offset in speech:
+        if runs and onset - runs[-1][1] < _JOINED_S:
+            runs[-1] = (runs[-1][0], offset)
+        else:
+            runs.append((onset, offset))
+    return runs
