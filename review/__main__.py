@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from importlib import import_module
 from typing import Final
 
 from review.domain.errors import RunthroughError
@@ -24,53 +25,24 @@ first steps:
 """
 
 
+FAMILIES: Final = (
+    *("films", "changing", "consents", "mending", "inbox", "sheets", "entering", "exporting", "masking", "signing"),
+    *("raters", "classes", "courses", "words", "machine", "working"),
+)
+"""Modules of `review.commands`, in the order in which their commands are listed."""
+
+
 def parser() -> argparse.ArgumentParser:
     """Make the parser of the command line.
 
     The commands are imported here, since each worker imports this module anew and would only grow by them.
     """
-    from review.commands import (
-        changing,
-        classes,
-        consents,
-        courses,
-        entering,
-        exporting,
-        films,
-        inbox,
-        machine,
-        masking,
-        mending,
-        raters,
-        sheets,
-        signing,
-        words,
-        working,
-    )
-
     top = argparse.ArgumentParser(
         "runthrough", description=ABOUT, epilog=FIRST_STEPS, formatter_class=argparse.RawDescriptionHelpFormatter
     )
     commands = top.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for family in (
-        films,
-        changing,
-        consents,
-        mending,
-        inbox,
-        sheets,
-        entering,
-        exporting,
-        masking,
-        signing,
-        raters,
-        classes,
-        courses,
-        words,
-        machine,
-        working,
-    ):
-        family.register(commands)
+    for family in FAMILIES:
+        import_module(f"review.commands.{family}").register(commands)
     return top
 
 
