@@ -36,6 +36,7 @@ from ui.answering import ASK_AGAIN, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.class_routes import Classes
 from ui.exports import Exports
+from ui.masked_routes import Masked
 from ui.privacy_routes import Privacy
 from ui.sheet_routes import Sheets
 from ui.viewfinder import Viewfinder
@@ -76,6 +77,7 @@ def routes(home: Home) -> list[Route]:
         *Sheets(home).table(),
         *Classes(home).table(),
         *Privacy(home).table(),
+        *Masked(home).table(),
     ]
     return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
 

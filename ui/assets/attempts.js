@@ -4,6 +4,7 @@ import { ConsentDialog } from "./consent.js";
 import { h, setText } from "./dom.js";
 import { Files } from "./files.js";
 import { analysisText, clockText } from "./format.js";
+import { MaskedDialog } from "./masked.js";
 import { stillUrl } from "./row.js";
 
 export class Attempts {
@@ -17,7 +18,8 @@ export class Attempts {
     this.bare = h("ol", { class: "attempts", "aria-label": "Recordings that are not shown any more", hidden: true });
     this.consent = new ConsentDialog(() => wish("look again", ""));
     this.more = h("button", { type: "button", class: "plain more", hidden: true, data: { testid: "more" }, onclick: () => wish("show more", "") });
-    this.element = h("div", {}, this.none, this.list, this.more, this.bare, this.consent.element);
+    this.masked = new MaskedDialog();
+    this.element = h("div", {}, this.none, this.list, this.more, this.bare, this.consent.element, this.masked.element);
     this.shown = new Map();
     this.files = new Map();
   }
@@ -90,7 +92,7 @@ export class Attempts {
   /** The files of an attempt; they outlive their row, so that they stay open and what was said stays. */
   filesOf(row, code) {
     const key = `${row.id} ${code}`;
-    if (!this.files.has(key)) this.files.set(key, new Files(row.id, row.name, code, () => this.wish("look again", row.id)));
+    if (!this.files.has(key)) this.files.set(key, new Files(row.id, row.name, code, () => this.wish("look again", row.id), () => this.masked.open(row.id, row.name, code)));
     this.files.get(key).warn(row.unconsented);
     return this.files.get(key).element;
   }

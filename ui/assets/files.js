@@ -7,8 +7,9 @@ export class Files {
    * @param {string} name of the recording
    * @param {string} code whom one works as
    * @param {() => void} changed called when something was read in
+   * @param {() => void} mask called when a copy with masked faces is asked for
    */
-  constructor(recording, name, code, changed) {
+  constructor(recording, name, code, changed, mask) {
     this.recording = recording;
     this.code = code;
     this.changed = changed;
@@ -20,7 +21,8 @@ export class Files {
       type: "button", class: "quiet", text: "Read in marks and comments from a file", data: { testid: "read-in" }, onclick: () => this.input.click(),
     });
     this.element = h("details", { class: "files", data: { testid: "files" }, ontoggle: () => this.open() },
-      h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.warning, this.list, choose, this.input, this.said);
+      h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.warning, this.list,
+      h("button", { type: "button", class: "quiet", text: "Copy of the film with masked faces", data: { testid: "masked-of" }, onclick: mask }), choose, this.input, this.said);
   }
 
   /** Say what is to be known before a file is handed on. @param {string} [text] nothing for nothing */
