@@ -16,6 +16,7 @@ from typing import Final
 from review.domain.course import CourseRole
 from review.domain.errors import NotAllowed
 from review.domain.model import Person, Recording, Role
+from review.domain.receipt import Receipt
 from review.domain.sharing import Audience
 
 
@@ -225,6 +226,26 @@ def demand(
     if not may(person, deed, recording, owner, course):
         why = _why_not(person, deed, recording, owner)
         raise NotAllowed(f"{person.code} ({person.role}) may not {deed}: {why}. Nothing was changed.")
+
+
+def may_read_receipt(person: Person, receipt: Receipt) -> bool:
+    """Tell whether a person may read the receipt of an erasure.
+
+    Those may whose recording it was, who erased it, and owners of its course; without accounts, whoever may erase.
+    """
+    if person.courses is None:
+        return person.role in _KEEPERS
+    mine = person.id in (receipt.made_by, receipt.erased_by)
+    return mine or person.courses.get(receipt.course_id or "") is CourseRole.OWNER
+
+
+def demand_receipt(person: Person, receipt: Receipt) -> None:
+    """Go on only if `may_read_receipt` allows it; raises NotAllowed if it does not."""
+    if not may_read_receipt(person, receipt):
+        raise NotAllowed(
+            f"{person.code} ({person.role}) may not read this receipt: it is for whose recording it was, who erased "
+            "it, and owners of its course."
+        )
 
 
 def _why_not(person: Person, deed: Deed, recording: Recording | None, owner: str | None) -> str:

@@ -1,4 +1,4 @@
-"""What the server answers of consents: what was agreed to, the text to read, noting it and taking it back."""
+"""What the server answers of consents and erasing: noting, taking back, erasing, receipts."""
 
 from __future__ import annotations
 
@@ -10,9 +10,11 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from review.actions import consents
+from review.actions.erasing import erase
 from review.domain.model import Person
 from review.report.consent_text import consent_page
 from review.report.consents import consent_told
+from review.report.receipts import receipt, receipt_page
 from review.store.database import Database, open_database
 from review.store.home import Home
 from ui.acting import acting
@@ -36,6 +38,9 @@ class Privacy:
             ("/api/consent/{id}", self.note, ["POST"]),
             ("/api/consent/{id}/paper", threaded(self.paper), ["GET"]),
             ("/api/consent/{id}/withdraw", threaded(self.withdraw), ["POST"]),
+            ("/api/erase/{id}", threaded(self.erase), ["POST"]),
+            ("/api/receipt/{id}", threaded(self.receipt), ["GET"]),
+            ("/api/receipt/{id}/paper", threaded(self.receipt_paper), ["GET"]),
         ]
 
     def _person(self, request: Request) -> Person:
@@ -68,3 +73,19 @@ class Privacy:
         """Answer with the text as a page to print."""
         told = consent_told(self._database, self._person(request), request.path_params["id"])
         return HTMLResponse(consent_page(str(told["title"])), headers=ASK_AGAIN)
+
+    def erase(self, request: Request) -> Response:
+        """Erase a recording, and answer with the receipt."""
+        person = self._person(request)
+        made = erase(self._home, person, request.path_params["id"])
+        return JSONResponse(receipt(self._database, person, made.id), headers=ASK_AGAIN)
+
+    def receipt(self, request: Request) -> Response:
+        """Answer with a receipt."""
+        told = receipt(self._database, self._person(request), request.path_params["id"])
+        return JSONResponse(told, headers=ASK_AGAIN)
+
+    def receipt_paper(self, request: Request) -> Response:
+        """Answer with a receipt as a page to print."""
+        told = receipt(self._database, self._person(request), request.path_params["id"])
+        return HTMLResponse(receipt_page(told), headers=ASK_AGAIN)

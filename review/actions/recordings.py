@@ -22,17 +22,14 @@ from review.domain.model import Person, Recording
 from review.domain.sharing import Sharing
 from review.pipeline.analyse import ask, stop
 from review.pipeline.stills import still_pictures, strip_times
-from review.store.erasing import erase_files
 from review.store.home import Home
 from review.store.leftovers import sweep
-from review.store.masked import masked_copies
 from review.store.media import (
     arrived_here,
     film_alone,
     keep_original,
     media_folder,
     save_times,
-    set_unfinished,
     taking_in,
 )
 from review.store.repository import Job, Repository, reading, repository
@@ -208,40 +205,3 @@ def stop_analysis(home: Home, person: Person, recording_id: str) -> None:
         recording = repo.recording(recording_id)
     demand(person, Deed.ANALYSE, recording)
     stop(home, recording.id)
-
-
-def erase(home: Home, person: Person, recording_id: str) -> list[str]:
-    """Erase a recording with all that belongs to it, and return what was erased, in plain words.
-
-    What a killed process could not finish is finished by the next sweep (`review.store.leftovers.sweep`).
-    """
-    with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.ERASE_RECORDING, recording)
-    with film_alone(home, recording.sha256):
-        with repository(home) as repo:
-            receipt = _contents(repo, recording) + _copies(home, recording)
-            set_unfinished(home, recording.sha256)
-            repo.erase_recording(recording.id)
-        receipt += erase_files(home, recording)
-    return receipt
-
-
-def _copies(home: Home, recording: Recording) -> list[str]:
-    count = len(masked_copies(home, recording.sha256))
-    return [f"{count} cop{'ies' if count != 1 else 'y'} of it with masked faces"] if count else []
-
-
-def _contents(repo: Repository, recording: Recording) -> list[str]:
-    counts = {
-        "mark": len(repo.marks(recording.id)),
-        "grade": len(repo.grades(recording.id)),
-        "comment": len(repo.comments(recording.id)),
-        "entered result": len(repo.entries(recording.id)),
-    }
-    rows = [f"{count} {word}{'s' if count != 1 else ''} with their history" for word, count in counts.items()]
-    signed = repo.sign_offs().count(recording.id)
-    rows += [f"{signed} version{'s' if signed != 1 else ''} of its sign-off"] if signed else []
-    shown = len(repo.exemplars().cut_from(recording.id))
-    rows += [f"{shown} exemplar{'s' if shown != 1 else ''} that showed a stretch of it"] if shown else []
-    return [f"film {recording.name} ({recording.id}), its copy and its stills", "its tracks and values", *rows]

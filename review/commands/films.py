@@ -7,14 +7,16 @@ import sys
 from pathlib import Path
 from typing import Any, Final
 
+from review.access import Deed
 from review.actions.consents import Terms, note
-from review.actions.recordings import add, erase
+from review.actions.erasing import erase
+from review.actions.recordings import add
 from review.commands import common
 from review.commands.consents import add_terms, terms_asked
 from review.domain.errors import InputError, NotFound
 from review.domain.model import Person, Recording, Value
 from review.pipeline.analyse import analyse
-from review.report import capture_check, recordings, values
+from review.report import capture_check, receipts, recordings, values
 from review.report.entries import entries_of
 from review.store.home import Home
 
@@ -172,14 +174,17 @@ def run_erase(args: argparse.Namespace) -> None:
     """Run `runthrough erase`."""
     home = common.open_home(args)
     person = common.acting(home, args)
-    recording = recordings.find(home, person, args.recording)
+    recording = recordings.find(home, person, args.recording, Deed.ERASE_RECORDING)
     question = f"Erase {_sentence(recording)}\nwith everything said of it? Type yes: "
     if not args.yes and _answer(question) != "yes":
         print("Nothing was erased.")
         return
-    print("Erased:")
-    for line in erase(home, person, recording.id):
+    made = erase(home, person, recording.id)
+    told = receipts.receipt(home, person, made.id)
+    print("Erased:" if told["holds"] else "Not all is erased:")
+    for line in told["lines"]:
         print(f"  {line}")
+    print(f"The receipt with every file: runthrough receipts {made.id}")
 
 
 def _answer(question: str) -> str:

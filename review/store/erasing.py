@@ -34,7 +34,7 @@ def erase_files(home: Home, recording: Recording) -> list[str]:
         What was removed beside its folders, in plain words.
     """
     told = []
-    for upload in sorted(_uploads_of(home, recording)):
+    for upload in sorted(uploads_of(home, recording)):
         shutil.rmtree(upload)
         told.append("an upload of the same film that was not added yet")
     erase_tracks(home, recording.id)
@@ -45,8 +45,8 @@ def erase_files(home: Home, recording: Recording) -> list[str]:
     return told
 
 
-def _uploads_of(home: Home, recording: Recording) -> Iterator[Path]:
-    """Yield the folders of uploads that hold the film whole."""
+def uploads_of(home: Home, recording: Recording) -> Iterator[Path]:
+    """Yield the folders of uploads that hold a recording's film whole."""
     for folder in home.incoming.iterdir():
         with suppress(FileNotFoundError, NotADirectoryError):  # it was added, or given up, just now
             if any(_is_film(path, recording) for path in folder.rglob("*")):

@@ -15,6 +15,7 @@ from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.domain.sharing import UNSHARED
 from review.store.accounts import Accounts
+from review.store.belongings import Belongings
 from review.store.bulk import Bulk
 from review.store.courses import Courses
 from review.store.database import Database, open_database
@@ -25,6 +26,7 @@ from review.store.leases import Leases
 from review.store.ledger import Ledger
 from review.store.looks import Looks
 from review.store.phrases import Phrases
+from review.store.receipts import Receipts
 from review.store.rows import (
     Job,
     read_comment,
@@ -303,6 +305,14 @@ class Repository:
     def listenings(self) -> Listenings:
         """Return the setting whether what is said in films is kept."""
         return Listenings(self._session)
+
+    def receipts(self) -> Receipts:
+        """Return the table of receipts of erasures."""
+        return Receipts(self._session)
+
+    def belongings(self) -> Belongings:
+        """Return what belongs to recordings, in all tables that there are."""
+        return Belongings(self._session)
 
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""

@@ -4,18 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import UTC, datetime
+from hashlib import sha256
 from pathlib import Path
 from uuid import uuid4
 
 import pytest
 
-from review.actions import checklists, comments, entries, exemplars, grades, marks, people, recordings
+from review.access import Deed, may_read_receipt
+from review.actions import checklists, comments, entries, exemplars, grades, marks, people, phrases, recordings
+from review.actions.erasing import erase
 from review.actions.uncovering import uncover
+from review.domain.course import CourseRole
+from review.domain.errors import NotAllowed
 from review.domain.model import Person, Recording, Role, Shape
 from review.domain.signoff import Finding, Signing, signed
 from review.pipeline.analyse import analyse
 from review.pipeline.stills import still_pictures
+from review.report import receipts
 from review.store.home import Home, find_home
 from review.store.leftovers import sweep
 from review.store.media import media_folder, set_unfinished
@@ -99,24 +106,114 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
     words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, SIGNED, ENTERED, str(DRAWN))
     assert home.database.name in {name for name, _ in mentions(home, words)}
     assert len(list((home.tracks / kept.id / "done").iterdir())) > 2
-    receipt = recordings.erase(home, learner, kept.id)
+    receipt = erase(home, learner, kept.id)
     assert listing(home) - before == {home.log.name}
     assert before - listing(home) == set()
     assert home.log.read_text("utf-8") == "W0000 something else\n"
-    assert list(mentions(home, words)) == []
-    for line in (
-        "quokka.mkv",
-        "tracks",
-        "1 mark",
-        "1 grade",
-        "1 comment",
-        "1 entered result",
-        "1 version of its sign-off",
-        "1 exemplar",
-        "upload",
-        "1 line of the log",
-    ):
-        assert any(line in told for told in receipt), line
+    assert list(mentions(home, words[2:])) == []
+    assert {name for name, _ in mentions(home, words[:2])} == {home.database.name}
+    told = receipts.receipt(home, learner, receipt.id)
+    for line in ("asked for", "upload of the same film", "1 line of the log", "none of its files is there, no row"):
+        assert any(line in one for one in told["lines"]), line
+
+
+def test_the_receipt_names_every_file_and_every_row(home: Home, learner: Person, film: Path) -> None:
+    """What was on the disk and in each table before stands in it with size and SHA-256; the film's name does not."""
+    kept = leave_traces(home, learner, film)
+    with reading(home) as repo:
+        rows = dict(repo.belongings().rows(kept.id))
+    there = sorted(
+        (path.stat().st_size, sha256(path.read_bytes()).hexdigest())
+        for top in (media_folder(home, kept.sha256), *home.tracks.glob(f"{kept.id}*"), home.incoming)
+        for path in top.rglob("*")
+        if path.is_file()
+    )
+    receipt = erase(home, learner, kept.id)
+    assert sorted((one.size_bytes, one.sha256) for one in receipt.files) == there
+    assert receipt.rows == rows
+    counted = {"recordings": 1, "comments": 3, "entries": 3, "exemplars": 1, "uncoverings": 1, "sign_offs": 1}
+    assert rows == rows | counted
+    with reading(home) as repo:
+        assert repo.receipts().all() == (receipt,)
+        assert [one.deed for one in repo.looks().of(kept.id)] == [str(Deed.ERASE_RECORDING)]
+    told = receipts.receipt(home, learner, kept.id)
+    assert "quokka" not in str(told)
+    assert told["of"] == "L-07"
+    page = receipts.receipt_page(told)
+    assert all(one.sha256 in page for one in receipt.files)
+
+
+def test_the_proof_looked_for_bytes_and_words(home: Home, learner: Person, film: Path) -> None:
+    """Stretches of the film and of what was made of it, and each text, were searched for in all files that are left."""
+    kept = leave_traces(home, learner, film)
+    proof = erase(home, learner, kept.id).proof
+    assert proof is not None
+    assert proof.holds
+    assert proof.probes >= 3
+    assert proof.texts == 4
+    assert proof.searched_files >= 2
+    assert proof.left_out == 0
+
+
+def test_words_that_a_phrase_quotes_are_no_fault(home: Home, learner: Person, film: Path) -> None:
+    """A text that somebody keeps as a phrase stays with that person, and is not counted as left."""
+    kept = leave_traces(home, learner, film)
+    with repository(home) as repo:
+        phrases.keep(repo, learner, str(uuid4()), CHANGED)
+    proof = erase(home, learner, kept.id).proof
+    assert proof is not None
+    assert proof.holds
+    assert proof.texts == 3
+
+
+def test_what_stays_makes_the_proof_fail(
+    home: Home, learner: Person, film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where files are not removed, or words stay in a file, the receipt says what and where."""
+    kept = leave_traces(home, learner, film)
+    monkeypatch.setattr("review.actions.erasing.erase_files", lambda home, recording: [_forgotten(home)])
+    receipt = erase(home, learner, kept.id)
+    proof = receipt.proof
+    assert proof is not None
+    assert not proof.holds
+    assert kept.original in proof.files_left
+    assert len(proof.files_left) == len(receipt.files)
+    assert "notes.txt" in proof.traces_left
+    assert "quokka" not in str(proof)
+    told = receipts.receipt(home, learner, kept.id)
+    assert not told["holds"]
+    assert any("NOT ALL IS GONE" in line and "notes.txt" in line for line in told["lines"])
+
+
+def _forgotten(home: Home) -> str:
+    """Leave somebody's words in a file that no erasure knows."""
+    (home.root / "notes.txt").write_text(CHANGED, "utf-8")
+    return "nothing"
+
+
+def test_bytes_that_other_films_share_are_no_fault(home: Home, learner: Person, film: Path, tmp_path: Path) -> None:
+    """What another recording's files hold as well, such as equal times of frames, is no trace of this one."""
+    recordings.add(home, learner, make_film(tmp_path / "other.mkv", even_times(48, 2.0), pixels="yuv444p"))
+    kept = recordings.add(home, learner, film)
+    proof = erase(home, learner, kept.id).proof
+    assert proof is not None
+    assert proof.holds
+
+
+def test_receipts_are_for_whom_they_concern(home: Home, learner: Person, film: Path) -> None:
+    """Peers read none on a machine without accounts; where people sign in, whose it was and owners of the course do."""
+    kept = recordings.add(home, learner, film)
+    receipt = erase(home, learner, kept.id)
+    of_course = replace(receipt, course_id="balance")
+    with repository(home) as repo:
+        peer = people.ensure(repo, "P-03", Role.PEER)
+    assert receipts.receipts(home, peer) == []
+    with pytest.raises(NotAllowed, match="may not read this receipt"):
+        receipts.receipt(home, peer, receipt.id)
+    for role, mine in ((CourseRole.OWNER, True), (CourseRole.INSTRUCTOR, False), (CourseRole.LEARNER, False)):
+        somebody = Person("p-somebody", "I-09", Role.INSTRUCTOR, {"balance": role})
+        assert may_read_receipt(somebody, of_course) is mine
+    assert may_read_receipt(replace(learner, courses={}), of_course)
 
 
 def test_other_recordings_and_uploads_stay(home: Home, learner: Person, film: Path, tmp_path: Path) -> None:
@@ -126,7 +223,7 @@ def test_other_recordings_and_uploads_stay(home: Home, learner: Person, film: Pa
     (home.incoming / "0123456789abcdef" / "arriving.part").write_bytes(bytes(film.stat().st_size))
     before = listing(home)
     kept = recordings.add(home, learner, film)
-    recordings.erase(home, learner, kept.id)
+    erase(home, learner, kept.id)
     assert listing(home) == before
     with reading(home) as repo:
         assert [each.id for each in repo.recordings()] == [other.id]

@@ -10,6 +10,7 @@ import numpy.typing as npt
 import pytest
 
 from review.actions import recordings
+from review.actions.erasing import erase
 from review.actions.masking import drop_copy, mask_heads
 from review.actions.people import ensure
 from review.actions.pointings import point
@@ -154,8 +155,8 @@ def test_erasing_takes_the_copies_along(short: tuple[Home, Person, Recording]) -
     home, learner, recording = short
     mask_heads(home, learner, recording.id, Heads.ALL)
     mask_heads(home, learner, recording.id, Heads.OTHERS)
-    receipt = recordings.erase(home, learner, recording.id)
-    assert "2 copies of it with masked faces" in receipt
+    receipt = erase(home, learner, recording.id)
+    assert "2 copies of it with masked faces" in receipt.notes
     assert not media_folder(home, recording.sha256).exists()
 
 
@@ -163,12 +164,12 @@ def test_a_film_erased_meanwhile_gets_no_copy(short: tuple[Home, Person, Recordi
     """Erasing does not wait for a copy in the making: that ends by saying that there is no such recording."""
     home, learner, recording = short
 
-    def erase(stage: str, share: float) -> None:
+    def gone(stage: str, share: float) -> None:
         if stage == "Writing the copy" and media_folder(home, recording.sha256).exists():
-            recordings.erase(home, learner, recording.id)
+            erase(home, learner, recording.id)
 
     with pytest.raises(NotFound):
-        mask_heads(home, learner, recording.id, Heads.ALL, progress=erase)
+        mask_heads(home, learner, recording.id, Heads.ALL, progress=gone)
     assert not media_folder(home, recording.sha256).exists()
 
 

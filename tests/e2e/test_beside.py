@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from review.actions import exemplars, marks, people, recordings
+from review.actions import erasing, exemplars, marks, people, recordings
 from review.domain.model import Person, Recording, Role
 from review.store.home import Home
 from review.store.repository import reading, repository
@@ -147,7 +147,7 @@ def test_a_lost_film_and_another_shape_are_said(
     if page.get_by_test_id("beside-button").get_attribute("aria-pressed") != "true":
         page.keyboard.press("x")
     page.get_by_test_id("beside-said").get_by_text("unlike shape").wait_for()
-    recordings.erase(home, learner, tall.id)
+    erasing.erase(home, learner, tall.id)
 
 
 def test_both_play_in_step_for_ten_seconds(page: Any, filmed: tuple[str, Home, list[Recording], Person]) -> None:

@@ -2,6 +2,7 @@
 import { checkOf } from "./capture_check.js";
 import { ConsentDialog } from "./consent.js";
 import { h, setText } from "./dom.js";
+import { erasing } from "./erasing.js";
 import { Files } from "./files.js";
 import { analysisText, clockText } from "./format.js";
 import { MaskedDialog } from "./masked.js";
@@ -56,7 +57,8 @@ export class Attempts {
     if (rows.length) this.none.hidden = true;
     this.bare.replaceChildren(...rows.map((row) => h("li", { class: "attempt bare", data: { testid: "bare", id: row.id } },
       h("p", { class: "what" }, `Attempt ${row.attempt}, added ${dateText(row.added)}: ${row.words}`),
-      h("button", { type: "button", class: "plain", text: "Consent", "aria-label": `Consent to attempt ${row.attempt}, added ${dateText(row.added)}`, data: { testid: "consent-of" }, onclick: () => this.consent.open(row.id, code) }))));
+      h("button", { type: "button", class: "plain", text: "Consent", "aria-label": `Consent to attempt ${row.attempt}, added ${dateText(row.added)}`, data: { testid: "consent-of" }, onclick: () => this.consent.open(row.id, code) }),
+      erasing({ ...row, name: `attempt ${row.attempt}, added ${dateText(row.added)}` }, code, () => this.wish("look again", "")))));
   }
 
   /** What the examined person agreed to, for those who may note it. */

@@ -1,0 +1,118 @@
+"""Erasing a recording with all that belongs to it, for a receipt that is proved by looking again."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+from uuid import uuid4
+
+from review.access import Deed, demand
+from review.domain.model import Person, Recording
+from review.domain.receipt import Proof, Receipt
+from review.store.belongings import described, files_of
+from review.store.erasing import erase_files
+from review.store.home import Home
+from review.store.masked import masked_copies
+from review.store.media import film_alone, set_unfinished
+from review.store.probing import cut_texts, place_of, probes_of, search
+from review.store.repository import Repository, reading, repository
+
+ASKED_FOR: Final = "asked for"
+TAKEN_BACK: Final = "consent taken back"
+
+
+@dataclass(frozen=True, slots=True)
+class _Traces:
+    """What is searched for afterwards: stretches of files, and texts, that were in nothing else before."""
+
+    stretches: tuple[bytes, ...]
+    texts: tuple[bytes, ...]
+
+
+def erase(home: Home, person: Person, recording_id: str) -> Receipt:
+    """Erase a recording with all that belongs to it; the receipt names everything and says what a second look found.
+
+    What a killed process could not finish is finished by the next sweep (`review.store.leftovers.sweep`); its receipt
+    then has no proof.
+    """
+    with reading(home) as repo:
+        recording = repo.recording(recording_id)
+    demand(person, Deed.ERASE_RECORDING, recording)
+    why = TAKEN_BACK if recording.sharing.withdrawn else ASKED_FOR
+    return erase_for(home, recording, why, person)
+
+
+def erase_for(home: Home, recording: Recording, why: str, person: Person | None) -> Receipt:
+    """Erase a recording as a person who may, or without one for a date that was set; the caller has seen to that."""
+    with film_alone(home, recording.sha256):
+        paths = files_of(home, recording)
+        traces = _traces(home, recording, paths)
+        copies = _copies(home, recording)
+        files = tuple(one for path in paths if (one := described(home, path)))
+        with repository(home) as repo:
+            _still_there(repo, recording, person)
+            receipt = Receipt(
+                id=str(uuid4()),
+                recording_id=recording.id,
+                course_id=recording.sharing.course_id,
+                made_by=recording.added_by,
+                erased_by=None if person is None else person.id,
+                at=datetime.now(UTC),
+                why=why,
+                files=files,
+                rows=repo.belongings().rows(recording.id),
+                kept=repo.belongings().rows(recording.id, kept=True),
+            )
+            repo.looks().note(receipt.erased_by, recording.id, Deed.ERASE_RECORDING, why, True, receipt.at)
+            repo.receipts().put(receipt)
+            set_unfinished(home, recording.sha256)
+            repo.erase_recording(recording.id)
+        receipt = replace(receipt, notes=(*copies, *erase_files(home, recording)))
+        receipt = replace(receipt, proof=_proof(home, recording, paths, traces))
+    with repository(home) as repo:
+        repo.receipts().put(receipt)
+    return receipt
+
+
+def _copies(home: Home, recording: Recording) -> tuple[str, ...]:
+    count = len(masked_copies(home, recording.sha256))
+    return (f"{count} cop{'ies' if count != 1 else 'y'} of it with masked faces",) if count else ()
+
+
+def _still_there(repo: Repository, recording: Recording, person: Person | None) -> None:
+    """See inside the transaction that erases that the recording is there, and that the person still may."""
+    now = repo.recording(recording.id)
+    if person is not None:
+        demand(repo.person(person.id), Deed.ERASE_RECORDING, now)
+
+
+def _traces(home: Home, recording: Recording, paths: Sequence[Path]) -> _Traces:
+    """Choose what is searched for, leaving out what is elsewhere too and would be found whatever is erased."""
+    stretches = probes_of(paths)
+    elsewhere, _ = search(home, stretches, without=paths)
+    with reading(home) as repo:
+        belongings = repo.belongings()
+        cut = cut_texts(belongings.texts(recording.id))
+        texts = [one for one in cut if not belongings.is_elsewhere(one, recording.id)]
+    return _Traces(tuple(one for one in stretches if one not in elsewhere), tuple(one.encode() for one in texts))
+
+
+def _proof(home: Home, recording: Recording, paths: Sequence[Path], traces: _Traces) -> Proof:
+    """Look for files, rows, stretches and texts again."""
+    found, searched = search(home, (*traces.stretches, *traces.texts))
+    with reading(home) as repo:
+        rows = repo.belongings().rows(recording.id)
+    return Proof(
+        at=datetime.now(UTC),
+        files_left=tuple(place_of(home, path) for path in paths if path.exists()),
+        rows_left=dict(rows),
+        traces_left=tuple(sorted(set(found.values()))),
+        probes=len(traces.stretches),
+        texts=len(traces.texts),
+        searched_files=searched.files,
+        searched_bytes=searched.size_bytes,
+        left_out=searched.left_out,
+    )
