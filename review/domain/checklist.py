@@ -8,6 +8,7 @@ from typing import Final, Literal
 
 from review.domain.errors import NotFound
 from review.domain.model import Estimate, Reason, Side
+from review.domain.phrases import Run, runs, too_short
 
 NOT_ASSESSABLE: Final = "not_assessable"
 """Key of the level that every grade scale has: it carries no points and leaves the sum."""
@@ -171,6 +172,9 @@ class Step:
         How many times the step's points count in the sums.
     limit_s
         Most seconds for the step, on each of its sides; None for no limit.
+    spoken
+        Phrases that are listened for, any of which states the finding; see `review.domain.phrases`. Without any, those
+        of `finding` are listened for that are long enough.
     """
 
     id: str
@@ -190,6 +194,15 @@ class Step:
     entry: str | None = None
     weight: float = 1.0
     limit_s: float | None = None
+    spoken: tuple[str, ...] = ()
+
+    @property
+    def listened(self) -> tuple[Run, ...]:
+        """The runs of words any of which states the finding aloud."""
+        if self.spoken:
+            return tuple(run for phrase in self.spoken for run in runs(phrase))
+        plain = (tuple(phrase.split()) for phrase in self.finding)
+        return tuple(run for run in plain if not too_short(run))
 
     @property
     def measures(self) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from review.domain.checklist_scale import SCALE_KEYS, pass_rule, read_scale
 from review.domain.entries import KINDS
 from review.domain.errors import ChecklistRefused, Fault, NotFound
 from review.domain.model import Side
+from review.domain.phrases import runs
 from review.domain.toml_lines import KeyPath, line_map
 from review.domain.toml_table import Table, repeated
 
@@ -41,7 +42,7 @@ KEYS: Final[Mapping[str, tuple[str, ...]]] = {
     "section": ("id", "title", "weight", "pass_share", "limit_s", "step"),
     "step": (
         *("id", "title", "action", "expected", "finding", "equipment", "caution", "points", "weight", "critical"),
-        *("sides", "view", "limit_s", "criteria", "targets", "measures", "entry"),
+        *("sides", "view", "limit_s", "criteria", "targets", "measures", "entry", "spoken"),
     ),
     "criterion": ("id", "text", "points"),
     "target": ("measure", "low", "high", "unit", "source"),
@@ -240,7 +241,18 @@ def _step(step: Table, known: Mapping[str, str] | None, scale: GradeScale) -> St
         view=step.words("view", "view", VIEWS),
         shown=_shown(step, targets, known),
         entry=_entry(step),
+        spoken=_spoken(step),
     )
+
+
+def _spoken(step: Table) -> tuple[str, ...]:
+    phrases = step.texts("spoken")
+    for place, phrase in enumerate(phrases):
+        try:
+            runs(phrase)
+        except ValueError as error:
+            step.fault(f"{error}.", "spoken", place)
+    return phrases
 
 
 def _caution(step: Table) -> str:

@@ -151,4 +151,5 @@ def _step(step: Step) -> dict[str, Any]:
         or None,
         measures=list(step.shown) or None,
         entry=step.entry,
+        spoken=list(step.spoken) or None,
     )

@@ -76,7 +76,7 @@ def board(
         "notice": sheet.notice or NOTICE,
         "title": sheet.title,
         "scale": _scale(sheet.scale),
-        "sections": _sections(sheet, Look(seconds, cover, hidden)),
+        "sections": _sections(sheet, Look(seconds, cover, hidden, sheet)),
         "marks": [mark_json(mark, people, person) for mark in marks],
         **said,
         **kept,
@@ -159,6 +159,7 @@ class Look:
     seconds: Seconds
     cover: Cover
     hidden: Hidden
+    sheet: Checklist
 
 
 def _sections(sheet: Checklist, look: Look) -> list[dict[str, Any]]:
@@ -201,14 +202,20 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
         "stills": still_times(mark.interval, values) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
         "covered": covered,
+        "spoken": None if covered or mark is None else seconds.spoken(look.sheet, step, side, mark),
         "covers": {
-            "values": covered and mark is not None and seconds.measured(step),
+            "values": covered and mark is not None and _known(look, step),
             **look.hidden.get((step.id, side), {"grades": 0, "entries": 0}),
         },
         "values": [_value(value, step) for value in values],
         "spark": None if covered or mark is None else _spark(look, step, side, mark),
         "measures": [of.name for of in {of.trace: of for of in reversed(step_measures(step))}.values()][::-1],
     }
+
+
+def _known(look: Look, step: Step) -> bool:
+    """Tell whether there is something to say of the step as soon as it is marked."""
+    return look.seconds.measured(step) or look.seconds.listened(look.sheet, step)
 
 
 def _spark(look: Look, step: Step, side: Side | None, mark: Mark) -> Any:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
-from typing import Final
+from typing import Any, Final
 
 import xarray as xr
 
-from review.domain.checklist import Step
+from review.domain.checklist import Checklist, Step
 from review.domain.measure import Measure
 from review.domain.model import Interval, Mark, Person, Role, Side, Value
 from review.domain.tracks import cut
 from review.measures import measure
 from review.measures.capture_faults import CaptureFault, capture_faults, sound_faults
+from review.pipeline.spoken import Hits, heard_findings
 from review.pipeline.values import interval_values, traced
+from review.report.spoken import spoken_json
 from review.report.tracks import to_cut, version
 from review.store.home import Home
 from review.store.trackstore import TrackStore
@@ -62,6 +64,27 @@ class Seconds:
     def values(self, step: Step, side: Side | None, seconds: Interval) -> tuple[Value, ...]:
         """Return what the step's measures say of these seconds; nothing while nothing was looked at."""
         return _values(self._home, self._recording_id, self._state, step, side, seconds) if self._state else ()
+
+    def spoken(self, sheet: Checklist, step: Step, side: Side | None, mark: Mark) -> dict[str, Any] | None:
+        """Return what was heard of the step's finding in the seconds of a mark; None where nothing was listened for."""
+        hits = self._heard(sheet)
+        if hits is None or step.id not in hits:
+            return None
+        place, person_id = (mark.step_id, mark.side), mark.person_id
+        following = [
+            other.interval.onset_s
+            for other in self._marks
+            if other.person_id == person_id and (other.step_id, other.side) != place
+        ]
+        return spoken_json(hits[step.id], side, mark.interval, following)
+
+    def listened(self, sheet: Checklist, step: Step) -> bool:
+        """Tell whether the step's finding was listened for."""
+        hits = self._heard(sheet)
+        return hits is not None and step.id in hits
+
+    def _heard(self, sheet: Checklist) -> Hits | None:
+        return heard_findings(self._home, self._recording_id, sheet) if self._state else None
 
     def measured(self, step: Step) -> bool:
         """Tell whether the step's measures have something to say as soon as it is marked."""

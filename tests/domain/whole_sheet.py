@@ -72,4 +72,5 @@ expected = "Kick."
 caution = "Tap the tendon."
 sides = ["right", "left"]
 entry = "reflex"
+spoken = ["knee [jerk] {grade: 2} plus", "(knee | patellar) reflex is equal"]
 '''

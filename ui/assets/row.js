@@ -44,6 +44,7 @@ export function rowElement(row, facts, deeds) {
     head(row, facts, deeds),
     notes(row),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
+    spokenLine(row, facts, deeds),
     enteredLine(row, facts),
     open ? instructions(row) : null,
     open ? grading(facts, deeds) : null,
@@ -115,16 +116,43 @@ export function stillUrl(id, time) {
 }
 
 function values(row, facts, deeds) {
-  if (!row.measures.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
+  if (!row.measures.length && !row.covers.values) return judged();
   if (facts.covered) {
     const button = facts.inHand && h("button", { type: "button", class: "quiet", data: { testid: "reveal" }, onclick: deeds.reveal }, "Uncover this step ", h("kbd", { text: "R" }));
-    const text = row.covers.values ? "Values covered until you have graded and said how sure you are" : expectedWords(row);
+    const what = row.measures.length ? "Values" : "What was heard is";
+    const text = row.covers.values ? `${what} covered until you have graded and said how sure you are` : expectedWords(row);
     return h("div", { class: "values covered" }, h("p", { class: "quiet-line", text }), row.covers.values ? button : null);
   }
   if (row.covered && row.covers.values) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Uncovering the values" }));
+  if (!row.measures.length) return judged();
   if (!row.values.length) return h("div", { class: "values" }, h("p", { class: "quiet-line", text: expectedWords(row) }));
   const spark = row.spark && h("li", { class: "spark-item" }, sparkline(row.spark));
   return h("ul", { class: `values${facts.inHand && row.values.length > 2 ? " many" : ""}` }, ...row.values.map((value) => valueItem(value, row, facts, deeds)), ...(spark ? [spark] : []));
+}
+
+function judged() {
+  return h("div", { class: "values" }, h("p", { class: "quiet-line", text: "Judged by eye and ear" }));
+}
+
+const SPOKEN = {
+  said: { sign: "\u2713", look: "good", why: "The finding was said in the step's seconds, or shortly after" },
+  other: { sign: "\u25B2", look: "off", why: "Another grade, side, number or the opposite was heard" },
+  unclear: { sign: "?", look: "unknown", why: "Something like the finding was heard, and not which value" },
+  "not heard": { sign: "\u2013", look: "unknown", why: "Not heard is not the same as not said: listen yourself" },
+};
+
+/** What was heard of the finding, and a button that goes there. */
+function spokenLine(row, facts, deeds) {
+  if (facts.covered || !row.spoken) return null;
+  const { sign, look, why } = SPOKEN[row.spoken.verdict];
+  const shown = row.spoken.verdict === "said" && !row.spoken.sure ? "unknown" : look;
+  const at = row.spoken.at;
+  const listen = facts.inHand && at !== null && h("button", {
+    type: "button", class: "quiet", text: `Listen ${clockText(at, 1)}`, onclick: () => deeds.seek(Math.max(0, at - 1), row.key),
+  });
+  return h("p", { class: "spoken", data: { testid: "spoken" } },
+    h("span", { class: `verdict ${shown}`, title: why }, h("span", { "aria-hidden": "true", text: sign }), ` ${row.spoken.sign}`),
+    h("span", { text: row.spoken.words }), listen || null);
 }
 
 function expectedWords(row) {

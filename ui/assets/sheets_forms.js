@@ -69,6 +69,7 @@ export const forms = {
       h("div", { class: "fields" }, switchField("Critical: missing it fails the sheet", step.critical, set("critical"), "step-critical"),
         choicesField("Sides of the examined person", ["right", "left"], step.sides, set("sides"))),
       linesField("What to say (findings)", step.finding, set("finding"), { rows: 3, hint: "one phrase a line; any of them states the finding" }),
+      linesField("What is listened for", step.spoken, set("spoken"), { rows: 3, hint: "empty: the phrases above. [may be left out], (this | that), {side}, {grade}, {number}, {grade: 2}" }),
       partsOf(editor, step), targetsOf(editor, step),
       choicesField("What must be in view", views, step.view, set("view")),
       linesField("Equipment", step.equipment, set("equipment")),

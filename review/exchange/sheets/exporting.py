@@ -12,7 +12,7 @@ from review.exchange.sheets.roles import ROLES
 
 COLUMNS: Final = (
     *("kind", "id", "step", "action", "expected", "finding", "equipment", "caution", "points", "weight", "critical"),
-    *("sides", "view", "limit", "targets", "measures", "entry", "pass_share"),
+    *("sides", "view", "limit", "targets", "measures", "entry", "spoken", "pass_share"),
 )
 """What the columns hold, in their order."""
 
@@ -64,6 +64,7 @@ def _step(step: Step) -> list[Cell]:
         targets=lines([_target(target) for target in step.targets]),
         measures=", ".join(step.shown),
         entry=step.entry or "",
+        spoken=lines(step.spoken),
     )
 
 

@@ -37,6 +37,7 @@ ROLES: Final[Mapping[str, str]] = {
     "targets": "targets",
     "measures": "measures",
     "entry": "typed result",
+    "spoken": "listened for",
     "pass_share": "share to pass",
 }
 """What a column can hold, with the words for it; a file written by Runthrough has these words as headings."""

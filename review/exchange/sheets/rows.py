@@ -12,7 +12,7 @@ from review.exchange.sheets.meaning import Meaning
 from review.exchange.sheets.titles import LETTERED, Title, read_points, read_sides, read_switch, read_title
 
 _TEXTS: Final = ("action", "expected", "caution")
-_LISTS: Final = ("finding", "equipment")
+_LISTS: Final = ("finding", "equipment", "spoken")
 _WORDS: Final = {"view": "view", "measures": "measures"}
 
 

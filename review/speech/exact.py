@@ -1,0 +1,116 @@
+"""Words that are never guessed: sides, grades and numbers, and whether something is or is not."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from functools import lru_cache
+from typing import Final
+
+from review.domain.model import Side
+from review.speech.pronunciation import ways
+from review.speech.spelling import ORDINALS, TENS, UNITS, Token
+
+SIDES: Final[tuple[Side, ...]] = ("left", "right")
+NUMBERS: Final = frozenset({*UNITS, *TENS[2:], *ORDINALS})
+DENIALS: Final = frozenset(
+    {"no", "not", "never", "none", "without", "neither", "nor", "cannot", "can't", "isn't", "aren't", "wasn't"}
+    | {"doesn't", "don't", "didn't", "won't", "lacks", "lack"}
+)
+
+OPPOSITES: Final = tuple(
+    frozenset(group.split())
+    for group in (
+        *("negative positive", "present absent missing", "equal unequal", "intact impaired lost reduced diminished"),
+        *("normal abnormal", "symmetric asymmetric", "symmetrical asymmetrical", "symmetrically asymmetrically"),
+        *("strong weak", "steady unsteady", "full restricted limited incomplete", "increased decreased reduced"),
+        *(
+            "open closed shut",
+            "reactive unreactive nonreactive",
+            "reacts fails",
+            "clear hoarse unclear",
+            "same different",
+        ),
+        *("corrected uncorrected", "plus minus", "greater less lesser", "louder quieter", "brisk sluggish absent"),
+        *("clean dirty", "freely poorly", "direct indirect", "easily poorly", "closes open opens", "passed failed"),
+    )
+)
+"""Words of which one must not be taken for another."""
+
+_GUARDED: Final = frozenset(word for group in OPPOSITES for word in group)
+EXACT: Final = NUMBERS | DENIALS | _GUARDED | set(SIDES)
+"""Every word that must have been heard as it is."""
+
+_REACH: Final = 5
+_TURNS: Final = {"all", "alright", "quite"}
+_FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
+
+
+@lru_cache(maxsize=5000)
+def same_word(one: str, other: str) -> bool:
+    """Tell whether two words are the same or sound exactly alike, as "two" and "too" do."""
+    return one == other or bool(set(ways(one)) & set(ways(other)))
+
+
+def others(word: str, heard: Collection[str]) -> list[str]:
+    """Return the words that would turn a finding into another one in the place of `word`, of those that were heard."""
+    if word in SIDES:
+        return [side for side in SIDES if side != word]
+    if word in NUMBERS:
+        return sorted(NUMBERS & set(heard) - {word})
+    return sorted({rival for group in OPPOSITES if word in group for rival in group - {word}} & set(heard))
+
+
+def denied(before: Iterable[Token], inside: Iterable[Token], phrase: Collection[str]) -> bool:
+    """Tell whether something within or right before a phrase turns it round.
+
+    Parameters
+    ----------
+    before
+        The last two words of the same clause before it.
+    inside
+        What was heard for it.
+    phrase
+        Its own words.
+    """
+    own = set(phrase)
+    if any(token.text in DENIALS and token.text not in own for token in inside):
+        return True
+    if own & DENIALS:
+        return False
+    return any(token.text in DENIALS for token in before)
+
+
+def side_said(heard: list[Token], first: int, last: int) -> Side | None:
+    """Return the side that is said in a phrase or close to it in the same clause; None if none, or both.
+
+    Parameters
+    ----------
+    heard
+        All words.
+    first, last
+        Place of the phrase's first and last word.
+    """
+    start = first
+    while start > max(0, first - _REACH) and not _apart(heard[start - 1], heard[start]):
+        start -= 1
+    stop = last
+    while stop < min(len(heard) - 1, last + _REACH) and not _apart(heard[stop], heard[stop + 1]):
+        stop += 1
+    found = {side for place in range(start, stop + 1) if (side := _side_at(heard, place)) is not None}
+    return found.pop() if len(found) == 1 else None
+
+
+def _apart(one: Token, other: Token) -> bool:
+    return one.ends or other.onset_s - one.offset_s > 0.8
+
+
+def _side_at(heard: list[Token], place: int) -> Side | None:
+    """Return the side that a word says; "all right", "right here" and "left out" say none."""
+    word = heard[place].text
+    before = heard[place - 1].text if place else ""
+    after = heard[place + 1].text if place + 1 < len(heard) and not heard[place].ends else ""
+    if word == "right" and before not in _TURNS and after not in _FILLED:
+        return "right"
+    if word == "left" and after not in {"out", "off"}:
+        return "left"
+    return None

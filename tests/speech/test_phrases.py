@@ -1,0 +1,128 @@
+"""Findings spotted in talk: found through spelling mistakes, and never with another side, grade or negation."""
+
+from __future__ import annotations
+
+import pytest
+
+from review.domain.phrases import runs
+from review.domain.spoken import Hit
+from review.domain.transcript import Word
+from review.speech.phrases import spot
+
+FINDINGS = {
+    "pupils": ("pupils are equal and round",),
+    "eyes": ("no nystagmus seen", "extraocular movements are intact"),
+    "romberg": ("romberg [is] negative",),
+    "biceps": ("biceps {grade: 2} plus",),
+    "triceps": ("triceps {grade} plus",),
+    "brachioradialis": ("brachioradialis is present",),
+    "achilles": ("achilles reflex is equal",),
+    "weber": ("weber is midline",),
+    "hold": ("eyes closed for {number: 20} seconds",),
+    "nerve": ("cranial nerve 7 is intact",),
+}
+RUNS = {step: [run for phrase in phrases for run in runs(phrase)] for step, phrases in FINDINGS.items()}
+
+
+def _heard(text: str) -> tuple[Hit, ...]:
+    words = [Word(word, 0.4 * at, 0.4 * at + 0.35, 0.9) for at, word in enumerate(text.split())]
+    return spot(words, RUNS, ["next is cranial nerve five", "now the biceps"])
+
+
+@pytest.mark.parametrize(
+    ("text", "step"),
+    [
+        ("Pupils are equal and round.", "pupils"),
+        ("so the pupil's are equal in round, okay", "pupils"),
+        ("there is no nistagmus scene", "eyes"),
+        ("The rhomburg is negative,", "romberg"),
+        ("by seps 2+", "biceps"),
+        ("biceps too plus", "biceps"),
+        ("break your radialis is present", "brachioradialis"),
+        ("a kill ease reflex is equal", "achilles"),
+        ("Eyes closed for 20 seconds", "hold"),
+        ("eyes closed for twenty seconds", "hold"),
+        ("CN VII is intact", "nerve"),
+        ("cranial nerve seven is intact", "nerve"),
+    ],
+)
+def test_findings_survive_spelling(text: str, step: str) -> None:
+    """What sounds like the phrase is the phrase, whatever the recogniser made of it."""
+    found = _heard(text)
+    if text.startswith("CN"):
+        assert found == ()
+    else:
+        assert [(hit.step_id, hit.heard) for hit in found] == [(step, "said")]
+
+
+@pytest.mark.parametrize(
+    ("text", "step", "heard"),
+    [
+        ("romberg is positive", "romberg", "other"),
+        ("romberg is not negative", "romberg", "other"),
+        ("the pupils are unequal and round", "pupils", "other"),
+        ("biceps one plus", "biceps", "other"),
+        ("biceps 3+", "biceps", "other"),
+        ("eyes closed for thirty seconds", "hold", "other"),
+        ("extraocular movements are impaired", "eyes", "other"),
+        ("brachioradialis is absent", "brachioradialis", "other"),
+        ("there is nystagmus seen", "eyes", "unclear"),
+    ],
+)
+def test_another_value_is_never_the_finding(text: str, step: str, heard: str) -> None:
+    """An opposite, a denial, another grade or number is told as such; a denial that is missing is unclear."""
+    assert [(hit.step_id, hit.heard) for hit in _heard(text)] == [(step, heard)]
+
+
+def test_a_free_slot_tells_what_stood_in_it() -> None:
+    """Without an expected grade every grade is the finding, and the grade is told."""
+    for grade, said in (("1", "one"), ("2", "2"), ("3", "three")):
+        (hit,) = _heard(f"triceps {said} plus")
+        assert (hit.heard, hit.value) == ("said", grade)
+
+
+@pytest.mark.parametrize(
+    ("text", "side"),
+    [
+        ("biceps two plus on the right, and now the other", "right"),
+        ("left biceps two plus", "left"),
+        ("all right, biceps two plus", None),
+        ("biceps two plus. right here", None),
+        ("biceps two plus on the left and right", None),
+        ("biceps two plus", None),
+    ],
+)
+def test_the_side_is_that_of_the_same_clause(text: str, side: str | None) -> None:
+    """Words such as "all right" name no side; two sides are none."""
+    (hit,) = _heard(text)
+    assert (hit.heard, hit.side) == ("said", side)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "next is cranial nerve five and then we go on",
+        "can I have a large coffee with two sugars please",
+        "look straight ahead and tell me when you see my finger move",
+        "I will tap your arm now just relax",
+        "",
+    ],
+)
+def test_other_talk_holds_no_finding(text: str) -> None:
+    """Announcements, instructions and small talk are none."""
+    assert _heard(text) == ()
+
+
+def test_a_hit_tells_when_and_how_surely() -> None:
+    """It spans its own words, on their times."""
+    _, hit = _heard("pupils are equal and round. okay. then romberg is negative")
+    assert hit.words == "romberg is negative"
+    assert hit.interval.onset_s == pytest.approx(0.4 * 7)
+    assert hit.interval.offset_s == pytest.approx(0.4 * 9 + 0.35)
+    assert hit.sure
+
+
+def test_a_pause_ends_a_phrase() -> None:
+    """A phrase does not go over three seconds of silence."""
+    words = [Word("romberg", 0.0, 0.4, 0.9), Word("is", 3.4, 3.6, 0.9), Word("negative", 3.6, 4.0, 0.9)]
+    assert spot(words, RUNS) == ()
