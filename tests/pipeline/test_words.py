@@ -9,8 +9,9 @@ from typing import Any
 
 import pytest
 
+from review.actions.erasing import erase
 from review.actions.listening import erase_words, leave_words_out, listen, listening_of
-from review.actions.recordings import add, erase, start_analysis
+from review.actions.recordings import add, start_analysis
 from review.domain.errors import ModelRefused
 from review.domain.transcript import Listening, Transcript
 from review.pipeline.dispatch import Dispatcher
