@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 from typing import Any
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from review.actions import assigning, standards
+from review.domain.errors import EntryRefused
+from review.domain.model import Person
+from review.domain.sharing import Purpose
 from review.exchange.csv_text import MEDIA_TYPE
 from review.report.class_files import class_csv
 from review.report.cohort import cohort
 from review.store.database import Database, open_database
 from review.store.home import Home
+from review.store.repository import Repository, repository
 from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, threaded
+from ui.answering import ASK_AGAIN, Handler, json_object, threaded
 
 
 class Classes:
@@ -32,6 +39,9 @@ class Classes:
         return [
             ("/api/class", threaded(self.told), ["GET"]),
             ("/api/class/table/{name}", threaded(self.file), ["GET"]),
+            ("/api/class/assign", self._written(_assign), ["POST"]),
+            ("/api/class/rate", self._written(_rate), ["POST"]),
+            ("/api/class/expect", self._written(_expect), ["POST"]),
         ]
 
     def told(self, request: Request) -> Response:
@@ -46,5 +56,60 @@ class Classes:
 
     def _told(self, request: Request) -> dict[str, Any]:
         asked = request.query_params
-        person = acting(self._home, asked.get("as"))
-        return cohort(self._database, person, asked.get("checklist") or None, asked.get("which") or "newest")
+        person = self._person(request)
+        which, course = asked.get("which") or "newest", asked.get("course") or None
+        return cohort(self._database, person, asked.get("checklist") or None, which, course=course)
+
+    def _person(self, request: Request) -> Person:
+        return acting(self._home, request.query_params.get("as"))
+
+    def _written(self, write: Callable[[Repository, Person, dict[str, Any]], str]) -> Handler:
+        """Make a handler that reads a JSON object, writes as the acting person, and answers with what was done."""
+
+        async def answer(request: Request) -> Response:
+            said = json_object(await request.body())
+            return JSONResponse({"done": await run_in_threadpool(self._run, write, request, said)}, headers=ASK_AGAIN)
+
+        return answer
+
+    def _run(
+        self, write: Callable[[Repository, Person, dict[str, Any]], str], request: Request, said: dict[str, Any]
+    ) -> str:
+        person = self._person(request)
+        with repository(self._database) as repo:
+            return write(repo, person, said)
+
+
+def _assign(repo: Repository, person: Person, said: dict[str, Any]) -> str:
+    named = said.get("recordings")
+    if not isinstance(named, list) or not named:
+        raise EntryRefused("No attempt was chosen. Choose some in the list, then ask somebody.")
+    made = assigning.assign(repo, person, [str(one) for one in named], str(said.get("code") or "") or None)
+    seconds = sum(one.purpose is Purpose.SECOND for one in made)
+    codes = {one.id: one.code for one in repo.people()}
+    asked = ", ".join(sorted({codes[one.person_id] for one in made if one.purpose is Purpose.FIRST}))
+    more = f" {seconds} of them {'has' if seconds == 1 else 'have'} a second rater drawn." if seconds else ""
+    count = len(made) - seconds
+    return f"{count} {'attempt' if count == 1 else 'attempts'} asked of {asked}.{more}"
+
+
+def _rate(repo: Repository, person: Person, said: dict[str, Any]) -> str:
+    rating = said.get("rating")
+    if not (rating is None or isinstance(rating, int)):
+        raise EntryRefused("A rating was expected as a whole number. Nothing was changed; reload the page.")
+    recording = repo.recording(str(said.get("recording") or ""))
+    standards.rate(repo, person, recording, rating)
+    return "Your rating was taken back." if rating is None else "Your rating is stored."
+
+
+def _expect(repo: Repository, person: Person, said: dict[str, Any]) -> str:
+    chances = {}
+    rows = said.get("chances")
+    for row in rows if isinstance(rows, list) else []:
+        percent, side = row.get("percent"), row.get("side")
+        if isinstance(percent, bool) or not isinstance(percent, int | float):
+            raise EntryRefused("A chance was expected as a number from 0 to 100. Nothing was changed.")
+        chances[str(row.get("step")), side if side in ("left", "right") else None] = percent / 100
+    course, sheet = said.get("course"), str(said.get("checklist") or "")
+    count = standards.expect(repo, person, str(course) if course else None, sheet, chances)
+    return f"{count} {'chance is' if count == 1 else 'chances are'} stored."

@@ -16,6 +16,7 @@ import numpy.typing as npt
 from review.actions import checklists, class_story, people
 from review.actions.class_said import Cast, say
 from review.actions.class_story import INSTRUCTORS
+from review.actions.standards import expect
 from review.capture.apart import Apart
 from review.capture.intake import FilmFacts
 from review.capture.joined import join_small, with_note
@@ -34,6 +35,7 @@ ATTEMPTS: Final = 6
 CLIPS: Final = ("face", "knee", "romberg")
 NAME: Final = "Fenwick Shore (invented)"
 
+_JUDGES: Final = 3
 _WEEK: Final = timedelta(days=7)
 _FACTS: Final = (
     "duration_s",
@@ -76,6 +78,9 @@ def load_class(
     """
     with repository(home) as repo:
         cast = _cast(repo, learners)
+        if not repo.standards().expectations("", cast.sheet.id):
+            for judge, instructor in enumerate(cast.instructors[:_JUDGES]):
+                expect(repo, instructor, None, cast.sheet.id, class_story.chances(cast.sheet, judge))
         there = {(one.added_by, one.attempt) for one in repo.recordings()}
     missing = [
         (number, attempt)

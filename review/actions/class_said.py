@@ -15,6 +15,7 @@ from review.actions.class_story import INSTRUCTORS, PEER, PEERS_REMARKS, REMARKS
 from review.actions.grades import id_of
 from review.domain.checklist import Checklist
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Uncovering
+from review.domain.standard import Overall
 from review.store.repository import Repository
 
 _NAMESPACE: Final = UUID("0d9a3c52-65a7-4a58-8d0f-6b1f7f0c2e91")
@@ -69,6 +70,10 @@ def say(repo: Repository, cast: Cast, recording: Recording, number: int, waits: 
         given = class_story.graded(done, cast.sheet.scale, rater, [number, recording.attempt, drawn])
         bulk.say(_grades(recording, who, given, at))
         bulk.uncover([Uncovering(recording.id, who.id, *step, at) for step in given])
+    if not waits:
+        rating = class_story.overall(done, INSTRUCTORS[place % len(INSTRUCTORS)], [number, recording.attempt, 9])
+        at = _when(recording, "instructor")
+        repo.standards().put_overall(Overall(recording.id, cast.instructors[place].id, rating, at))
     comments = [_comment(recording, who, mark, text, at) for who, mark, text, at in _remarks(recording, raters, marks)]
     bulk.say(comments)
 

@@ -124,6 +124,21 @@ def graded(done: Performance, scale: GradeScale, rater: Rater, draw: Sequence[in
     }
 
 
+def overall(done: Performance, rater: Rater, draw: Sequence[int]) -> int:
+    """Return an instructor's overall rating of a performance, from 1 to 5."""
+    rough = float(np.random.default_rng([START, *draw]).normal(0.0, 0.35))
+    return int(np.clip(round(2.4 + 1.1 * (float(done.how_well.mean()) + rater.kind + rough)), 1, 5))
+
+
+def chances(sheet: Checklist, judge: int) -> Mapping[Place, float]:
+    """Return what an instructor, by number, expects of a borderline learner at each step, to the next 5 %."""
+    places = tuple(sheet.titles())
+    hard = np.random.default_rng([START, len(places)]).normal(0.0, _HARDER, len(places))
+    own = np.random.default_rng([START, len(places), judge]).normal(0.0, 0.25, len(places))
+    found = np.round(20 / (1 + np.exp(hard + own - 0.4))) / 20
+    return {place: float(found[row]) for row, place in enumerate(places)}
+
+
 def waits(learner: int, attempt: int, attempts: int) -> bool:
     """Tell whether an attempt waits for its instructor still: the newest of every third, and a few before."""
     return (attempt == attempts and learner % 3 == 0) or (attempt == attempts - 1 and learner % 12 == 0)

@@ -7,6 +7,7 @@ import sys
 from collections.abc import Mapping
 from typing import Any, Final
 
+from review.actions.assigning import assign
 from review.commands import common
 from review.domain.model import Person, Role
 from review.exchange.class_columns import CLASS_TABLES
@@ -15,12 +16,16 @@ from review.report.class_files import class_csv
 from review.report.cohort import WHICH, cohort
 from review.signals.agreement.figure import Figure
 from review.store.home import Home
-from review.store.repository import reading
+from review.store.repository import reading, repository
 
 CLASS_TEXT: Final = (
     "For instructors: which attempts wait for a grade, how each step goes over the class (shares with Wilson's 95 % "
     "interval, how well it separates, how alike instructors grade it), and where each learner stands by the sheet's "
     "own rule. Only instructors' grades count. Definitions: docs/class.md."
+)
+ASSIGN_TEXT: Final = (
+    "Ask an instructor to grade attempts. Without --to it is whoever was asked least, drawn by SHA-256 among several. "
+    "In a course that wants second raters for a share of attempts, those are drawn as well: docs/class.md."
 )
 _PARTS: Final = (*CLASS_TABLES, "codebook")
 
@@ -36,13 +41,20 @@ def register(commands: common.Commands) -> None:
     common.add_home(telling)
     common.add_person(telling)
     common.add_machine_output(telling)
+    telling.add_argument("--course", metavar="ID", help="in which course, where people sign in (else the first)")
     telling.set_defaults(run=run_class)
+    asking = commands.add_parser("assign", help="ask an instructor to grade attempts", description=ASSIGN_TEXT)
+    asking.add_argument("recording", nargs="+", help="id of an attempt (its start is enough)")
+    asking.add_argument("--to", metavar="CODE", help="whom to ask (else at random, evenly)")
+    common.add_home(asking)
+    common.add_person(asking)
+    asking.set_defaults(run=run_assign)
 
 
 def run_class(args: argparse.Namespace) -> None:
     """Run `runthrough class`."""
     home = common.open_home(args)
-    told = cohort(home, acting_instructor(home, args), args.checklist, args.attempts)
+    told = cohort(home, acting_instructor(home, args), args.checklist, args.attempts, course=args.course)
     if args.json:
         common.print_json(told)
     elif args.csv:
@@ -51,6 +63,17 @@ def run_class(args: argparse.Namespace) -> None:
         print(told["empty"])
     else:
         _print(told)
+
+
+def run_assign(args: argparse.Namespace) -> None:
+    """Run `runthrough assign`."""
+    home = common.open_home(args)
+    person = acting_instructor(home, args)
+    with repository(home) as repo:
+        codes = {one.id: one.code for one in repo.people()}
+        made = assign(repo, person, [repo.recording(name).id for name in args.recording], args.to)
+    for one in made:
+        print(f"{one.recording_id}  {codes[one.person_id]}, as the {one.purpose}")
 
 
 def acting_instructor(home: Home, args: argparse.Namespace) -> Person:
@@ -74,6 +97,10 @@ def _print(told: Mapping[str, Any]) -> None:
     print("\nlearners")
     rows = [{**row, "missed": "; ".join(row["critical"])} for row in told["learners"]]
     common.print_table(rows, ("learner", "stands", "words", "missed"))
+    if told["cut"]:
+        print("\ncut score\n  " + told["cut"]["caution"])
+        for one in (told["cut"]["regression"], told["cut"]["angoff"]):
+            print(f"  {one['name']}: {' '.join(one['words'])}")
 
 
 _STEP_COLUMNS: Final = ("step", "fully", "not assessable", "points", "separates", "alike")

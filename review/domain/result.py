@@ -131,7 +131,7 @@ def result_of(sheet: Checklist, grades: Iterable[Grade], marks: Mapping[Place, I
     """
     given = {(grade.step_id, grade.side, grade.criterion_id): grade.level for grade in grades}
     places = tuple(_place(sheet, step, side, given) for step in sheet.steps() for side in step.places)
-    sections = {section.id: _sum(one for one in places if one.step in section.steps) for section in sheet.sections}
+    sections = {section.id: _sum(_within(section, places)) for section in sheet.sections}
     total = _sum(places)
     least, most = (_share(sheet, sections, end) for end in ("least", "most"))
     judged = [
@@ -182,6 +182,11 @@ def _criterion(sheet: Checklist, criterion: Criterion, weight: float, level: str
         return Sum(0.0, full, full)
     share = sheet.scale.level(level).share
     return Sum(full * (share or 0.0), 0.0 if share is None else full, 0.0)
+
+
+def _within(section: Section, places: Iterable[PlaceResult]) -> list[PlaceResult]:
+    known = {step.id for step in section.steps}
+    return [one for one in places if one.step.id in known]
 
 
 def _sum(places: Iterable[PlaceResult]) -> Sum:

@@ -92,5 +92,19 @@ LEARNERS: Final = Table(
     ),
 )
 
-CLASS_TABLES: Final[Mapping[str, Table]] = MappingProxyType({"waiting": WAITING, "steps": STEPS, "learners": LEARNERS})
+CUT: Final = Table(
+    "class_cut",
+    "a method to draw the line by",
+    (
+        _text("checklist_id", "id of the check-off sheet"),
+        _text("method", "borderline regression, or Angoff"),
+        *_figure("cut", "%", "points of 100 at which the line would lie"),
+        _count("rests_on", "how many attempts with an overall rating, or how many judges, it rests on"),
+        _text("words", "the same in words, with the method's cautions"),
+    ),
+)
+
+CLASS_TABLES: Final[Mapping[str, Table]] = MappingProxyType(
+    {"waiting": WAITING, "steps": STEPS, "learners": LEARNERS, "cut": CUT}
+)
 """The tables of a class by the name that addresses and commands use."""

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
+from review.access import Deed, may
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
+from review.domain.course import Course, CourseRole
 from review.domain.model import Grade, Person, Recording, Role, Uncovering
 from review.domain.result import Result, result_of
 from review.report.cover import Cover
@@ -15,7 +18,7 @@ from review.store.repository import Repository
 History = tuple[Grade, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class ClassAttempt:
     """An attempt of a learner with what instructors gave it.
 
@@ -50,18 +53,43 @@ class ClassAttempt:
         """Return the grade that an instructor gave last, by place, of those that may be seen."""
         return {one.place: one for one in sorted(self.graded.given, key=lambda one: one.at)}
 
+    @cached_property
     def result(self) -> Result | None:
-        """Return what the instructors' grades come to; None where there are none, or one is covered."""
+        """What the instructors' grades come to; None where there are none, or one is covered."""
         return result_of(self.graded.sheet, self.latest) if self.latest else None
 
 
-def attempts_of(repo: Repository, people: Mapping[str, Person]) -> list[Recording]:
-    """Return the learners' attempts of the one course that all recordings of this machine make up, newest first.
+def attempts_of(
+    repo: Repository, person: Person, people: Mapping[str, Person], course: Course | None
+) -> list[Recording]:
+    """Return the learners' attempts of a course that a person may see, newest first.
 
-    Those whose examined person took the consent back are left out.
+    Without a course they are all attempts of learners on this machine. In a course they are those that were handed in,
+    as far as the examined persons agreed.
     """
-    found = [one for one in repo.recordings() if people[one.added_by].role is Role.LEARNER]
-    return [one for one in found if not one.sharing.withdrawn]
+    return [
+        one
+        for one in repo.recordings()
+        if _learns(people[one.added_by], course)
+        and (course is None or (one.sharing.course_id == course.id and one.sharing.handed_in_at is not None))
+        and may(person, Deed.SEE, one)
+    ]
+
+
+def _learns(person: Person, course: Course | None) -> bool:
+    return (
+        person.role is Role.LEARNER if course is None else (person.courses or {}).get(course.id) is CourseRole.LEARNER
+    )
+
+
+def teachers_of(people: Mapping[str, Person], course: Course | None) -> list[Person]:
+    """Return the instructors of a course, its owners too, by code; without a course all instructors."""
+    teaching = (CourseRole.INSTRUCTOR, CourseRole.OWNER)
+    return [
+        one
+        for one in sorted(people.values(), key=lambda one: one.code)
+        if (one.role is Role.INSTRUCTOR if course is None else (one.courses or {}).get(course.id) in teaching)
+    ]
 
 
 def sheet_id(recording: Recording) -> str:
@@ -70,9 +98,16 @@ def sheet_id(recording: Recording) -> str:
 
 
 def read_attempts(
-    repo: Repository, person: Person, recordings: Sequence[Recording], people: Mapping[str, Person]
+    repo: Repository,
+    person: Person,
+    recordings: Sequence[Recording],
+    people: Mapping[str, Person],
+    course: Course | None = None,
 ) -> list[ClassAttempt]:
     """Return attempts with the grades that instructors gave them, in the order in which they came.
+
+    In a course nothing is covered of an attempt that the person has no part in grading: who is neither asked to grade
+    it nor has graded any of it.
 
     Parameters
     ----------
@@ -82,8 +117,10 @@ def read_attempts(
         Attempts of learners.
     people
         Everybody by id.
+    course
+        The course; None on a machine without accounts, where anybody may come to grade anything.
     """
-    teachers = [one.id for one in people.values() if one.role is Role.INSTRUCTOR]
+    teachers = [one.id for one in teachers_of(people, course)]
     histories = repo.gradings().of((one.id for one in recordings), teachers, criteria=True)
     seen: dict[str, list[Uncovering]] = {}
     for one in repo.uncoverings().by(person.id):
@@ -95,10 +132,16 @@ def read_attempts(
             people[recording.added_by],
             sheets[recording.checklist_id, recording.checklist_version],
             [one for one in histories[recording.id] if one[-1].person_id != recording.added_by],
-            Cover(seen.get(recording.id, ()), person),
+            Cover(seen.get(recording.id, ()), person, course is not None and not _part(person, recording, histories)),
         )
         for recording in recordings
     ]
+
+
+def _part(person: Person, recording: Recording, histories: Mapping[str, Sequence[History]]) -> bool:
+    """Tell whether a person is asked to grade an attempt, or has graded any of it."""
+    asked = any(one.person_id == person.id for one in recording.sharing.requests)
+    return asked or any(one[-1].person_id == person.id for one in histories[recording.id])
 
 
 def _sheets(repo: Repository, recordings: Iterable[Recording]) -> dict[tuple[str | None, int | None], Checklist]:

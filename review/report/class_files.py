@@ -102,8 +102,23 @@ def _learners(told: Told) -> list[Row]:
     ]
 
 
+def _cut(told: Told) -> list[Row]:
+    found = [] if told["cut"] is None else [told["cut"]["regression"], told["cut"]["angoff"]]
+    return [
+        {
+            "checklist_id": told["sheet"]["id"],
+            "method": one["name"],
+            **_figure("cut", one),
+            "rests_on": one["count"],
+            "words": " ".join(one["words"]),
+        }
+        for one in found
+    ]
+
+
 _ROWS: Final[Mapping[str, Callable[[Told], list[Row]]]] = {
     "waiting": _waiting,
     "steps": _steps,
     "learners": _learners,
+    "cut": _cut,
 }

@@ -45,7 +45,7 @@ def learners(attempts: Sequence[ClassAttempt], today: date) -> list[dict[str, An
 
 def _row(code: str, own: Sequence[ClassAttempt], today: date) -> dict[str, Any]:
     newest = next((one for one in reversed(own) if one.graders), None)
-    result = None if newest is None else newest.result()
+    result = None if newest is None else newest.result
     good = _last_good(own, newest, result)
     told: dict[str, Any] = {
         "learner": code,
@@ -80,7 +80,7 @@ def _last_good(own: Sequence[ClassAttempt], newest: ClassAttempt | None, result:
     if result is not None and result.outcome in ("passed", "no rule"):
         return newest if result.outcome == "passed" else None
     for one in reversed(own):
-        passed = one.result() if one is not newest else None
+        passed = one.result if one is not newest else None
         if passed is not None and passed.outcome == "passed":
             return one
     return None

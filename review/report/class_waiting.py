@@ -1,30 +1,50 @@
-"""What waits in a class: attempts without a grade of an instructor, those that wait longest first."""
+"""What waits in a class: attempts without a grade of the instructor who was asked, those that wait longest first."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from review.domain.model import Person
+from review.domain.sharing import Purpose, Request
 from review.report.class_attempts import ClassAttempt
 
+_AS = {Purpose.FIRST: "", Purpose.SECOND: " as the second"}
 
-def waiting(attempts: Sequence[ClassAttempt], today: date) -> list[dict[str, Any]]:
-    """Return one row an attempt that no instructor has given a grade yet, the oldest first.
 
-    Whether there is a grade is told of covered grades too; which one it is, is not.
+def waiting(attempts: Sequence[ClassAttempt], people: Mapping[str, Person], today: date) -> list[dict[str, Any]]:
+    """Return one row an attempt that waits for an instructor, the oldest first.
+
+    An attempt waits as long as an instructor who was asked has given it no grade; where nobody was asked, as long as no
+    instructor has. Whether there is a grade is told of covered grades too; which one it is, is not.
 
     Returns
     -------
     list of dict
-        Keys ``recording, name, learner, attempt, since, days, words``.
+        Keys ``recording, name, learner, attempt, since`` (when it was handed in, else added), ``days, asked`` (codes of
+        those who were asked and gave no grade), ``words``.
     """
-    rows = [_row(one, today) for one in attempts if not one.graders]
+    rows = [_row(one, open_requests(one), people, today) for one in attempts if _waits(one)]
     return sorted(rows, key=lambda row: (row["since"], row["recording"]))
 
 
-def _row(one: ClassAttempt, today: date) -> dict[str, Any]:
-    since = one.recording.added_at
+def open_requests(one: ClassAttempt) -> list[Request]:
+    """Return whom of an attempt's instructors it waits for: those who were asked and gave no grade."""
+    return [
+        request
+        for request in one.recording.sharing.requests
+        if request.purpose is not Purpose.PEER and request.person_id not in one.graders
+    ]
+
+
+def _waits(one: ClassAttempt) -> bool:
+    return bool(open_requests(one)) or not one.graders
+
+
+def _row(one: ClassAttempt, asked: Sequence[Request], people: Mapping[str, Person], today: date) -> dict[str, Any]:
+    since = one.recording.sharing.handed_in_at or one.recording.added_at
+    names = [f"{people[request.person_id].code}{_AS[request.purpose]}" for request in asked]
     return {
         "recording": one.recording.id,
         "name": one.recording.name,
@@ -32,5 +52,6 @@ def _row(one: ClassAttempt, today: date) -> dict[str, Any]:
         "attempt": one.recording.attempt,
         "since": since.isoformat(timespec="minutes"),
         "days": max(0, (today - since.date()).days),
-        "words": "no instructor's grade yet",
+        "asked": [people[request.person_id].code for request in asked],
+        "words": f"asked: {', '.join(names)}" if names else "nobody is asked",
     }

@@ -88,7 +88,7 @@ def graded(
         Ids of the people whose grades are asked for; None for everybody's.
     """
     seen: dict[str, list[Uncovering]] = {}
-    for one in repo.uncoverings().by(person.id):
+    for one in repo.uncoverings().by(person.id, {recording.id for recording in recordings}):
         seen.setdefault(one.recording_id, []).append(one)
     histories = repo.gradings().of((recording.id for recording in recordings), by)
     sheets = {(one.checklist_id, one.checklist_version): repo.sheet_of(one) for one in _one_a_sheet(recordings)}

@@ -150,3 +150,28 @@ class LoginRow(Base):
     made_at: Mapped[datetime]
     seen_at: Mapped[datetime]
     expires_at: Mapped[datetime]
+
+
+class OverallRow(Base):
+    """An instructor's overall rating of an attempt."""
+
+    __tablename__ = "overall_ratings"
+
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"), primary_key=True)
+    rating: Mapped[int]
+    at: Mapped[datetime]
+
+
+class ExpectationRow(Base):
+    """The chance that an instructor gives a borderline learner at a step; no course and no side are empty texts."""
+
+    __tablename__ = "expectations"
+
+    course_id: Mapped[str] = mapped_column(primary_key=True)
+    checklist_id: Mapped[str] = mapped_column(primary_key=True)
+    step_id: Mapped[str] = mapped_column(primary_key=True)
+    side: Mapped[str] = mapped_column(primary_key=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"), primary_key=True)
+    chance: Mapped[float]
+    at: Mapped[datetime]

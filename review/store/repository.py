@@ -14,19 +14,10 @@ from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.domain.sharing import UNSHARED
-from review.store.accounts import Accounts
-from review.store.belongings import Belongings
-from review.store.bulk import Bulk
-from review.store.courses import Courses
 from review.store.database import Database, open_database
-from review.store.exemplars import Exemplars
-from review.store.gradings import Gradings
 from review.store.home import Home
-from review.store.leases import Leases
 from review.store.ledger import Ledger
-from review.store.looks import Looks
-from review.store.phrases import Phrases
-from review.store.receipts import Receipts
+from review.store.parts import Parts
 from review.store.rows import (
     Job,
     read_comment,
@@ -41,10 +32,6 @@ from review.store.rows import (
     recording_columns,
     value_columns,
 )
-from review.store.said_places import SaidPlaces
-from review.store.sharings import Sharings
-from review.store.sheets import Sheets
-from review.store.signoffs import SignOffs
 from review.store.tables import (
     ClientRow,
     CommentRow,
@@ -58,17 +45,15 @@ from review.store.tables import (
     RecordingRow,
     ValueRow,
 )
-from review.store.uncoverings import Uncoverings
-from review.store.words import Listenings
 
 __all__ = ["Job", "Repository", "reading", "repository"]
 
 
-class Repository:
+class Repository(Parts):
     """All that is stored, seen from inside one transaction; get one from `repository` or `reading`."""
 
     def __init__(self, session: Session) -> None:
-        self._session = session
+        super().__init__(session)
         self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s])
         self._grades = Ledger(session, "grade", GradeRow, read_grade, [])
         self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s])
@@ -282,66 +267,6 @@ class Repository:
         """Return all revisions of an entry, oldest first."""
         return self._entries.history(entry_id)
 
-    def sheets(self) -> Sheets:
-        """Return the table of check-off sheets, their versions, and which are retired."""
-        return Sheets(self._session)
-
-    def courses(self) -> Courses:
-        """Return the tables of settings, courses and who belongs to them."""
-        return Courses(self._session)
-
-    def sharings(self) -> Sharings:
-        """Return the tables of who else may see recordings."""
-        return Sharings(self._session)
-
-    def accounts(self) -> Accounts:
-        """Return the tables of accounts, invitations and logins."""
-        return Accounts(self._session)
-
-    def looks(self) -> Looks:
-        """Return the trail of who saw, changed or was refused what."""
-        return Looks(self._session)
-
-    def listenings(self) -> Listenings:
-        """Return the setting whether what is said in films is kept."""
-        return Listenings(self._session)
-
-    def receipts(self) -> Receipts:
-        """Return the table of receipts of erasures."""
-        return Receipts(self._session)
-
-    def belongings(self) -> Belongings:
-        """Return what belongs to recordings, in all tables that there are."""
-        return Belongings(self._session)
-
-    def exemplars(self) -> Exemplars:
-        """Return the table of stretches that show a step done well."""
-        return Exemplars(self._session)
-
-    def phrases(self) -> Phrases:
-        """Return the table of sentences that people keep for their comments."""
-        return Phrases(self._session)
-
-    def gradings(self) -> Gradings:
-        """Return the grades of many recordings at once."""
-        return Gradings(self._session)
-
-    def bulk(self) -> Bulk:
-        """Return the way in for many new entries at once."""
-        return Bulk(self._session)
-
-    def said_places(self) -> SaidPlaces:
-        """Return which steps of many recordings are marked and graded."""
-        return SaidPlaces(self._session)
-
-    def uncoverings(self) -> Uncoverings:
-        """Return the table of who came to see what is covered of which step."""
-        return Uncoverings(self._session)
-
-    def sign_offs(self) -> SignOffs:
-        """Return the table of sign-offs."""
-        return SignOffs(self._session)
-
     def version(self, recording_id: str) -> str:
         """Return a text that changes whenever somebody says something of a recording, or takes it back.
 
@@ -416,10 +341,6 @@ class Repository:
         row = JobRow
         asked = select(row).order_by(row.served.nulls_first(), row.at, row.recording_id)
         return tuple(read_job(found) for found in self._session.scalars(asked))
-
-    def leases(self) -> Leases:
-        """Return the table of units of work that processes have taken."""
-        return Leases(self._session)
 
     def put_job(self, job: Job) -> None:
         """Note how far the analysis of a recording is."""

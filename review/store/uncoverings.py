@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Final, cast
 
 from sqlalchemy import select
@@ -10,6 +11,9 @@ from sqlalchemy.orm import Session
 from review.domain.model import Side, Uncovering
 from review.store.rows import read_uncovering
 from review.store.tables import UncoveringRow
+
+_MOST_NAMED: Final = 100
+"""So many recordings are named in a statement at most; beyond, all are read and looked through."""
 
 _KEY: Final = ("recording_id", "person_id", "step_id", "side")
 
@@ -27,14 +31,17 @@ class Uncoverings:
         ordered = asked.order_by(row.at, row.step_id, row.side)
         return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
 
-    def by(self, person_id: str) -> tuple[Uncovering, ...]:
-        """Return all that a person has uncovered, of whatever recording, oldest first."""
+    def by(self, person_id: str, recording_ids: Collection[str] | None = None) -> tuple[Uncovering, ...]:
+        """Return all that a person has uncovered of some recordings, oldest first; of whatever recording with None."""
         row = UncoveringRow
         asked = select(row.recording_id, row.step_id, row.side, row.at).where(row.person_id == person_id)
+        if recording_ids is not None and len(recording_ids) <= _MOST_NAMED:
+            asked = asked.where(row.recording_id.in_(recording_ids))
         ordered = asked.order_by(row.at, row.recording_id, row.step_id, row.side)
         return tuple(
             Uncovering(recording_id, person_id, step_id or None, cast("Side | None", side or None), at)
             for recording_id, step_id, side, at in self._session.execute(ordered)
+            if recording_ids is None or recording_id in recording_ids
         )
 
     def note(self, uncovering: Uncovering) -> None:

@@ -1,4 +1,4 @@
-"""Coefficients against four packages, and how long the pages of raters take for a class of sixty.
+"""Coefficients against four packages, and how long the reports behind the pages take for a class of sixty.
 
 The packages hold numpy at an old version, so they live in an environment of their own::
 
@@ -113,7 +113,7 @@ def _totals(rng: np.random.Generator) -> Found:
 def main() -> None:
     """Compare with the packages, or time the pages for a class."""
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--class-home", type=Path, help="make a class of sixty here and time both pages")
+    parser.add_argument("--class-home", type=Path, help="make a class of sixty here and time what is behind the pages")
     args = parser.parse_args()
     if args.class_home is None:
         with warnings.catch_warnings(action="ignore"):

@@ -8,10 +8,12 @@ from typing import Any
 
 import pytest
 
+from review.store.repository import repository
 from tests.e2e.test_compare_progress import SIZE, violations
 from tests.graded import furnish
 from tests.homes import learners_home
 from tests.screens import serving
+from tests.store import made
 
 pytestmark = pytest.mark.browser
 
@@ -31,7 +33,7 @@ def test_all_parts_keep_the_rules(chromium: Any, graded: str, scheme: str) -> No
     """Every part against axe-core, with all that is folded opened, and narrow."""
     page = chromium.new_page(viewport=SIZE, color_scheme=scheme)
     page.goto(f"{graded}/class?as=I-02")
-    for part in ("waiting", "steps", "learners"):
+    for part in ("waiting", "steps", "learners", "cut"):
         page.get_by_test_id(f"tab-{part}").click(timeout=PATIENCE_MS)
         page.get_by_test_id(f"file-{part}").wait_for()
         for fold in page.locator("details summary").all():
@@ -65,6 +67,7 @@ def test_tabs_go_by_arrow_keys_and_a_table_is_stored(chromium: Any, graded: str)
     page = chromium.new_page(viewport=SIZE)
     page.goto(f"{graded}/class?as=I-02")
     page.get_by_test_id("tab-waiting").click(timeout=PATIENCE_MS)
+    page.keyboard.press("End")
     page.keyboard.press("ArrowLeft")
     row = page.get_by_test_id("class-learner")
     assert "does not pass yet" in row.inner_text()
@@ -72,6 +75,47 @@ def test_tabs_go_by_arrow_keys_and_a_table_is_stored(chromium: Any, graded: str)
     with page.expect_download() as stored:
         page.get_by_test_id("file-learners").click()
     assert stored.value.suggested_filename == "class_learners.csv"
+    page.close()
+
+
+def test_attempts_are_asked_of_an_instructor(chromium: Any, tmp_path: Path) -> None:
+    """An attempt is chosen and asked of I-02; it waits for I-02 from then on, also after a reload."""
+    home, learner = learners_home(tmp_path / "home", instructor="I-02")
+    with repository(home) as repo:
+        repo.add_recording(made.recording(checklist_id="balance_only", added_by=learner.id))
+    with serving(home) as address:
+        page = chromium.new_page(viewport=SIZE)
+        page.goto(f"{address}/class?as=I-02")
+        ask = page.get_by_test_id("ask")
+        ask.wait_for(timeout=PATIENCE_MS)
+        assert ask.is_disabled()
+        assert violations(page) == []
+        page.get_by_test_id("choose").check()
+        page.get_by_test_id("whom").select_option("I-02")
+        ask.click()
+        page.get_by_test_id("status").get_by_text("1 attempt asked of I-02.").wait_for()
+        page.reload()
+        page.get_by_test_id("waits").get_by_text("asked: I-02").wait_for(timeout=PATIENCE_MS)
+        page.close()
+
+
+def test_ratings_and_chances_are_kept(chromium: Any, graded: str) -> None:
+    """I-03 rates an attempt and says a chance; both are there after a reload, and a chance beyond 100 % is refused."""
+    page = chromium.new_page(viewport=SIZE)
+    page.goto(f"{graded}/class?as=I-03#cut")
+    page.get_by_test_id("rating").first.select_option("2", timeout=PATIENCE_MS)
+    page.get_by_test_id("status").get_by_text("Your rating is stored.").wait_for()
+    page.get_by_test_id("chance").first.fill("120")
+    page.get_by_test_id("store-chances").click()
+    page.get_by_test_id("status").get_by_text("expected 0 to 100").wait_for()
+    page.get_by_test_id("chance").first.fill("60")
+    page.get_by_test_id("store-chances").click()
+    page.get_by_test_id("status").get_by_text("1 chance is stored.").wait_for()
+    page.reload()
+    page.get_by_test_id("rating").first.wait_for(timeout=PATIENCE_MS)
+    assert page.get_by_test_id("rating").first.input_value() == "2"
+    assert page.get_by_test_id("chance").first.input_value() == "60"
+    assert "Fewer than 10 learners" in page.get_by_test_id("angoff").inner_text()
     page.close()
 
 

@@ -9,17 +9,21 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
-from review.actions import checklists, grades, people
+from review.actions import checklists, grades, people, standards
 from review.actions.uncovering import uncover
+from review.domain.checklist import Checklist
 from review.domain.errors import NotAllowed, NotFound
-from review.domain.model import Person, Recording, Role
+from review.domain.model import Grade, Person, Recording, Role
+from review.domain.result import result_of
 from review.exchange.class_columns import CLASS_TABLES
+from review.report.class_cut import FEW_LEARNERS
 from review.report.class_files import class_csv
 from review.report.cohort import cohort
 from review.store.home import Home, find_home
-from review.store.repository import Repository, repository
+from review.store.repository import Repository, reading, repository
 from tests.counting import statements
 from tests.store.made import WHEN, recording
 
@@ -200,7 +204,7 @@ def test_tables_say_what_the_page_says(four: Class) -> None:
     home, cast = four
     told = cohort(home, cast["I-02"], today=TODAY)
     read = {name: list(csv.DictReader(io.StringIO(class_csv(told, name)[1]))) for name in CLASS_TABLES}
-    assert [len(rows) for rows in read.values()] == [1, len(told["steps"]), 5]
+    assert [len(rows) for rows in read.values()] == [1, len(told["steps"]), 5, 2]
     assert read["steps"][0]["fully"] == "3"
     assert float(read["steps"][0]["fully_share_low"]) == pytest.approx(0.3006, abs=5e-5)
     assert read["learners"][4]["words"] == "No attempt has an instructor's grade yet."
@@ -209,6 +213,51 @@ def test_tables_say_what_the_page_says(four: Class) -> None:
     assert {(table.name, column.name) for table in CLASS_TABLES.values() for column in table.columns} <= named
     with pytest.raises(NotFound, match="waiting"):
         class_csv(told, "grades")
+
+
+def test_cut_scores_say_what_they_rest_on(four: Class) -> None:
+    """Ratings of three attempts give a line; two judges of every step give Angoff's cut; both say: too few learners."""
+    home, cast = four
+    with repository(home) as repo:
+        for code, rating in (("L-01", 4), ("L-02", 3), ("L-03", 2)):
+            standards.rate(repo, cast["I-02"], repo.recording(f"{code[2:]}1abc"), rating)
+        places = repo.checklist("balance_only").titles()
+        for code, chance in (("I-02", 0.5), ("I-03", 0.7)):
+            standards.expect(repo, cast[code], None, "balance_only", dict.fromkeys(places, chance))
+    cut = cohort(home, cast["I-02"], today=TODAY)["cut"]
+    totals = [
+        100
+        * result_of(told_sheet(home), [one for one in given if one.person_id == cast["I-02"].id]).total.won
+        / told_sheet(home).points
+        for given in (_grades(home, f"{code[2:]}1abc") for code in ("L-01", "L-02", "L-03"))
+    ]
+    line = np.polyfit([4, 3, 2], totals, 1)
+    assert cut["regression"]["value"] == pytest.approx(float(np.polyval(line, 2)))
+    assert (cut["angoff"]["value"], cut["angoff"]["count"]) == (pytest.approx(60.0), 2)
+    assert cut["angoff"]["words"][0].startswith("Cut at 60 % of the points")
+    assert FEW_LEARNERS in cut["angoff"]["words"]
+    assert [one["rating"] for one in cut["rated"]] == [4, 3, 2, None]
+    assert {one["chance"] for one in cut["expected"]} == {50.0}
+
+
+def told_sheet(home: Home) -> Checklist:
+    """Return the sheet of the class."""
+    with reading(home) as repo:
+        return repo.checklist("balance_only")
+
+
+def _grades(home: Home, recording_id: str) -> tuple[Grade, ...]:
+    with reading(home) as repo:
+        return repo.grades(recording_id)
+
+
+def test_one_judge_gives_no_cut(four: Class) -> None:
+    """Before there is anything to rest on, each method says what it needs."""
+    home, cast = four
+    cut = cohort(home, cast["I-02"], today=TODAY)["cut"]
+    assert (cut["angoff"]["value"], cut["regression"]["value"]) == (None, None)
+    assert "At least three learners" in " ".join(cut["regression"]["words"])
+    assert "Every step was judged by: nobody." in cut["angoff"]["words"]
 
 
 def test_an_empty_home_says_what_to_do_first(tmp_path: Path) -> None:
@@ -231,4 +280,4 @@ def test_the_number_of_queries_does_not_grow_with_the_class(four: Class) -> None
             give(repo, cast["I-02"], attempt(repo, cast[code], 2), "yyyyyy")
     with statements() as after:
         cohort(home, cast["I-02"], today=TODAY)
-    assert len(after) == len(before) <= 12
+    assert len(after) == len(before) <= 16

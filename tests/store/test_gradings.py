@@ -39,3 +39,6 @@ def test_uncoverings_of_all_recordings(tmp_path: Path) -> None:
         for noted in (one, whole, replace(one, person_id=made.LEARNER.id)):
             repo.uncoverings().note(noted)
         assert repo.uncoverings().by(made.PEER.id) == (one, whole)
+        assert repo.uncoverings().by(made.PEER.id, {"b1b2b3", "none"}) == (whole,)
+        many = {"b1b2b3", *(f"film {number}" for number in range(200))}
+        assert repo.uncoverings().by(made.PEER.id, many) == (whole,)

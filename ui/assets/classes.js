@@ -1,5 +1,6 @@
 /** The Class page: what waits, how each step goes over the class, and where each learner stands. */
 import { Tabs } from "./class_tabs.js";
+import { cutPanel } from "./class_cut.js";
 import { learnersPanel } from "./class_learners.js";
 import { stepsPanel } from "./class_steps.js";
 import { waitingPanel } from "./class_waiting.js";
@@ -14,15 +15,17 @@ class Page {
   /** @param {HTMLElement} root */
   constructor(root) {
     this.root = root;
-    this.asked = { checklist: "", which: "newest" };
+    this.asked = { course: "", checklist: "", which: "newest" };
     this.person = h("select", { data: { testid: "person" }, onchange: () => this.setState("person", this.person.value) });
+    this.course = this.choice("course", "course");
+    this.inCourse = label("Course", this.course);
     this.sheet = this.choice("sheet", "checklist");
     this.which = this.choice("which", "which", WHICH);
     this.status = h("p", { class: "status", role: "status", data: { testid: "status" } });
     this.body = h("div", { class: "class-body" });
     this.choices = [label("Sheet", this.sheet), label("Steps told of", this.which)];
     const heading = h("header", { class: "heading" }, h("h1", { text: "Class" }),
-      h("div", { class: "choices" }, ...this.choices, label("Working as", this.person)));
+      h("div", { class: "choices" }, this.inCourse, ...this.choices, label("Working as", this.person)));
     root.replaceChildren(heading, this.status, this.body);
     this.tabs = new Tabs("Parts of the class");
   }
@@ -30,6 +33,7 @@ class Page {
   choice(testid, part, options = []) {
     const select = h("select", { data: { testid }, onchange: () => {
       this.asked[part] = select.value;
+      if (part === "course") this.asked.checklist = "";
       this.show();
     } }, ...options.map(([value, text]) => h("option", { value, text })));
     return select;
@@ -44,7 +48,7 @@ class Page {
     this.as = data.as;
     this.notice = data.notice;
     this.person.replaceChildren(...peopleOptions(data.people, data.as));
-    for (const one of this.choices) one.hidden = true;
+    for (const one of [this.inCourse, ...this.choices]) one.hidden = true;
     if (data.allowed) this.show();
     else this.body.replaceChildren(emptyPage(NOT_FOR));
   }
@@ -65,7 +69,18 @@ class Page {
     if (ok) this.draw(said);
   }
 
+  /** Do something to the class, then show what it is like now. @param {string} path @param {object} body */
+  async deed(path, body) {
+    this.body.setAttribute("aria-busy", "true");
+    const { ok, said } = await ask(path, this.as, body);
+    if (ok) return this.show(said.done);
+    this.body.removeAttribute("aria-busy");
+    this.say(said.message);
+  }
+
   draw(told) {
+    this.inCourse.hidden = !told.courses.length;
+    this.course.replaceChildren(...told.courses.map(({ id, title }) => h("option", { value: id, text: title, selected: id === told.course })));
     if (told.empty) return this.body.replaceChildren(emptyPage(told.empty));
     this.sheet.replaceChildren(...told.sheets.map(({ id, title, attempts }) =>
       h("option", { value: id, text: `${title} (${attempts === 1 ? "1 attempt" : `${attempts} attempts`})`, selected: id === told.sheet.id })));
@@ -74,6 +89,7 @@ class Page {
       ["waiting", "Waiting", told.waiting.length, () => waitingPanel(told, this)],
       ["steps", "Steps", null, () => stepsPanel(told, this)],
       ["learners", "Learners", told.learners.length, () => learnersPanel(told, this)],
+      ["cut", "Cut score", null, () => cutPanel(told, this)],
     ]);
     this.body.replaceChildren(h("p", { class: "lead", text: this.notice }), sentences([...told.words, ...coveredWords(told)], "sentences quiet-line rests"), this.tabs.element);
   }
