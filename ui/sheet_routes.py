@@ -16,6 +16,7 @@ from review.domain.errors import ChecklistRefused, EntryRefused
 from review.domain.model import Person
 from review.exchange.sheets.grid import MOST_BYTES
 from review.report import paper, results, sheets
+from review.report.sign_off import sign_off_of
 from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import Repository, reading, repository
@@ -82,7 +83,8 @@ class Sheets:
         with reading(self._database) as repo:
             recording = repo.recording(request.path_params["recording"])
             rater = results.rater_of(repo, person, recording, request.query_params.get("by"))
-            page = paper.filled_page(results.added_up(repo, person, recording, rater))
+            signed = sign_off_of(repo, person, recording)
+            page = paper.filled_page(results.added_up(repo, person, recording, rater), signed)
         return HTMLResponse(page, headers=ASK_AGAIN)
 
     async def look(self, request: Request) -> Response:

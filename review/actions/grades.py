@@ -34,8 +34,8 @@ def give(
 ) -> Grade:
     """Give a grade; a second one for the same place by the same person replaces the first, which stays in history.
 
-    A grade of a step as a whole, with its confidence, uncovers the step for the person; each grade keeps whether it
-    was given before or after that.
+    A grade of a step as a whole, with its confidence, uncovers the step for the person; so do grades of all its
+    criteria where these carry its points. Each grade keeps whether it was given before or after that.
 
     Parameters
     ----------
@@ -92,7 +92,7 @@ def give(
         after_reveal=seen,
     )
     repo.put_grade(grade)
-    if confidence is not None and criterion_id is None and not seen:
+    if confidence is not None and not seen and (criterion_id is None or _sure_of_all(repo, grade, step)):
         uncover(repo, person, recording, step_id, side)
     return grade
 
@@ -125,6 +125,16 @@ def withdraw(
     gone = replace(history[-1], revision=history[-1].revision + 1, removed=True, at=datetime.now(UTC))
     repo.put_grade(gone)
     return gone
+
+
+def _sure_of_all(repo: Repository, given: Grade, step: Step) -> bool:
+    """Tell whether the criteria of a step carry its points, and the person has graded all of them with confidence."""
+    sure = {
+        one.criterion_id
+        for one in repo.grades(given.recording_id)
+        if (one.person_id, one.step_id, one.side) == (given.person_id, given.step_id, given.side) and one.confidence
+    }
+    return step.by_criteria and all(criterion.id in sure for criterion in step.criteria)
 
 
 def _check_criterion(step: Step, criterion_id: str) -> None:

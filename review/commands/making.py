@@ -16,6 +16,7 @@ from review.exchange.sheets.names import counted
 from review.exchange.sheets.preview import demand_sheet
 from review.exchange.sheets.roles import ROLES
 from review.report import paper, results, sheets
+from review.report.sign_off import sign_off_of
 from review.store.repository import reading, repository
 
 IMPORT_TEXT: Final = (
@@ -215,7 +216,8 @@ def run_print(args: argparse.Namespace) -> None:
         if args.recording:
             recording = repo.recording(args.recording)
             rater = results.rater_of(repo, person, recording, args.by)
-            page = paper.filled_page(results.added_up(repo, person, recording, rater))
+            signed = sign_off_of(repo, person, recording)
+            page = paper.filled_page(results.added_up(repo, person, recording, rater), signed)
         elif args.id:
             page = paper.blank_page(repo.checklist(args.id, args.version))
         else:

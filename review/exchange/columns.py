@@ -146,6 +146,30 @@ ENTRIES: Final = Table(
     ),
 )
 
+SIGN_OFFS: Final = Table(
+    "sign_offs",
+    "a version of the sign-off",
+    (
+        *ATTEMPT,
+        Column("version", "integer", "", "number of the version; the last one holds"),
+        _text("rater", "code of the instructor who signed"),
+        Column("covered", "yes or no", "", "whether the result is kept from the person who exported (blind first)"),
+        _text(
+            "result",
+            "passed, passed_with_conditions, not_passed or to_be_repeated; empty for a version that takes the one "
+            "before back, or where covered",
+        ),
+        Column("taken_back", "yes or no", "", "whether the version says that the one before holds no more"),
+        _text("conditions", "conditions, or why the version before was taken back"),
+        _text("outcome", "what the signer's grades came to by the sheet's own rule; empty where covered"),
+        Column("points", "number", "points", "points won; empty where covered"),
+        Column("points_possible", "number", "points", "points that could be won; empty where covered"),
+        Column("changed_since", "yes or no", "", "whether what the last version rests on is otherwise now; else empty"),
+        _text("digest", "SHA-256 of what was signed, 64 hexadecimal digits"),
+        Column("signed_at", "moment", "", "when it was signed"),
+    ),
+)
+
 VALUES: Final = Table(
     "values",
     "a value of a measure on a step that is uncovered for the person who exported",
@@ -171,7 +195,7 @@ VALUES: Final = Table(
 )
 
 TABLES: Final[Mapping[str, Table]] = MappingProxyType(
-    {table.name: table for table in (GRADES, MARKS, COMMENTS, ENTRIES, VALUES)}
+    {table.name: table for table in (GRADES, MARKS, COMMENTS, ENTRIES, VALUES, SIGN_OFFS)}
 )
 """All tables by name."""
 

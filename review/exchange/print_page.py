@@ -36,10 +36,12 @@ def print_page(contents: Told, pictures: Mapping[str, bytes]) -> str:
         f"<h1>{escape(contents['title'])}</h1>",
         f'<p class="notice">{escape(contents["notice"])}</p>',
         _facts(contents["facts"]),
+        f'<p class="code">{draw(contents["code"])}</p>' if contents["code"] else "",
         _paragraph("quiet", contents["left_out"]),
         "<h2>The sheet at a glance</h2>",
         _glance(contents),
         *(_sum(one) for one in contents["sums"]),
+        _sign_off(contents["sign_off"]),
         *(_section(section, draw) for section in contents["sections"]),
         _remarks(contents["remarks"], draw),
         f'<footer><p class="quiet">{escape(contents["notice"])}</p></footer>',
@@ -109,6 +111,32 @@ def _sum(told: Told) -> str:
     reasons = "".join(f"<li>{escape(reason)}</li>" for reason in told["reasons"])
     listed = f"\n<ul>{reasons}</ul>" if reasons else ""
     return f"<p><strong>{escape(told['who'])}:</strong> {escape(told['words'])}</p>{listed}"
+
+
+def _sign_off(told: Told | None) -> str:
+    if told is None:
+        return ""
+    changes = "".join(f"<li>{escape(one)}</li>" for one in told["changes"])
+    parts = [
+        "<h2>Sign-off</h2>",
+        f"<p><strong>{escape(told['warning'])}</strong></p>" if told["warning"] else "",
+        f"<ul>{changes}</ul>" if changes else "",
+        _version(told["last"]),
+        *(f"<h3>The version before</h3>\n{_version(one)}" for one in told["before"]),
+    ]
+    return f'<section class="sign-off">\n{_lines(parts)}</section>'
+
+
+def _version(one: Told) -> str:
+    return _lines(
+        [
+            f"<p><strong>{escape(one['words'])}</strong></p>",
+            f'<p class="conditions">{escape(one["conditions"])}</p>' if one["conditions"] else "",
+            f"<p>{escape(one['sum'])}</p>" if one["sum"] else "",
+            _paragraph("quiet", one["who"]),
+            _paragraph("quiet", one["digest"]),
+        ]
+    )
 
 
 def _section(section: Told, draw: Draw) -> str:

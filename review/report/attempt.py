@@ -16,10 +16,12 @@ from review.report.chosen_stills import still_times
 from review.report.consents import consent_words
 from review.report.cover import Cover
 from review.report.order import order_words
+from review.report.outcome import outcomes
 from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
+from review.report.sign_off import sign_off_json
 from review.report.sparkline import sparkline
 from review.report.tracks import version as state_of_tracks
 from review.report.words import missed_words, target_words, unit_words, value_words
@@ -64,6 +66,8 @@ def board(
             "phrases": [{"id": phrase.id, "text": phrase.text} for phrase in repo.phrases().of(person.id)],
             "exemplars": beside.exemplars(repo, sheet, people, person),
             "own_attempts": beside.own_attempts(repo, recording, person),
+            "outcome": outcomes(repo, person, recording),
+            "sign_off": sign_off_json(repo, person, recording),
         }
         consent = consent_words(recording.sharing.consent) if may(person, Deed.NOTE_CONSENT, recording) else None
         pointed = bool(repo.pointings(recording.id))
@@ -195,7 +199,7 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
         "caution": step.caution,
         "points": step.points,
         "critical": step.critical,
-        "criteria": [{"id": criterion.id, "text": criterion.text} for criterion in step.criteria],
+        "criteria": [{"id": one.id, "text": one.text, "points": one.points} for one in step.criteria],
         "view": list(step.view),
         "entry": entries.field_of(step),
         "targets": [_target(target) for target in step.targets],

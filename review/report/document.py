@@ -9,16 +9,19 @@ from datetime import datetime
 from typing import Any, Final
 
 from review.domain.model import Person, Recording, Shape
+from review.exchange.qr import code_picture, is_reachable
 from review.exchange.svg import drawn_on
 from review.pipeline.stills import still_pictures
 from review.report.attempt import board
 from review.report.consents import consent_words
-from review.report.paper import result_words
+from review.report.outcome_words import result_words
 from review.report.results import added_up
 from review.store.home import Home
 from review.store.repository import reading
 
 FRAME_HEIGHT_PX: Final = 240
+CODE: Final = "code.svg"
+"""File name of the picture with the attempt's address."""
 
 _SURE: Final = {1: "unsure", 2: "fairly sure", 3: "sure", None: ""}
 _WHEN: Final = {"before": "before seeing estimates", "after": "after seeing estimates", None: ""}
@@ -57,20 +60,23 @@ def document(home: Home, person: Person, recording: Recording, address: str, mad
     shown = board(home, recording.id, person)
     frames = _Frames()
     paper = _Paper(shown, frames, recording.id, address)
+    code = {CODE: code_picture(paper.page)} if is_reachable(address) else {}
     contents = {
         "language": "en",
         "title": f"{recording.name}, attempt {recording.attempt}",
         "subject": f"Review of a practised check-off: {shown['title']}",
         "notice": shown["notice"],
         "facts": _facts(recording, shown, person, paper.link(0.0), made_at),
+        "code": {"file": CODE, "alt": f"QR code of the address {paper.page}"} if code else None,
         "left_out": _left_out(shown),
         "raters": paper.raters(),
         "glance": paper.glance(),
         "sums": _sums(home, person, recording, paper.raters()),
+        "sign_off": _sign_off(shown["sign_off"]),
         "sections": paper.sections(),
         "remarks": paper.comments(None, None),
     }
-    return Document(contents, _pictures(home, recording, frames))
+    return Document(contents, _pictures(home, recording, frames) | code)
 
 
 def _sums(home: Home, person: Person, recording: Recording, raters: Sequence[str]) -> list[dict[str, Any]]:
@@ -85,6 +91,30 @@ def _sums(home: Home, person: Person, recording: Recording, raters: Sequence[str
         }
         for one in found
     ]
+
+
+def _sign_off(told: Mapping[str, Any]) -> dict[str, Any] | None:
+    """Return what is signed, whether it still holds, and what was signed before; None where nothing is."""
+    if not told["versions"]:
+        return None
+    warning = "Not as it was signed" if told["faults"] else "Changed since it was signed" if told["changed"] else ""
+    return {
+        "last": _version(told["versions"][-1]),
+        "before": [_version(one) for one in told["versions"][-2::-1]],
+        "warning": warning,
+        "changes": told["faults"] or told["changes"],
+    }
+
+
+def _version(one: Mapping[str, Any]) -> dict[str, Any]:
+    when = datetime.fromisoformat(one["at"])
+    return {
+        "words": "Result covered for you" if one["covered"] else str(one["words"]).capitalize(),
+        "conditions": one["conditions"],
+        "sum": one["sum"],
+        "who": f"Version {one['version']}, signed by {one['person']}, {one['role']}, on {when:%Y-%m-%d %H:%M %Z}",
+        "digest": f"Digest (SHA-256): {one['digest']}",
+    }
 
 
 def _facts(
@@ -142,13 +172,13 @@ class _Paper:
     def __init__(self, shown: Mapping[str, Any], frames: _Frames, recording_id: str, address: str) -> None:
         self._shown = shown
         self._frames = frames
-        self._page = f"{address.rstrip('/')}/review?recording={recording_id}"
+        self.page = f"{address.rstrip('/')}/review?recording={recording_id}"
         self._words = {level["key"]: level["word"] for level in shown["scale"]["levels"]}
         self._rows = [row for section in shown["sections"] for row in section["rows"]]
 
     def link(self, time_s: float) -> str:
         """Return the address of a second; rounded up, since rounded down it would be the frame before."""
-        return f"{self._page}#t={math.ceil(time_s * 1000 - 1e-6) / 1000:.3f}"
+        return f"{self.page}#t={math.ceil(time_s * 1000 - 1e-6) / 1000:.3f}"
 
     def raters(self) -> list[str]:
         """Return who graded a step as a whole, as far as it is not covered: those of the same role side by side."""
@@ -174,6 +204,8 @@ class _Paper:
         level = next(given, None)
         if level is not None:
             return str(self._words.get(level, level))
+        if any(one["person"] == code for one in self._of("grades", row)):
+            return "by criteria"
         return "covered" if row["covered"] and code != self._shown["me"]["code"] else "no grade"
 
     def sections(self) -> list[dict[str, Any]]:

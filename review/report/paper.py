@@ -9,9 +9,11 @@ from typing import Final
 
 from review.domain.checklist import NOT_ASSESSABLE, Checklist, Criterion, GradeLevel, Section, Step
 from review.domain.model import Side
-from review.domain.result import PlaceResult, Result, percent
+from review.domain.result import PlaceResult, percent
 from review.report.attempt import NOTICE
+from review.report.outcome_words import result_words, rule_words, time_words
 from review.report.results import AddedUp
+from review.report.sign_off import ToldSignOff
 
 _LINES: Final = ("Learner", "Partner", "Examiner", "Date", "Start", "End")
 _BOX: Final = "\u25a1"
@@ -25,8 +27,8 @@ def blank_page(sheet: Checklist) -> str:
     return _page(sheet, f"<dl>{fields}</dl>", _sections(sheet, None), sign)
 
 
-def filled_page(graded: AddedUp) -> str:
-    """Return a checklist with the grades and points that one rater gave to an attempt."""
+def filled_page(graded: AddedUp, signed: ToldSignOff | None = None) -> str:
+    """Return a checklist with the grades and points that one rater gave to an attempt, and what is signed of it."""
     recording, rater = graded.recording, graded.rater
     facts = {
         "Attempt": f"{recording.name}, number {recording.attempt}",
@@ -35,7 +37,9 @@ def filled_page(graded: AddedUp) -> str:
         "Sheet": f"{graded.sheet.id}, version {graded.sheet.version}",
     }
     fields = "".join(_field(word, text) for word, text in facts.items())
-    return _page(graded.sheet, f"<dl>{fields}</dl>{_verdict(graded)}", _sections(graded.sheet, graded), "")
+    return _page(
+        graded.sheet, f"<dl>{fields}</dl>{_verdict(graded)}", _sections(graded.sheet, graded), _signature(signed)
+    )
 
 
 def _page(sheet: Checklist, head: str, body: str, foot: str) -> str:
@@ -52,27 +56,6 @@ def _page(sheet: Checklist, head: str, body: str, foot: str) -> str:
     )
 
 
-def rule_words(sheet: Checklist) -> str:
-    """Say what a checklist asks for, in a sentence or two."""
-    rule, critical = sheet.rule, any(step.critical for step in sheet.steps())
-    asked = [f"{percent(rule.share)} of the points"] if rule.share is not None else []
-    asked += [f"{percent(rule.section_share)} in each section"] if rule.section_share is not None else []
-    asked += [
-        f"{percent(section.pass_share)} in {section.title}"
-        for section in sheet.sections
-        if section.pass_share is not None
-    ]
-    asked += ["every critical step (\u25c6) done"] if rule.critical and critical else []
-    asked += ["all time limits kept"] if rule.time else []
-    limit = f" Time limit: {_time(sheet.limit_s)}." if sheet.limit_s is not None else ""
-    need = "To pass: " + "; ".join(asked) + "." if asked else "This sheet names nothing that must be reached."
-    return f"{sheet.points:g} points. {need}{limit}"
-
-
-def _time(seconds: float) -> str:
-    return f"{seconds / 60:g} min" if seconds >= 60 and seconds % 30 == 0 else f"{seconds:g} s"
-
-
 def _levels(sheet: Checklist) -> str:
     return "Scale: " + "; ".join(f"{level.word} {_worth(level)}" for level in sheet.scale.worth) + "."
 
@@ -81,6 +64,23 @@ def _worth(level: GradeLevel) -> str:
     if level.points is not None:
         return f"{level.points:g}"
     return percent(level.share or 0.0)
+
+
+def _signature(told: ToldSignOff | None) -> str:
+    """Return what is signed, in the place of the lines to sign on; empty where nothing is."""
+    if told is None or told.last is None:
+        return ""
+    last = told.last
+    warning = "Not as it was signed." if told.faults else "Changed since it was signed." if told.changed else ""
+    who = f"Version {last.signed.version}, signed by {last.person.code} ({last.person.role})"
+    lines = [
+        *((warning, *told.faults, *told.changes) if warning else ()),
+        last.conditions,
+        last.sum_words,
+        f"{who} on {last.signed.at:%Y-%m-%d %H:%M %Z}. SHA-256 {last.signed.digest}",
+    ]
+    told_lines = "".join(f"<p>{escape(line)}</p>" for line in lines if line)
+    return f'<section class="verdict signed"><h2>Sign-off: {escape(last.words)}</h2>{told_lines}</section>'
 
 
 def _field(word: str, text: str) -> str:
@@ -98,17 +98,6 @@ def _verdict(graded: AddedUp) -> str:
     return f'<section class="verdict"><h2>{escape(result_words(result))}</h2><ul>{reasons}</ul></section>'
 
 
-def result_words(result: Result) -> str:
-    """Say in one line what grades add up to: whether it passes, points, share."""
-    share = " so far" if result.share is None else f", {percent(result.share)}"
-    return f"{_outcome(result.outcome)}: {result.total.won:g} of {result.total.possible:g} points{share}"
-
-
-def _outcome(outcome: str) -> str:
-    words = {"open": "Open, not all is known", "no rule": "No pass rule"}
-    return words.get(outcome, outcome.capitalize())
-
-
 def _sections(sheet: Checklist, graded: AddedUp | None) -> str:
     number = 0
     parts = []
@@ -122,7 +111,7 @@ def _table(sheet: Checklist, section: Section, graded: AddedUp | None, before: i
     heads = "".join(f'<th scope="col" class="level">{escape(level.word)}</th>' for level in sheet.scale.levels)
     last = "" if graded else '<th scope="col" class="initials">Initials</th>'
     rows = "".join(_step(sheet, step, graded, number) for number, step in enumerate(section.steps, start=before + 1))
-    limit = f", at most {_time(section.limit_s)}" if section.limit_s is not None else ""
+    limit = f", at most {time_words(section.limit_s)}" if section.limit_s is not None else ""
     limit += f", weight {section.weight:g}" if section.weight is not None else ""
     total = graded.result.sections[section.id] if graded and graded.result else None
     points = f"{total.won:g} of {total.possible:g} points" if total else f"{section.points:g} points"
@@ -171,7 +160,7 @@ def _told(step: Step) -> str:
         ("Expected", step.expected),
         ("Say", "; ".join(f"\u201c{phrase}\u201d" for phrase in step.finding)),
         ("Equipment", "; ".join(step.equipment)),
-        ("Time", f"at most {_time(step.limit_s)}" if step.limit_s is not None else ""),
+        ("Time", f"at most {time_words(step.limit_s)}" if step.limit_s is not None else ""),
         ("Caution", step.caution),
     ]
     return "".join(_line(word, text) for word, text in lines if text)

@@ -20,7 +20,7 @@ from review.exchange.sheets.preview import Preview, likeliest, preview
 from review.exchange.sheets.roles import ROLES
 from review.exchange.sheets.spreadsheet import TYPES, read_tables, written
 from review.measures import registry, units
-from review.report.paper import rule_words
+from review.report.outcome_words import rule_words
 from review.report.results import raters
 from review.store.repository import Repository
 

@@ -1,4 +1,4 @@
-"""The rows of the tables that are exported: grades, marks, comments, entries and values of one attempt."""
+"""The rows of the tables that are exported: grades, marks, comments, entries, values and sign-off of one attempt."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ from review.exchange.columns import Row
 from review.exchange.said import SCHEMA_VERSION
 from review.measures import measure
 from review.report.seconds import Seconds
+from review.report.sign_off import ToldVersion
 from review.report.told import GIVEN, Told, milliseconds
 from review.store.home import Home
 
@@ -28,6 +29,7 @@ def rows_of(home: Home, attempt: Told) -> dict[str, list[Row]]:
         "comments": [_comment(attempt, one) for one in attempt.comments],
         "entries": [_entry(attempt, one) for one in attempt.entries],
         "values": list(_values(home, attempt)),
+        "sign_offs": [_sign_off(attempt, one) for one in attempt.sign_off.versions],
     }
 
 
@@ -157,6 +159,26 @@ def _entry(attempt: Told, entry: Entry) -> Row:
         "text": entry.text,
         "words": words_of(entry.kind, entry.fields, entry.side),
         "entered_at": entry.at,
+    }
+
+
+def _sign_off(attempt: Told, one: ToldVersion) -> Row:
+    added = one.added_up or {}
+    last = one is attempt.sign_off.last
+    return {
+        **_shared(attempt),
+        "version": one.signed.version,
+        "rater": one.person.code,
+        "covered": one.covered,
+        "result": None if one.finding is None else one.finding.value,
+        "taken_back": one.signed.finding is None,
+        "conditions": one.conditions,
+        "outcome": added.get("outcome"),
+        "points": None if one.added_up is None else float(added["won"]),
+        "points_possible": None if one.added_up is None else float(added["possible"]),
+        "changed_since": attempt.sign_off.changed if last else None,
+        "digest": one.signed.digest,
+        "signed_at": one.signed.at,
     }
 
 

@@ -12,6 +12,7 @@ from review.domain.entries import Entry
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side
 from review.exchange.said import Author, Said, SaidComment, SaidGrade, SaidMark
 from review.report.cover import Cover
+from review.report.sign_off import ToldSignOff, sign_off_of
 from review.store.home import Home
 from review.store.repository import reading
 
@@ -33,6 +34,8 @@ class Told:
         What was said and is not covered.
     left_out
         How many grades, comments and entries are covered.
+    sign_off
+        The sign-off, as far as it is told.
     """
 
     recording: Recording
@@ -45,6 +48,7 @@ class Told:
     comments: tuple[Comment, ...]
     entries: tuple[Entry, ...]
     left_out: int
+    sign_off: ToldSignOff
 
     def author(self, person_id: str) -> Author:
         """Return who said something."""
@@ -84,6 +88,7 @@ def told(home: Home, person: Person, recording: Recording) -> Told:
             comments=shown[1],
             entries=shown[2],
             left_out=len(grades) + len(comments) + len(entries) - sum(map(len, shown)),
+            sign_off=sign_off_of(repo, person, recording),
         )
 
 

@@ -1,10 +1,13 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from review.actions import grades
 from review.actions.uncovering import uncover
 from review.domain.checklist import NOT_ASSESSABLE
+from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotFound
 from review.store.repository import Repository
 from tests.store import made
@@ -102,3 +105,21 @@ def test_uncovering_all_counts_for_each_step(repo: Repository) -> None:
     """After a deliberate look at everything no grade is blind any more, whatever the step."""
     uncover(repo, made.LEARNER, RECORDING)
     assert grades.give(repo, made.LEARNER, RECORDING, "knee", "left", "yes", None, 1).after_reveal is True
+
+
+def test_grades_of_all_criteria_that_carry_the_points_uncover_a_step(repo: Repository) -> None:
+    """With confidence in each they stand for the step's own grade; while one is missing, nothing is seen."""
+    text = made.SHEET.replace("version = 1", "version = 2").replace(
+        'criteria = [{ id = "guard", text = "The examiner stands guard." }]',
+        'criteria = [{ id = "guard", text = "Guard.", points = 1 }, { id = "time", text = "Time.", points = 1 }]',
+    )
+    repo.put_checklist(parse_checklist(text, "short"), text)
+    attempt = replace(RECORDING, checklist_version=2)
+    given = []
+    for criterion, sure in (("guard", None), ("time", 3), ("guard", 2)):
+        assert repo.uncoverings().of(RECORDING.id, made.LEARNER.id) == ()
+        given.append(grades.give(repo, made.LEARNER, attempt, "romberg", None, "yes", criterion, sure))
+    (seen,) = repo.uncoverings().of(RECORDING.id, made.LEARNER.id)
+    assert (seen.step_id, seen.side) == ("romberg", None)
+    given.append(grades.give(repo, made.LEARNER, attempt, "romberg", None, "yes", "guard", 3))
+    assert [grade.after_reveal for grade in given] == [False, False, False, True]

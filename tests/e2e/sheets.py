@@ -36,21 +36,26 @@ levels = [
 TARGET = 'targets = [{ measure = "stance_width", high = 0.45, unit = "1", source = "common practice, no source" }]'
 
 
-def sheet(measured: Sequence[int]) -> str:
-    """Return the sheet: two sections of six steps; the stance is expected narrow in those `measured`, from 0."""
-    parts = [HEAD]
+def sheet(measured: Sequence[int], rule: str = "", criteria: str = "") -> str:
+    """Return the sheet: two sections of six steps; the stance is expected narrow in those `measured`, from 0.
+
+    The first step has the `criteria`.
+    """
+    parts = [HEAD + rule]
     for number in range(STEPS):
         if number % 6 == 0:
             parts.append(f'[[section]]\nid = "part_{number // 6}"\ntitle = "Part {number // 6 + 1}"\n')
         parts.append(
             f'[[section.step]]\nid = "step_{number + 1}"\ntitle = "Step number {number + 1}"\n'
             f'action = "Do it."\nexpected = "It is seen."\ncaution = "Stand guard."\npoints = 1\n'
-            f"{TARGET if number in measured else ''}\n"
+            f"{TARGET if number in measured else ''}\n{criteria if number == 0 else ''}\n"
         )
     return "\n".join(parts)
 
 
-def furnish(folder: Path, measured: Sequence[int] = (2,)) -> tuple[Home, Recording, dict[str, Person]]:
+def furnish(
+    folder: Path, measured: Sequence[int] = (2,), rule: str = "", criteria: str = ""
+) -> tuple[Home, Recording, dict[str, Person]]:
     """Make a home with the sheet, a learner, a peer, an instructor, and a film of 20 s whose frames name themselves."""
     home = find_home(folder / "home")
     roles = {"L-07": Role.LEARNER, "L-12": Role.PEER, "I-02": Role.INSTRUCTOR}
@@ -58,7 +63,7 @@ def furnish(folder: Path, measured: Sequence[int] = (2,)) -> tuple[Home, Recordi
         checklists.install_shipped(repo)
         cast = {code: people.ensure(repo, code, role) for code, role in roles.items()}
         text = folder / "twelve_steps.toml"
-        text.write_text(sheet(measured), "utf-8")
+        text.write_text(sheet(measured, rule, criteria), "utf-8")
         checklists.save(repo, cast["I-02"], text)
     film = write_coded(folder / "film.mp4", even_ms(FILM_S))
     return home, recordings.add(home, cast["L-07"], film, checklist_id="twelve_steps", name="Coded"), cast

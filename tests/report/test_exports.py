@@ -21,6 +21,7 @@ from review.actions import checklists, comments, grades, marks, people, recordin
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording, Role, Shape
 from review.exchange.annotation_reading import read_annotations
+from review.exchange.columns import TABLES
 from review.exchange.csv_text import read_csv
 from review.exchange.timed_text import read_cues
 from review.measures import measure
@@ -95,7 +96,7 @@ def test_tables_say_what_is_covered(attempt: tuple[Home, Recording, Person, Pers
             return {name: [row for _, row in read_csv(pack.read(name).decode())] for name in pack.namelist()}
 
     blind, open_ones = tables(learner), tables(instructor)
-    assert set(blind) == {f"{name}.csv" for name in ("grades", "marks", "comments", "entries", "values", "codebook")}
+    assert set(blind) == {f"{name}.csv" for name in (*TABLES, "codebook")}
     mine = [row for row in blind["grades.csv"] if (row["step_id"], row["criterion_id"]) == ("position_guard", "")]
     assert [(row["level"], row["covered"], row["mark_onset_s"], row["mark_onset_ms"]) for row in mine] == [
         ("yes", "no", "0.200", "200")

@@ -7,7 +7,8 @@ from dataclasses import replace
 from review.actions import grades
 from review.checklists import shipped
 from review.domain.checklist_file import parse_checklist, read_checklist
-from review.report.paper import blank_page, filled_page, rule_words
+from review.report.outcome_words import rule_words
+from review.report.paper import blank_page, filled_page
 from review.report.results import added_up, rater_of, raters
 from review.store.repository import Repository
 from tests.actions.conftest import filled, repo

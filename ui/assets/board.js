@@ -40,10 +40,12 @@ class Board {
     const seek = (time, key) => this.seek(time, key);
     this.sheet = new Sheet(this.parts.sheet, {
       seek, visit: (key) => this.visit(key), grade: (digit) => this.act("grade", digit),
-      confidence: (level) => this.act("confidence", level), ungrade: () => this.act("ungrade"), uncover: () => this.uncover(),
+      confidence: (level) => this.act("confidence", level), ungrade: () => this.act("ungrade"), gradeCriterion: (id, digit) => this.act("gradeCriterion", { id, digit }),
+      ungradeCriterion: (id) => this.act("ungrade", id), uncover: () => this.uncover(),
       answer: (comment) => this.remarks.open(comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
       resolve: (comment) => this.remarks.resolve(comment), link: (time) => this.remarks.link(time),
       filter: (name) => this.act("filter", name), reveal: () => this.act("reveal"),
+      send: (operation) => this.push(operation).seq,
     });
     this.timeline = new Timeline(this.parts.timeline, {
       seek, newName, traces: this.traces, select: (key) => this.select(key), follow: (time) => this.player.toTime(time),
@@ -114,6 +116,8 @@ class Board {
     const kept = this.recall();
     const known = (key) => this.rows.some((row) => row.key === key);
     this.key = [kept.key, this.key].find(known) ?? firstToDo(this.rows, data)?.key;
+    /** Id of the criterion of the step in hand that digits grade; null: they grade the step as a whole. @type {string|null} */
+    this.criterion = null;
     this.filter = kept.filter ?? "all";
     this.film.begin(data);
     this.faultSeen = 0;
@@ -164,6 +168,7 @@ class Board {
   select(key) {
     if (key === this.key || !this.rows.some((row) => row.key === key)) return;
     this.key = key;
+    this.criterion = null;
     this.remember();
     this.render();
     this.sheet.reveal(key);
@@ -197,6 +202,7 @@ class Board {
    * @param {object} operation
    * @param {{held?: string, sent?: (seq: number) => void}} [how] key whose repetitions are undone in one go; `sent` of an undo,
    *   which is not itself noted
+   * @returns {{seq: number}} the operation as it went into the queue
    */
   push(operation, { held = null, sent } = {}) {
     const before = this.state;
@@ -207,6 +213,7 @@ class Board {
     if (sent) sent(entry.seq);
     else this.history.note(entry, before, this.state, held);
     this.render();
+    return entry;
   }
 
   /** Uncover all steps at once; the store remembers it. */

@@ -1,4 +1,5 @@
 /** What a key or a button stands for: the deeds of the board, each a function of the board and its argument. */
+import { nextCriterion } from "./criteria.js";
 import { newName } from "./queue.js";
 import { titleOf } from "./row.js";
 import { SHEET_DEEDS } from "./sheet_deeds.js";
@@ -6,7 +7,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "outcome",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -27,7 +28,9 @@ const DEEDS = {
   unmark: clearMark,
   grade,
   confidence: sure,
-  ungrade: (board) => board.push({ op: "withdraw_grade", ...board.place }),
+  ungrade: (board, criterion) => board.push({ op: "withdraw_grade", ...board.place, ...(criterion ? { criterion } : {}) }),
+  criterion: takeCriterion,
+  gradeCriterion,
   enter: (board, entry) => board.push({ op: "enter", ...entry }),
   unenter: (board) => board.push({ op: "withdraw_entry", ...board.place }),
   entry: (board) => board.entry.open() || board.say("No result is typed in on this step."),
@@ -76,15 +79,45 @@ function clearMark(board) {
 }
 
 function grade(board, digit) {
-  const level = board.data.scale.levels[digit - 1];
-  if (!level) board.say(`This scale has ${board.data.scale.levels.length} levels.`);
-  else board.push({ op: "grade", ...board.place, level: level.key, confidence: board.mine.grade?.confidence ?? null });
+  if (board.criterion) {
+    gradeCriterion(board, { id: board.criterion, digit });
+    return;
+  }
+  const level = levelOf(board, digit);
+  if (level) board.push({ op: "grade", ...board.place, level: level.key, confidence: board.mine.grade?.confidence ?? null });
 }
 
+function levelOf(board, digit) {
+  const { levels } = board.data.scale;
+  if (!levels[digit - 1]) board.say(`This scale has ${levels.length} levels.`);
+  return levels[digit - 1];
+}
+
+/** Digits go to the next criterion of the step in hand; after the last one to the step as a whole again. */
+function takeCriterion(board) {
+  if (!board.row.criteria.length) board.say("This step has no criteria: the digits grade it as a whole.");
+  else {
+    board.criterion = nextCriterion(board.row, board.criterion);
+    board.render();
+  }
+}
+
+/** @param {object} board @param {{id: string, digit: number}} what */
+function gradeCriterion(board, { id, digit }) {
+  const level = levelOf(board, digit);
+  if (!level) return;
+  if (board.criterion === id) board.criterion = nextCriterion(board.row, id);
+  board.push({ op: "grade", ...board.place, criterion: id, level: level.key, confidence: board.mine.criteria[id]?.confidence ?? null });
+}
+
+/** How sure one is of the step's grade; where its criteria were graded in its stead, of each of them. */
 function sure(board, confidence) {
-  const grade = board.mine.grade;
-  if (!grade) board.say("Give the grade first, then say how sure you are.");
-  else board.push({ op: "grade", ...board.place, level: grade.level, confidence });
+  const { grade, graded, criteria } = board.mine;
+  const given = grade ? [grade] : graded ? Object.values(criteria) : [];
+  if (!given.length) board.say("Give the grade first, then say how sure you are.");
+  for (const { criterion, level } of given) {
+    board.push({ op: "grade", ...board.place, ...(criterion ? { criterion } : {}), level, confidence });
+  }
 }
 
 function askWho(board) {

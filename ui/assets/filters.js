@@ -13,7 +13,7 @@ export const FILTERS = [
 const FITS = {
   all: () => true,
   unmarked: (facts) => !facts.mark && !facts.otherMarks.length,
-  ungraded: (facts) => !facts.grade,
+  ungraded: (facts) => !facts.graded,
   missed: (facts) => gradesOf(facts).some((grade) => grade.level === lowest(facts.levels)),
   disagreed: (facts) => new Set(gradesOf(facts).map((grade) => grade.level)).size > 1,
 };
@@ -31,7 +31,7 @@ function lowest(levels) {
 
 /**
  * @param {string} name of a filter
- * @param {{mark: object|null, otherMarks: object[], grade: object|null, otherGrades: object[], covered: boolean, levels: object[]}} facts
+ * @param {{mark: object|null, otherMarks: object[], grade: object|null, graded: boolean, otherGrades: object[], covered: boolean, levels: object[]}} facts
  * @returns {boolean} whether a step is shown
  */
 export function fits(name, facts) {

@@ -19,6 +19,7 @@ export const KEY_LIST = [
   { keys: "[", words: "The step in hand starts at this frame" },
   { keys: "]", words: "The step in hand ends at this frame" },
   { keys: "1 to 9", words: "Grade the step in hand, first level to last" },
+  { keys: "G", words: "The digits grade the criteria of the step in hand, one by one; after the last the step as a whole" },
   { keys: "Shift + 1, Shift + 2, Shift + 3", words: "How sure you are: unsure, fairly sure, sure" },
   { keys: "Enter", words: "Go to the start of the step in hand" },
   { keys: "C", words: "Comment at this frame; in its text Alt + 1 to Alt + 9 put in your phrases" },
@@ -32,6 +33,7 @@ export const KEY_LIST = [
   { keys: "Comma, Full stop", words: "The nearer edge of the mark in hand one frame earlier or later; with Shift one second" },
   { keys: "U, Shift + U", words: "Undo or redo your last mark, grade, result or comment; also Ctrl + Z, Ctrl + Shift + Z" },
   { keys: "T", words: "Into the timeline: arrows go between marks, Enter goes there, + \u2212 0 look closer, Esc leaves" },
+  { keys: "P", words: "Points and outcome, and the sign-off; again: back to the steps" },
   { keys: "W", words: "Show who is examined, where several people are in the film" },
   { keys: "?", words: "Show or close this list" },
 ];
@@ -43,7 +45,7 @@ const PLAIN = {
   s: ["faster", -1], S: ["faster", -1], f: ["faster", 1], F: ["faster", 1], l: ["loop"], L: ["loop"], o: ["overlay"], O: ["overlay"], x: ["beside"], X: ["beside"],
   y: ["captions"], Y: ["captions"],
   "+": ["nearer", 1], "=": ["nearer", 1], "-": ["nearer", -1], 0: ["nearer", 0],
-  u: ["undo"], U: ["redo"], t: ["timeline"], T: ["timeline"],
+  g: ["criterion"], G: ["criterion"], p: ["outcome"], P: ["outcome"], u: ["undo"], U: ["redo"], t: ["timeline"], T: ["timeline"],
   ",": ["nudge", { frames: -1 }], ".": ["nudge", { frames: 1 }], "<": ["nudge", { seconds: -1 }], ">": ["nudge", { seconds: 1 }],
 };
 

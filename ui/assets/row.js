@@ -1,5 +1,6 @@
 /** One row of the contact sheet. */
 import { commentItem, coveredItem, threaded } from "./comment.js";
+import { criteriaList, criteriaWords } from "./criteria.js";
 import { h } from "./dom.js";
 import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
@@ -27,7 +28,7 @@ const VIEWS = {
  * Make the element of a row.
  * @param {object} row the step as the board has it
  * @param {object} facts own part of the state (`ofRow`), `inHand`, `covered`, `levels`, `recordingId`
- * @param {Record<string, Function>} deeds visit, seek, grade, confidence, ungrade, reveal, and those of `commentItem`
+ * @param {Record<string, Function>} deeds visit, seek, grade, confidence, ungrade, reveal, those of `criteriaList`, and those of `commentItem`
  * @returns {HTMLElement}
  */
 export function rowElement(row, facts, deeds) {
@@ -47,6 +48,7 @@ export function rowElement(row, facts, deeds) {
     spokenLine(row, facts, deeds),
     enteredLine(row, facts),
     open ? instructions(row) : null,
+    open ? criteriaList(row, facts, deeds) : null,
     open ? grading(facts, deeds) : null,
     story(facts),
     others(row, facts),
@@ -61,13 +63,14 @@ export function titleOf(row) {
 
 function head(row, facts, deeds) {
   const grade = facts.grade && facts.levels.find((level) => level.key === facts.grade.level);
+  const chip = grade?.word ?? criteriaWords(row, facts, facts.levels);
   return h(
     "header", {},
     h("button", { type: "button", class: "row-title", onclick: () => deeds.visit(row.key) },
       h("span", { class: "number", text: String(row.number) }), titleOf(row)),
     row.critical ? h("span", { class: "critical", text: "\u25C6 critical", title: "Missing this step fails the sheet" }) : null,
     h("span", { class: "points", text: row.points ? pointsText(row.points) : "no points" }),
-    grade ? h("span", { class: "chip", text: grade.word }) : null,
+    chip ? h("span", { class: "chip", text: chip }) : null,
   );
 }
 
@@ -187,7 +190,6 @@ function instructions(row) {
     ["Do", row.action],
     ["See", row.expected],
     ["Say", row.finding.map((phrase) => `\u201C${phrase}\u201D`).join(" or ")],
-    ["Look for", row.criteria.map((criterion) => criterion.text).join(" \u00B7 ")],
     ["Needs", needs.filter(Boolean).join("; ")],
   ];
   const shown = lines.filter(([, text]) => text);
@@ -209,12 +211,13 @@ function grading(facts, deeds) {
     h("button", {
       type: "button", class: "grade", "aria-pressed": String(level === one.key), data: { level: one.key, testid: "grade" },
       onclick: () => deeds.grade(at + 1),
-    }, one.word, " ", h("kbd", { text: String(at + 1) })),
+    }, one.word, facts.criterion ? null : h("kbd", { text: String(at + 1) })),
   );
+  const sureOf = confidenceOf(facts);
   const sure = CONFIDENCE.map((word, at) =>
     h("button", {
-      type: "button", class: "sure", "aria-pressed": String(facts.grade?.confidence === at + 1), text: word,
-      data: { confidence: at + 1, testid: "confidence" }, disabled: !facts.grade, onclick: () => deeds.confidence(at + 1),
+      type: "button", class: "sure", "aria-pressed": String(sureOf === at + 1), text: word,
+      data: { confidence: at + 1, testid: "confidence" }, disabled: !facts.graded, onclick: () => deeds.confidence(at + 1),
     }),
   );
   const clear = facts.grade && h("button", { type: "button", class: "quiet", text: "Take back", onclick: deeds.ungrade });
@@ -223,6 +226,13 @@ function grading(facts, deeds) {
     h("div", { class: "choice", role: "group", "aria-label": "Your grade" }, h("b", { text: "Grade" }), ...levels),
     h("div", { class: "choice", role: "group", "aria-label": "How sure you are" }, h("b", { text: "How sure" }), ...sure, clear),
   );
+}
+
+/** How sure one is of the step, or of all criteria that were graded in its stead. */
+function confidenceOf({ grade, graded, criteria }) {
+  if (grade || !graded) return grade?.confidence ?? null;
+  const all = new Set(Object.values(criteria).map((one) => one.confidence ?? null));
+  return all.size === 1 ? [...all][0] : null;
 }
 
 function others(row, facts) {

@@ -1,7 +1,8 @@
-/** The contact sheet: a row a step, under the title of its section; and the list of all comments. */
+/** The contact sheet: a row a step, under the title of its section; the list of all comments; what the grades come to. */
 import { commentItem, threaded } from "./comment.js";
 import { h, setText } from "./dom.js";
 import { FilterBar, FILTERS, fits } from "./filters.js";
+import { Outcome, showTab } from "./outcome.js";
 import { rowElement, titleOf } from "./row.js";
 
 export class Sheet {
@@ -18,13 +19,15 @@ export class Sheet {
     this.comments = h("div", { class: "all-comments", role: "tabpanel", "aria-label": "Comments", hidden: true });
     this.stepsTab = this.tabButton("steps", "Steps");
     this.commentsTab = this.tabButton("comments", "Comments");
+    this.outcome = new Outcome(deeds);
+    this.outcomeTab = this.tabButton("outcome", "Outcome");
     this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", data: { testid: "uncover-all" }, onclick: () => this.uncoverAll() });
     this.filters = new FilterBar(deeds.filter);
     this.keys = [];
     this.none = h("p", { class: "none quiet-line", role: "status", hidden: true });
     const bar = h("div", { class: "tabs" },
-      h("div", { role: "tablist", "aria-label": "Sheet or comments" }, this.stepsTab, this.commentsTab), this.uncoverButton);
-    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments);
+      h("div", { role: "tablist", "aria-label": "Sheet, comments or outcome" }, this.stepsTab, this.commentsTab, this.outcomeTab), this.uncoverButton);
+    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments, this.outcome.element);
     this.choose("steps");
   }
 
@@ -46,19 +49,21 @@ export class Sheet {
     setText(this.uncoverButton, asked ? "Sure? Uncover all" : "Uncover all");
   }
 
-  /** @param {"steps"|"comments"} name */
+  /** @param {"steps"|"comments"|"outcome"} name */
   choose(name) {
     this.tab = name;
     this.steps.hidden = name !== "steps";
     this.comments.hidden = name !== "comments";
+    this.outcome.element.hidden = name !== "outcome";
     this.filters.element.hidden = name !== "steps";
     this.stepsTab.setAttribute("aria-selected", String(name === "steps"));
     this.commentsTab.setAttribute("aria-selected", String(name === "comments"));
+    this.outcomeTab.setAttribute("aria-selected", String(name === "outcome"));
   }
 
   /**
    * Show a state; rows that did not change stay as they are, with their focus.
-   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny, filter
+   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny, filter, data, waiting
    */
   show(scene) {
     const wanted = [];
@@ -72,6 +77,8 @@ export class Sheet {
     }
     place(this.steps, wanted);
     this.uncoverButton.hidden = !scene.coveredAny;
+    this.outcome.show(scene.data, scene.waiting);
+    showTab(this.outcomeTab, scene.data);
     setText(this.commentsTab, `Comments (${scene.comments.length})`);
     const items = threaded(scene.comments).map((comment) => {
       const row = scene.rows.find((one) => one.step === comment.step && (one.side ?? null) === (comment.side ?? null));
@@ -96,7 +103,7 @@ export class Sheet {
 
   title(row, scene) {
     const inside = scene.rows.filter((one) => one.section === row.section);
-    const graded = inside.filter((one) => scene.factsOf(one).grade).length;
+    const graded = inside.filter((one) => scene.factsOf(one).graded).length;
     if (!this.titles.has(row.section)) this.titles.set(row.section, h("h3", {}, h("span"), h("small")));
     const element = this.titles.get(row.section);
     setText(element.firstChild, row.sectionTitle);
@@ -134,9 +141,10 @@ export class Sheet {
 function nameOfFocus(element) {
   const focused = element.getRootNode().activeElement;
   if (!focused || !element.contains(focused)) return null;
-  for (const name of ["level", "confidence"]) {
-    if (focused.dataset[name]) return `[data-${name}="${focused.dataset[name]}"]`;
-  }
+  const { criterion, level, confidence } = focused.dataset;
+  if (criterion) return `[data-criterion="${criterion}"][data-level="${level}"]`;
+  if (level) return `[data-level="${level}"]:not([data-criterion])`;
+  if (confidence) return `[data-confidence="${confidence}"]`;
   return focused.classList.contains("row-title") ? ".row-title" : null;
 }
 

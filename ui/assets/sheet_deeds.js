@@ -14,6 +14,7 @@ export const SHEET_DEEDS = {
   comment: (board) => board.remarks.open(null),
   here: stepHere,
   again: markAgain,
+  outcome: (board) => showOutcome(board),
   link: (board) => board.remarks.link(board.player.time),
 };
 
@@ -27,7 +28,7 @@ function moveRow(board, count) {
 function nextUngraded(board) {
   const at = board.rows.findIndex((row) => row.key === board.key);
   const round = [...board.rows.slice(at + 1), ...board.rows.slice(0, at + 1)];
-  const next = round.find((row) => !ofRow(board.state, row).grade);
+  const next = round.find((row) => !ofRow(board.state, row).graded);
   if (next) board.visit(next.key);
   else board.say("You have graded every step.");
 }
@@ -74,4 +75,13 @@ function markAgain(board) {
     board.push({ op: "mark", mark_id: newName(), ...board.place, onset_s: time, offset_s: time });
     board.say(`${titleOf(board.row)} starts once more at ${clockText(time)}.`);
   }
+}
+
+/** To what the grades come to, with the focus in it; from there back to the steps. */
+function showOutcome(board) {
+  const { sheet } = board;
+  const there = sheet.tab === "outcome";
+  sheet.choose(there ? "steps" : "outcome");
+  if (there) board.focus();
+  else sheet.outcome.element.focus({ preventScroll: true });
 }

@@ -21,6 +21,7 @@ export function showAll(board) {
   board.sheet.show({
     rows: board.rows, comments, factsOf: (row) => facts(board, row),
     coveredAny: board.rows.some((row) => covered(board, row)), filter: board.filter,
+    data, waiting: board.queue.ops.map((operation) => operation.seq),
   });
   board.remarks.show(comments);
   if (board.row) board.hand.show(board.row, board.mine.mark, board.filmWords.of(data, board.row), board.mine.again);
@@ -41,7 +42,7 @@ function showPeople(board, { me, people = [me] }) {
 function facts(board, row) {
   const own = ofRow(board.state, row, board.player.time);
   return {
-    ...own, comments: own.comments.map((comment) => veil(board, comment)), inHand: row.key === board.key,
+    ...own, comments: own.comments.map((comment) => veil(board, comment)), inHand: row.key === board.key, criterion: row.key === board.key ? board.criterion : null,
     covered: covered(board, row), levels: board.data.scale.levels, recordingId: board.data.recording.id,
   };
 }

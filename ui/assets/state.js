@@ -2,6 +2,7 @@
  * What the board knows: what the store said, with the operations still on their way laid over it.
  * Pure functions of plain objects; nothing here touches the page.
  */
+import { countsByCriteria } from "./criteria.js";
 
 /** Key of a row. @param {string} step @param {string|null} side @returns {string} */
 export function rowKey(step, side) {
@@ -38,7 +39,7 @@ export function overlay(board, ops) {
 }
 
 const sameGrade = (op) => (grade) =>
-  grade.mine && !grade.criterion && grade.step === op.step && (grade.side ?? null) === (op.side ?? null);
+  grade.mine && (grade.criterion ?? null) === (op.criterion ?? null) && grade.step === op.step && (grade.side ?? null) === (op.side ?? null);
 
 const sameEntry = (op) => (entry) => entry.mine && entry.step === op.step && (entry.side ?? null) === (op.side ?? null);
 
@@ -55,8 +56,8 @@ const APPLY = {
     const { step, side, level, confidence } = op;
     const before = state.grades.find(sameGrade(op));
     state.grades = state.grades.filter((grade) => grade !== before);
-    state.grades.push({ step, side, criterion: null, level, confidence, history: before?.history ?? [], ...mine });
-    if (confidence) state.uncovered.add(rowKey(step, side));
+    state.grades.push({ step, side, criterion: op.criterion ?? null, level, confidence, history: before?.history ?? [], ...mine });
+    if (confidence && !op.criterion) state.uncovered.add(rowKey(step, side));
   },
   withdraw_grade(state, op) {
     state.grades = state.grades.filter((grade) => !sameGrade(op)(grade));
@@ -115,7 +116,9 @@ const APPLY = {
  */
 export function ofRow(state, row, time = 0) {
   const fits = (entry) => entry.step === row.step && (entry.side ?? null) === (row.side ?? null);
-  const grades = state.grades.filter((grade) => fits(grade) && !grade.criterion);
+  const all = state.grades.filter(fits);
+  const grades = all.filter((grade) => !grade.criterion);
+  const criteria = Object.fromEntries(all.filter((grade) => grade.criterion && grade.mine).map((grade) => [grade.criterion, grade]));
   const marks = state.marks.filter(fits);
   const entries = (state.entries ?? []).filter(fits);
   return {
@@ -124,6 +127,9 @@ export function ofRow(state, row, time = 0) {
     otherMarks: marks.filter((mark) => !mark.mine),
     grade: grades.find((grade) => grade.mine) ?? null,
     otherGrades: grades.filter((grade) => !grade.mine),
+    criteria,
+    otherCriteria: all.filter((grade) => grade.criterion && !grade.mine),
+    graded: grades.some((grade) => grade.mine) || (countsByCriteria(row) && row.criteria.every(({ id }) => criteria[id])),
     comments: byTime(state.comments.filter(fits)),
     entry: entries.find((entry) => entry.mine) ?? null,
     otherEntries: entries.filter((entry) => !entry.mine),
@@ -145,7 +151,7 @@ function inHandOf(marks, time) {
 export function firstToDo(rows, data) {
   const about = rows.map((row) => ({ row, ...ofRow(data, row) }));
   const marked = about.filter((one) => one.mark ?? one.otherMarks[0]);
-  return (marked.find((one) => !one.grade) ?? marked[0] ?? about[0])?.row;
+  return (marked.find((one) => !one.graded) ?? marked[0] ?? about[0])?.row;
 }
 
 /** @param {object[]} entries @returns {object[]} the entries by their onset */
