@@ -119,7 +119,7 @@ class _Films:
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
-        recording = recordings.find(self._home, self._person(request), request.path_params["id"], Deed.WATCH)
+        recording = recordings.find(self._database, self._person(request), request.path_params["id"], Deed.WATCH)
         path = self._home.root / recording.playback
         if not path.is_file():
             raise NotFound(loss(self._home, recording))
@@ -128,14 +128,14 @@ class _Films:
 
     def times(self, request: Request) -> Response:
         """Answer with the presentation times of all frames: float64, little-endian, seconds."""
-        recording = recordings.find(self._home, self._person(request), request.path_params["id"], Deed.WATCH)
+        recording = recordings.find(self._database, self._person(request), request.path_params["id"], Deed.WATCH)
         times = load_times(self._home, recording.sha256)
         return Response(times.astype("<f8").tobytes(), media_type="application/octet-stream", headers=ASK_AGAIN)
 
     def trace(self, request: Request) -> Response:
         """Answer with a measure's curve over the whole film, packed as `trace_bytes` says."""
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._database, person, request.path_params["id"])
         of = measure(request.path_params["measure"])
         trace = trace_of(self._home, person, recording, of.name)
         if trace is None:
@@ -145,7 +145,7 @@ class _Films:
     def landmarks(self, request: Request) -> Response:
         """Answer with the landmarks of a stretch, or with what the measures of a ``step`` rest on; see `packed`."""
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._database, person, request.path_params["id"])
         seconds = Interval(_number(request, "from", 0.0), _number(request, "to", 0.0))
         step = request.query_params.get("step")
         if step is None:
@@ -157,19 +157,19 @@ class _Films:
     def captions(self, request: Request) -> Response:
         """Answer with the comments that are not covered as WebVTT captions."""
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._database, person, request.path_params["id"])
         return Response(captions(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
 
     def chapters(self, request: Request) -> Response:
         """Answer with the person's own marks as WebVTT chapters."""
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._database, person, request.path_params["id"])
         return Response(chapters(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
 
     def people(self, request: Request) -> Response:
         """Answer with everybody whom the first look saw, as `people_seen` says."""
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"])
+        recording = recordings.find(self._database, person, request.path_params["id"])
         return JSONResponse(people_seen(self._home, person, recording), headers=ASK_AGAIN)
 
     def entry(self, request: Request) -> Response:
@@ -196,11 +196,11 @@ class _Films:
         time_s = _number(request, "t", 0.0)
         height = round(_number(request, "h", STILL_HEIGHT_PX))
         person = self._person(request)
-        recording = recordings.find(self._home, person, request.path_params["id"], Deed.WATCH)
+        recording = recordings.find(self._database, person, request.path_params["id"], Deed.WATCH)
         named = {"ETag": f'"{recording.id}-{time_s}-{height}-{recording.mirrored}"', **ASK_AGAIN}
         if request.headers.get("if-none-match") == named["ETag"]:
             return Response(status_code=304, headers=named)
-        picture = recordings.still(self._home, person, recording.id, time_s, height)
+        picture = recordings.still(self._home, recording, time_s, height)
         return Response(picture, media_type="image/jpeg", headers=named)
 
 

@@ -13,6 +13,7 @@ from review.domain.model import Person, Recording, Side
 from review.domain.sharing import UNSHARED
 from review.pipeline.jobs import INTERRUPTED, at_work
 from review.pipeline.stills import still_pictures, strip_times
+from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import Job, Repository, reading
 
@@ -137,7 +138,7 @@ def facts(recording: Recording) -> dict[str, Any]:
     return plain
 
 
-def find(home: Home, person: Person, recording_id: str, deed: Deed = Deed.SEE) -> Recording:
+def find(home: Home | Database, person: Person, recording_id: str, deed: Deed = Deed.SEE) -> Recording:
     """Return a recording by its id or the start of it, for a person who may do a deed to it.
 
     Raises
@@ -151,15 +152,14 @@ def find(home: Home, person: Person, recording_id: str, deed: Deed = Deed.SEE) -
     return recording
 
 
-def still(home: Home, person: Person, recording_id: str, time_s: float, height_px: int) -> bytes:
-    """Return the frame shown at a time as a JPEG picture.
+def still(home: Home, recording: Recording, time_s: float, height_px: int) -> bytes:
+    """Return the frame of a found recording that is shown at a time, as a JPEG picture.
 
     Raises
     ------
     NotFound
         If the time lies outside of the film.
     """
-    recording = find(home, person, recording_id, Deed.WATCH)
     if not 0 <= time_s <= recording.duration_s + 1:
         raise NotFound(f"A picture at {time_s} s was asked for; the film lasts {recording.duration_s:.2f} s.")
     height = min(max(height_px, 16), 1080)

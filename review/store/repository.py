@@ -80,12 +80,17 @@ class Repository(Parts):
         NotFound
             If none or several do.
         """
+        named = self._session.get(RecordingRow, asked)
+        if named is not None:
+            return self._read(named)
         if self.courses().signing_in():
-            return self._recording_by_id(asked)
+            raise NotFound(
+                f"There is no recording {asked[:40]!r}; it may have been erased. Go back to your recordings."
+            )
         rows = self._session.execute(select(RecordingRow.id, RecordingRow.name).order_by(RecordingRow.id)).all()
         names = {known: name for known, name in rows}
         begun = [known for known in names if asked and known.startswith(asked)]
-        fitting = [asked] if asked in names else begun or [known for known in names if names[known] == asked]
+        fitting = begun or [known for known in names if names[known] == asked]
         if len(fitting) > 1:
             how = "begins the ids of" if begun else "is the name of"
             raise NotFound(
@@ -94,14 +99,6 @@ class Repository(Parts):
         if not fitting:
             raise NotFound.among("recording", asked, {*names, *names.values()})
         return self._read(self._session.get_one(RecordingRow, fitting[0]))
-
-    def _recording_by_id(self, asked: str) -> Recording:
-        row = self._session.get(RecordingRow, asked)
-        if row is None:
-            raise NotFound(
-                f"There is no recording {asked[:40]!r}; it may have been erased. Go back to your recordings."
-            )
-        return self._read(row)
 
     def _read(self, row: RecordingRow) -> Recording:
         return read_recording(row, self.sharings().of(row.id))
