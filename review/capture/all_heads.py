@@ -111,7 +111,7 @@ def _pictures(
 def _tracks(following: Following, looks: list[_Look], size: tuple[int, int], scale: float) -> HeadTracks:
     rows = np.array(following.rows, dtype=np.float64).reshape(-1, 7)
     time_s = np.array([look.time_s for look in looks])
-    rows = rows[believed(rows, time_s, following.doubted)]
+    rows = rows[believed(rows, time_s, following.doubted, max(size) / scale)]
     return HeadTracks(
         time_s=time_s,
         size=size,

@@ -85,19 +85,3 @@ def about(circle: NDArray[np.float64], circles: Circles, reach: float = _SAME) -
     larger, smaller = np.maximum(circles[:, 2], circle[2]), np.minimum(circles[:, 2], circle[2])
     away = np.hypot(*(circles[:, :2] - circle[:2]).T)
     return np.asarray((away < reach * larger) & (larger < _ALIKE * smaller))
-
-
-def around(one: NDArray[np.float64], other: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the smallest circle around two circles, shape ``(3,)`` each.
-
-    Examples
-    --------
-    >>> around(np.array([0.0, 0.0, 1.0]), np.array([4.0, 0.0, 1.0])).tolist()
-    [2.0, 0.0, 3.0]
-    """
-    away = float(np.hypot(*(other[:2] - one[:2])))
-    if away + min(one[2], other[2]) <= max(one[2], other[2]):
-        return one if one[2] >= other[2] else other
-    radius = (away + one[2] + other[2]) / 2
-    middle = one[:2] + (other[:2] - one[:2]) * (radius - one[2]) / away
-    return np.array([*middle, radius])

@@ -17,7 +17,7 @@ from typing import Any, Final, Self
 import numpy as np
 from numpy.typing import NDArray
 
-from review.capture.circles import FaceBox, about, around, head_of_body, head_of_face, shows_head
+from review.capture.circles import FaceBox, about, head_of_body, head_of_face, shows_head
 from review.capture.detectors import bodies_in, native_image, opened, started
 from review.capture.head import Body
 from review.capture.models import Models
@@ -58,10 +58,13 @@ class Found:
     body
         Place of its body among those of the whole picture, -1 for a head found otherwise, -2 where two bodies have
         their heads so close together that they are one.
+    beside
+        Further circles that were found of it.
     """
 
     circle: NDArray[np.float64]
     body: int = _NONE
+    beside: tuple[NDArray[np.float64], ...] = ()
 
 
 @dataclass(slots=True)
@@ -145,6 +148,15 @@ class HeadFinders:
             faces += self._faces(picture, part, _SCORE["part"])
         return faces
 
+    def all_faces(self, picture: Picture) -> list[FaceBox]:
+        """Return all faces that are found on the whole picture and on every part of it, whosever turn it is."""
+        height, width = picture.shape[:2]
+        whole = _square(np.array([width / 2, height / 2]), max(width, height))
+        faces = self._faces(picture, whole, _SCORE["whole"])
+        for part in (part for share in _FACE_PARTS for part in parts(width, height, share)):
+            faces += self._faces(picture, part, _SCORE["part"])
+        return [close for face in faces if (close := self._closely(picture, face)) is not None]
+
     def _closely(self, picture: Picture, face: FaceBox) -> FaceBox | None:
         """Look at a face again from close by, which tells most of what was none."""
         again = self._faces(picture, _square(face.centre, _CLOSE_UP[0] * face.width), _SCORE["close"])
@@ -210,18 +222,16 @@ def parts(width: int, height: int, share: float) -> list[Part]:
 
 
 def merged(found: list[Found]) -> list[Found]:
-    """Put together what was found of one head: the smallest circle around all its circles."""
+    """Put together what was found of one head: its smallest circle, which is the closest fit, and all others beside."""
     left = sorted(found, key=lambda each: -each.circle[2])
     heads = []
     while left:
         same = about(left[0].circle, np.array([each.circle for each in left]))
         mine = [each for each, is_same in zip(left, same, strict=True) if is_same]
         left = [each for each, is_same in zip(left, same, strict=True) if not is_same]
-        circle = mine[0].circle
-        for each in mine[1:]:
-            circle = around(circle, each.circle)
         bodies = {each.body for each in mine if each.body != _NONE}
-        heads.append(Found(circle, _SEVERAL if len(bodies) > 1 else max(bodies, default=_NONE)))
+        whose = _SEVERAL if len(bodies) > 1 else max(bodies, default=_NONE)
+        heads.append(Found(mine[-1].circle, whose, tuple(each.circle for each in mine[:-1])))
     return heads
 
 

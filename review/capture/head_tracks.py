@@ -30,6 +30,7 @@ _LEAST_S: Final = 0.4
 _LOOKS: Final = 6
 _SHARE: Final = 0.3
 _TWICE_S: Final = 0.35
+_LARGE: Final = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,8 @@ class Following:
             if time_s - live.seen_s > _FRESH_S:
                 self._carry_back(live.number, head.circle, live.seen_s)
             live.see(head.circle, time_s)
-            self._write(live.number, look, live.circle, True, head.body)
+            for circle in (head.circle, *head.beside):
+                self._write(live.number, look, circle, True, head.body)
         for live in self._live:
             live.looks += 1
             if live.seen_s < time_s:
@@ -184,21 +186,33 @@ class Following:
         self.rows.append((number, look, float(circle[0]), float(circle[1]), float(circle[2]), seen, body))
 
 
-def believed(rows: NDArray[np.float64], time_s: NDArray[np.float64], doubted: set[int]) -> NDArray[np.bool_]:
+def believed(
+    rows: NDArray[np.float64], time_s: NDArray[np.float64], doubted: set[int], long_side_px: float
+) -> NDArray[np.bool_]:
     """Tell which rows of `Following.rows` are kept, shape ``(row,)``.
 
     Of what was hardly ever seen again those sightings are kept that have another within a third of a second, with what
-    lies between: a head that moves fast is seen like that. What was seen once only is no head.
+    lies between: a head that moves fast is seen like that. What was seen once only is no head, and neither is what was
+    seen seldom though it would be a large one: no model misses that.
+
+    Parameters
+    ----------
+    rows, doubted
+        Of a `Following`.
+    time_s
+        Times of the looks, shape ``(look,)``, seconds.
+    long_side_px
+        Longer side of the picture that was looked at.
     """
     kept = np.ones(len(rows), dtype=np.bool_)
     times = time_s[rows[:, 1].astype(int)]
     seen = rows[:, 5] == 1
     for number in np.unique(rows[:, 0]):
         mine = rows[:, 0] == number
-        sightings = np.sort(times[mine & seen])
+        sightings = np.unique(times[mine & seen])
         near = np.diff(sightings) <= _TWICE_S
         if number in doubted or len(sightings) == 1:
             twice = sightings[np.append(near, False) | np.insert(near, 0, False)]
             away = np.abs(times[mine][:, None] - twice).min(axis=1, initial=np.inf)
-            kept[mine] = away <= _TWICE_S
+            kept[mine] = (away <= _TWICE_S) & (np.median(rows[mine & seen, 4]) <= _LARGE * long_side_px)
     return kept

@@ -175,7 +175,7 @@ def _lost(tracks: HeadTracks, end_s: float) -> list[Doubtful]:
         x, y, radius = tracks.circle[last]
         inside = radius < x < tracks.size[0] - radius and radius < y < tracks.size[1] - radius
         inside = inside and not _seen_as_another(tracks, last, CARRY_S, _NEAR)
-        if inside and (mine & tracks.seen).sum() >= _OFTEN and at[last] + MARGIN_S < end_s:
+        if inside and len(np.unique(tracks.look[mine & tracks.seen])) >= _OFTEN and at[last] + MARGIN_S < end_s:
             stop = min([*begun[begun > at[last]], end_s])
             doubts.append(Doubtful(float(at[last]), float(stop), Doubt.LOST))
     return doubts
