@@ -123,14 +123,17 @@ class HeadFinders:
         found += [Found(head_of_face(face)[0]) for face in faces]
         seen = np.array([each.circle for each in found]).reshape(-1, 3)
         lost = [circle for circle in known if not about(circle, seen).any()]
-        return found + [Found(again) for circle in lost for again in self._body_again(picture, circle)]
+        return found + [Found(again) for circle in lost for again in self._body_again(picture, circle, bodies)]
 
-    def _body_again(self, picture: Picture, circle: NDArray[np.float64]) -> list[NDArray[np.float64]]:
-        """Look for the body of a head that was not seen, close up; return its head's circle if it is there."""
+    def _body_again(
+        self, picture: Picture, circle: NDArray[np.float64], bodies: list[Body]
+    ) -> list[NDArray[np.float64]]:
+        """Look for the body of a head that was not seen, close up, then further around; return the circles of heads."""
         below = np.array([0.0, _BODY_BELOW * circle[2]])
         part = _square(circle[:2] + below, _BODY_ABOUT * circle[2])
-        found = [each for each in self._bodies_on(picture, part) if each[1].sees([0, 11, 12])]
-        return [head for head, _ in found if about(circle, head[None])[0]]
+        found = [head for head, body in self._bodies_on(picture, part) if body.sees([0, 11, 12])]
+        here = [head for head in found if about(circle, head[None])[0]]
+        return here or self._believed_on(picture, _square(circle[:2] + below, 2 * _BODY_ABOUT * circle[2]), bodies)
 
     def _bodies_on(self, picture: Picture, part: Part) -> list[tuple[NDArray[np.float64], Body]]:
         """Return the bodies on a part of the picture, with the circles of their heads."""
@@ -168,13 +171,18 @@ class HeadFinders:
 
         A part may show the legs alone of somebody: what is answered on those of a known body is left out.
         """
-        circles = []
-        for part in islice(self._turn("body", picture, (_BODY_PART,)), 1):
-            for circle, body in self._bodies_on(picture, part):
-                whole = body.sees([0, 11, 12, 23, 24]) and circle[2] < _LARGEST_OF_PART * part[2]
-                if whole and not any(_on_legs(circle, other) for other in bodies):
-                    circles.append(circle)
-        return circles
+        turn = islice(self._turn("body", picture, (_BODY_PART,)), 1)
+        return [circle for part in turn for circle in self._believed_on(picture, part, bodies)]
+
+    def _believed_on(self, picture: Picture, part: Part, bodies: list[Body]) -> list[NDArray[np.float64]]:
+        """Return the heads of bodies on a part that show nose, shoulders and hips and lie on nobody's legs."""
+        return [
+            circle
+            for circle, body in self._bodies_on(picture, part)
+            if body.sees([0, 11, 12, 23, 24])
+            and circle[2] < _LARGEST_OF_PART * part[2]
+            and not any(_on_legs(circle, other) for other in bodies)
+        ]
 
     def _faces(self, picture: Picture, square: Part, score: float) -> list[FaceBox]:
         left, top, side = square
