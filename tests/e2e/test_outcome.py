@@ -14,6 +14,7 @@ from review.store.home import Home
 from review.store.repository import reading, repository
 from tests.e2e.coded import open_film
 from tests.e2e.sheets import STEPS, furnish
+from tests.e2e.test_accessible import faults
 from tests.screens import serving
 
 pytestmark = pytest.mark.browser
@@ -100,4 +101,18 @@ def test_what_is_refused_says_why_beside_the_form(chromium: Any, site: Site) -> 
     page.get_by_test_id("sign").click()
     page.get_by_test_id("sign").click()
     page.get_by_test_id("signed").get_by_text("Shown at once again").wait_for(timeout=PATIENCE_MS)
+    page.context.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_outcome_keeps_the_rules(chromium: Any, site: Site, scheme: str) -> None:
+    """Outcome, sign-off and the form, with a button that asks once more, are held against axe-core's rules."""
+    page = chromium.new_context(viewport=SIZE, color_scheme=scheme).new_page()
+    open_film(page, site[0], site[2].id, "I-02")
+    page.keyboard.press("p")
+    page.get_by_test_id("finding").first.check()
+    page.get_by_test_id("sign").click()
+    found, seen = faults(page)
+    assert found == []
+    assert seen > 20
     page.context.close()
