@@ -48,6 +48,7 @@ class Deed(StrEnum):
     SEE_LOOKS = "see who looked at this recording"
     ASSIGN = "ask instructors to grade this recording"
     SEE_CLASS = "see this course as a whole"
+    SET_RETENTION = "set after how many days recordings are erased"
     RUN_COURSE = "invite people to this course, or change it"
 
 
@@ -132,6 +133,7 @@ _POLICY: Final = {
     Deed.SEE_LOOKS: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
     Deed.ASSIGN: Rule(_TEACHERS, _TEACHING),
     Deed.SEE_CLASS: Rule(_TEACHERS, members=_STAFF),
+    Deed.SET_RETENTION: Rule(_KEEPERS, members=_OWNERS),
     Deed.RUN_COURSE: Rule(frozenset(), members=_OWNERS),
 }
 
@@ -170,6 +172,26 @@ def may(
         return person.role in rule.roles
     roles = person.courses.values() if course is None else [person.courses.get(course)]
     return any(role in rule.members for role in roles)
+
+
+AT_THIS_MACHINE: Final = "whoever is at this machine: nobody signs in here"
+
+
+def reasons(person: Person, deed: Deed, recording: Recording, day: date | None = None) -> tuple[str, ...]:
+    """Say why a person may do a deed to a recording: how one stands to it; nothing if one may not.
+
+    Parameters
+    ----------
+    person, deed, recording, day
+        As for `may`.
+    """
+    if not may(person, deed, recording, day=day):
+        return ()
+    if person.courses is None:
+        return (AT_THIS_MACHINE,)
+    counted = _POLICY[deed].standings
+    standings = _standings(person, recording, day or datetime.now(UTC).date())
+    return tuple(str(one) for one in standings if one in counted)
 
 
 def _own(rule: Rule, person: Person, owner: str | None) -> bool:

@@ -125,6 +125,19 @@ def classes(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
     _page("classes", "raters-page class-page", ("raters", "classes"), data, person=on_person)
 
 
+def privacy(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
+    """Show the page Privacy.
+
+    Parameters
+    ----------
+    data
+        Keys ``people``, ``as`` (code of the acting person) and ``notice``.
+    on_person
+        As that of `sheets`, under ``privacy``.
+    """
+    _page("privacy", "raters-page", ("raters", "consent", "privacy"), data, person=on_person)
+
+
 def _page(
     name: str, look: str, styles: tuple[str, ...], data: Mapping[str, Any], **changed: Callable[[], None]
 ) -> None:

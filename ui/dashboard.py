@@ -7,7 +7,7 @@ from typing import Literal
 import streamlit as st
 
 from ui import assets
-from ui.views import classes, compare, guide, progress, recordings, review, sheets
+from ui.views import classes, compare, guide, privacy, progress, recordings, review, sheets
 
 
 def main() -> None:
@@ -29,7 +29,8 @@ def main() -> None:
     progress_page = st.Page(progress.show, title="Progress", url_path="progress")
     shown: Literal["visible", "hidden"] = "visible" if classes.offered() else "hidden"
     class_page = st.Page(classes.show, title="Class", url_path="class", visibility=shown)
-    pages = [list_page, review_page, compare_page, progress_page, class_page, sheets_page, guide_page]
+    privacy_page = st.Page(privacy.show, title="Privacy", url_path="privacy")
+    pages = [list_page, review_page, compare_page, progress_page, class_page, sheets_page, guide_page, privacy_page]
     st.navigation(pages, position="top").run()
 
 

@@ -9,6 +9,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from review.actions.looking import Trail
 from review.actions.reading_back import LARGEST_BYTES, ReadBack, read_back
 from review.report import recordings
 from review.report.exports import EXPORTS, export
@@ -34,6 +35,7 @@ class Exports:
 
     def __init__(self, home: Home) -> None:
         self._home = home
+        self._trail = Trail(home)
 
     def kinds(self, request: Request) -> Response:
         """Answer with the kinds of files there are: ``[{"kind", "words", "shown"}]``."""
@@ -46,6 +48,7 @@ class Exports:
         kind = request.path_params["kind"]
         recording = recordings.find(self._home, person, request.path_params["id"])
         made = export(self._home, person, recording, kind, str(request.base_url))
+        self._trail.took_out(person, recording, f"file: {kind}")
         place = "inline" if kind in SHOWN else "attachment"
         named = {"Content-Disposition": f'{place}; filename="{made.name}"', "X-Content-Type-Options": "nosniff"}
         return Response(made.body, media_type=made.media_type, headers={**NEVER_KEPT, **named})

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from review.access import Deed
+from review.actions.looking import Trail
 from review.actions.masking import drop_copy
 from review.domain.errors import NotFound
 from review.domain.masking import Heads
@@ -28,6 +29,7 @@ class Masked:
 
     def __init__(self, home: Home) -> None:
         self._home = home
+        self._trail = Trail(home)
         self._makings = Makings(home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
@@ -65,6 +67,7 @@ class Masked:
     def film(self, request: Request) -> Response:
         """Answer with a copy, or the stretch of its bytes that the request's ``Range`` asks for."""
         person, recording = self._asked(request)
+        self._trail.took_out(person, recording, "copy with masked faces")
         path, name = masked_file(self._home, person, recording.id, _heads(request))
         return FileResponse(path, media_type="video/mp4", filename=name, headers=_NOT_KEPT)
 

@@ -1,4 +1,4 @@
-"""What the server answers of consents and erasing: noting, taking back, erasing, receipts."""
+"""What the server answers of privacy: consents, erasing and receipts, dates, and who looked."""
 
 from __future__ import annotations
 
@@ -7,13 +7,18 @@ from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingResponse
 
 from review.actions import consents
 from review.actions.erasing import erase
+from review.actions.looking import Trail
+from review.actions.retention import set_days
+from review.domain.errors import EntryRefused
 from review.domain.model import Person
 from review.report.consent_text import consent_page
 from review.report.consents import consent_told
+from review.report.mine import MEDIA_TYPE, own_recordings, pack
+from review.report.privacy import looks_at, privacy
 from review.report.receipts import receipt, receipt_page
 from review.store.database import Database, open_database
 from review.store.home import Home
@@ -39,6 +44,10 @@ class Privacy:
             ("/api/consent/{id}/paper", threaded(self.paper), ["GET"]),
             ("/api/consent/{id}/withdraw", threaded(self.withdraw), ["POST"]),
             ("/api/erase/{id}", threaded(self.erase), ["POST"]),
+            ("/api/privacy", threaded(self.privacy), ["GET"]),
+            ("/api/mine", threaded(self.mine), ["GET"]),
+            ("/api/looks/{id}", threaded(self.looks), ["GET"]),
+            ("/api/retention", self.keep, ["POST"]),
             ("/api/receipt/{id}", threaded(self.receipt), ["GET"]),
             ("/api/receipt/{id}/paper", threaded(self.receipt_paper), ["GET"]),
         ]
@@ -89,3 +98,36 @@ class Privacy:
         """Answer with a receipt as a page to print."""
         told = receipt(self._database, self._person(request), request.path_params["id"])
         return HTMLResponse(receipt_page(told), headers=ASK_AGAIN)
+
+    def privacy(self, request: Request) -> Response:
+        """Answer with all that the page shows, as `privacy` says."""
+        return JSONResponse(privacy(self._database, self._person(request)), headers=ASK_AGAIN)
+
+    def looks(self, request: Request) -> Response:
+        """Answer with who looked at a recording."""
+        told = looks_at(self._database, self._person(request), request.path_params["id"])
+        return JSONResponse({"looks": told}, headers=ASK_AGAIN)
+
+    async def keep(self, request: Request) -> Response:
+        """Set after how many ``days`` recordings are erased, null for never, and answer as `privacy` does."""
+        said = json_object(await request.body())
+        days = said.get("days")
+        if not (days is None or (isinstance(days, int) and not isinstance(days, bool))):
+            raise EntryRefused(f"{str(days)[:20]} came as a number of days; expected a whole number, or nothing.")
+        return await run_in_threadpool(self._keep, request, days)
+
+    def _keep(self, request: Request, days: int | None) -> Response:
+        set_days(self._home, self._person(request), days)
+        return self.privacy(request)
+
+    def mine(self, request: Request) -> Response:
+        """Answer with everything of the acting person, packed on the way."""
+        person = self._person(request)
+        trail = Trail(self._home)
+        for one in own_recordings(self._home, person)[0]:
+            trail.took_out(person, one, "all of mine")
+        named = {
+            "Content-Disposition": f'attachment; filename="runthrough-{person.code}.zip"',
+            "Cache-Control": "no-store",
+        }
+        return StreamingResponse(pack(self._home, person), media_type=MEDIA_TYPE, headers=named)

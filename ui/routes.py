@@ -15,6 +15,7 @@ from starlette.routing import Route
 
 from review.access import Deed
 from review.actions.copies import loss
+from review.actions.looking import Trail
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Person, Side
 from review.measures import measure
@@ -114,12 +115,18 @@ class _Films:
     def _database(self) -> Database:
         return open_database(self._home)
 
+    @cached_property
+    def _trail(self) -> Trail:
+        return Trail(self._database)
+
     def _person(self, request: Request) -> Person:
         return acting(self._home, request.query_params.get("as"))
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
-        recording = recordings.find(self._database, self._person(request), request.path_params["id"], Deed.WATCH)
+        person = self._person(request)
+        recording = recordings.find(self._database, person, request.path_params["id"], Deed.WATCH)
+        self._trail.saw(person, recording, Deed.WATCH)
         path = self._home.root / recording.playback
         if not path.is_file():
             raise NotFound(loss(self._home, recording))

@@ -10,11 +10,13 @@ import time
 from pathlib import Path
 from typing import Final
 
+from review.actions.retention import keep_dates_quietly
 from review.pipeline.dispatch import Dispatcher
 from review.store.home import Home
 
 _PAUSES_S: Final = (1.0, 5.0, 30.0)
 _LASTING_S: Final = 60.0
+_BETWEEN_DATES_S: Final = 6 * 3600.0
 
 
 def keep_working(home: Home) -> None:
@@ -44,7 +46,15 @@ def work_beside(home: Home, models_folder: Path | None = None, beside: int | Non
     """
     if hasattr(os, "nice"):
         os.nice(5)
+    threading.Thread(target=_keep_dates, args=(home,), name="dates", daemon=True).start()
     Dispatcher(home, models_folder=models_folder).run(until=lambda: _left_alone(beside), idle_ends=False)
+
+
+def _keep_dates(home: Home) -> None:
+    """Erase what is due, now and then every few hours."""
+    while True:
+        keep_dates_quietly(home)
+        time.sleep(_BETWEEN_DATES_S)
 
 
 def _left_alone(beside: int | None) -> bool:

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import Final
 
+from review.actions.looking import Trail
 from review.actions.reading_back import LARGEST_BYTES, read_back
 from review.commands import common
 from review.domain.errors import InputError
@@ -53,7 +54,9 @@ def run_export(args: argparse.Namespace) -> None:
     """Run `runthrough export`."""
     home = common.open_home(args)
     person = common.acting(home, args)
-    made = export(home, person, recordings.find(home, person, args.recording), args.kind, args.address)
+    recording = recordings.find(home, person, args.recording)
+    made = export(home, person, recording, args.kind, args.address)
+    Trail(home).took_out(person, recording, f"file: {args.kind}")
     if str(args.to) == "-":
         sys.stdout.buffer.write(made.body)
         return

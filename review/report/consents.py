@@ -41,8 +41,8 @@ def _whom(consent: Consent, day: date) -> str:
 
 
 def _joined(names: list[str]) -> str:
-    """Join names as a sentence does; those that hold a comma are parted by semicolons."""
-    return " and to ".join(["; ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+    """Join names as a sentence does; semicolons part them, since a name may hold a comma."""
+    return "; and ".join(["; ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def consent_told(home: Home | Database, person: Person, recording_id: str) -> dict[str, Any]:
@@ -63,7 +63,7 @@ def consent_told(home: Home | Database, person: Person, recording_id: str) -> di
     running = newest if newest is not None and not newest.withdrawn else None
     return {
         "recording": recording.id,
-        "title": _title(recording),
+        "title": title_of(recording),
         "words": consent_words(newest),
         "withdrawn": recording.sharing.withdrawn,
         "terms": None if running is None else terms_json(running),
@@ -75,10 +75,10 @@ def consent_told(home: Home | Database, person: Person, recording_id: str) -> di
     }
 
 
-def _title(recording: Recording) -> str:
+def title_of(recording: Recording) -> str:
     """Return what a recording is called; without its name once the consent was taken back."""
     if recording.sharing.withdrawn:
-        return f"attempt {recording.attempt}, added on {recording.added_at:%Y-%m-%d}"
+        return f"Attempt {recording.attempt}, added on {recording.added_at:%Y-%m-%d}"
     return f"{recording.name}, attempt {recording.attempt}"
 
 

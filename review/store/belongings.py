@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy import Select, Text, column, func, inspect, select, table
 from sqlalchemy.orm import Session
@@ -23,10 +23,12 @@ OUTLIVING: Final = frozenset({"looks", "receipts"})
 
 _RECORDINGS: Final = "recordings"
 _OF: Final = "recording_id"
+_BY: Final = "person_id"
+_SECRET: Final = frozenset({"accounts", "logins"})
 
 
 class Belongings:
-    """The rows of recordings in all tables, as the database itself names them, so that a new one is not forgotten."""
+    """The rows of recordings and people in all tables, which the database itself names: a new one is not forgotten."""
 
     def __init__(self, session: Session) -> None:
         self._session = session
@@ -72,6 +74,18 @@ class Belongings:
             for others in [[column(_OF) != recording_id] if _OF in self._columns[name] else []]
             for one in self._written(name)
         )
+
+    def of_person(self, person_id: str) -> dict[str, list[dict[str, Any]]]:
+        """Return all rows that name a person as who did it, by table, with every revision; no secrets."""
+        named = [name for name, columns in sorted(self._columns.items()) if _BY in columns and name not in _SECRET]
+        found = {name: self._of_person(name, person_id) for name in named}
+        return {name: rows for name, rows in found.items() if rows}
+
+    def _of_person(self, name: str, person_id: str) -> list[dict[str, Any]]:
+        columns = self._columns[name]
+        asked = select(*(column(one, kind) for one, kind in columns.items())).select_from(table(name))
+        rows = self._session.execute(asked.where(column(_BY) == person_id).order_by(*map(column, columns)))
+        return [dict(row) for row in rows.mappings()]
 
     def _written(self, name: str) -> list[str]:
         """Return the columns of a table that hold running text."""

@@ -65,6 +65,7 @@ IN_COURSE = {
     Deed.SAVE_CHECKLIST: {"teacher", "owner"},
     Deed.RETIRE_CHECKLIST: {"teacher", "owner"},
     Deed.SEE_CLASS: {"teacher", "owner"},
+    Deed.SET_RETENTION: {"owner"},
     Deed.RUN_COURSE: {"owner"},
 }
 

@@ -118,6 +118,7 @@ export class Attempts {
       h("div", { class: "what" }, h("h2", {}, link),
         h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
         ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
+        row.soon && h("p", { class: "note", data: { testid: "soon" } }, h("b", { text: "Soon " }), row.soon),
         checkOf(row.check, row.name, code), this.consentOf(row, code), this.filesOf(row, code)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
         h("div", { class: "analysis" }, state, bar, again, halt)),

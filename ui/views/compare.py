@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from review.access import Deed
+from review.actions.looking import Trail
 from review.report.compare import compare
-from ui import chosen, components
+from review.report.recordings import find
+from ui import chosen, components, session
 
 
 def show() -> None:
     """Show the attempts that were chosen, else one's own newest."""
-    components.compare(chosen.told(compare, ("learner", "checklist", "recording")), lambda: chosen.take("compare"))
+    told = chosen.told(compare, ("learner", "checklist", "recording"))
+    if told.get("attempt"):
+        home, person = session.home(), session.me()
+        Trail(home).saw(person, find(home, person, told["attempt"]["recording"]), Deed.SEE, "Compare")
+    components.compare(told, lambda: chosen.take("compare"))
