@@ -17,6 +17,7 @@ from review.domain.transcript import Transcript
 from review.pipeline.hearing import hear
 from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
+from review.speech.recogniser import let_go
 from review.store.home import Home
 
 
@@ -94,6 +95,7 @@ def _seen(order: Order) -> Seen:
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
     if chunk.hears:
         return Seen(xr.Dataset(), (), words=hear(order.film, order.times, chunk, order.voice_model))
+    let_go()
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
     if chunk.stage == 0:
         tracks, sightings = glance(request, order.times, *size)

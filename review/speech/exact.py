@@ -97,6 +97,8 @@ def side_said(heard: list[Token], first: int, last: int) -> Side | None:
     while stop < min(len(heard) - 1, last + _REACH) and not _apart(heard[stop], heard[stop + 1]):
         stop += 1
     found = {side for place in range(start, stop + 1) if (side := _side_at(heard, place)) is not None}
+    if not found and first and (side := _side_at(heard, first - 1)) is not None:
+        return side  # "left, patellar two plus"
     return found.pop() if len(found) == 1 else None
 
 
@@ -105,11 +107,12 @@ def _apart(one: Token, other: Token) -> bool:
 
 
 def _side_at(heard: list[Token], place: int) -> Side | None:
-    """Return the side that a word says; "all right", "right here" and "left out" say none."""
+    """Return the side that a word says; "all right", "Right, ..." and "left out" say none."""
     word = heard[place].text
     before = heard[place - 1].text if place else ""
     after = heard[place + 1].text if place + 1 < len(heard) and not heard[place].ends else ""
-    if word == "right" and before not in _TURNS and after not in _FILLED:
+    opens = heard[place].ends and (place == 0 or heard[place - 1].ends)
+    if word == "right" and before not in _TURNS and after not in _FILLED and not opens:
         return "right"
     if word == "left" and after not in {"out", "off"}:
         return "left"

@@ -69,6 +69,11 @@ def _any_in(words: Iterable[Word], part: tuple[float, float]) -> bool:
     return any(part[0] < (word.onset_s + word.offset_s) / 2 < part[1] for word in words)
 
 
+def let_go() -> None:
+    """Give back the memory of the voice model; it is loaded anew when it is needed."""
+    _loaded.cache_clear()
+
+
 def voice_activity(samples: npt.NDArray[np.float32]) -> list[tuple[float, float]]:
     """Return onset and offset, in seconds, of the stretches in which somebody speaks; parameters as `recognise`."""
     _import()

@@ -86,6 +86,8 @@ def test_a_free_slot_tells_what_stood_in_it() -> None:
     [
         ("biceps two plus on the right, and now the other", "right"),
         ("left biceps two plus", "left"),
+        ("Right, now the left, biceps two plus", "left"),
+        ("Right, biceps two plus", None),
         ("all right, biceps two plus", None),
         ("biceps two plus. right here", None),
         ("biceps two plus on the left and right", None),
