@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zipfile
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -22,6 +22,7 @@ from review.report.tables import rows_of
 from review.report.told import said, told
 from review.store.home import Home
 from review.store.repository import reading
+from review.store.words import WordStore
 
 MEDIA_TYPE: Final = "application/zip"
 _PIECE: Final = 1024 * 1024
@@ -41,6 +42,7 @@ recordings/ID/           each recording that {code} added:
   marks.vtt              the same, as WebVTT
   consents.json          what the examined person agreed to, each version
   looks.json             who looked at it
+  words.json             what was heard in it, word by word, if it was listened to
 
 What others said is here as far as it is uncovered for {code}. Recordings whose examined person took the consent back
 are not here: {left_out}. Film, pictures and numbers show another person: keep this file as you would keep the film.
@@ -143,6 +145,9 @@ def _recording(home: Home, person: Person, recording: Recording) -> Iterator[tup
         yield f"{folder}/consents.json", _json(consent_told(home, person, recording.id)["history"])
     if may(person, Deed.SEE_LOOKS, recording):
         yield f"{folder}/looks.json", _json(looks_at(home, person, recording.id))
+    words = WordStore(home, recording.id).transcript()
+    if words is not None:
+        yield f"{folder}/words.json", _json([asdict(word) for word in words])
 
 
 def _json(value: object) -> bytes:

@@ -14,9 +14,11 @@ from review.actions import comments, grades, marks, people, phrases, recordings
 from review.actions.consents import note, withdraw
 from review.domain.model import Person, Recording, Role
 from review.domain.sharing import Audience
+from review.domain.transcript import Word
 from review.report.mine import pack
 from review.store.home import Home
 from review.store.repository import repository
+from review.store.words import WordStore
 from tests.films import even_times, make_film
 from tests.homes import learners_home
 
@@ -51,8 +53,10 @@ def _opened(home: Home, person: Person) -> dict[str, bytes]:
 def test_everything_of_mine_is_in_it(kept: tuple[Home, Person, Recording], tmp_path: Path) -> None:
     """The film as it came, tables, every revision of what was said, consents, phrases, and what is what."""
     home, learner, film = kept
+    WordStore(home, film.id).put(0, 9, (Word("Hands", 0.1, 0.2, 0.9),))
     found = _opened(home, learner)
     folder = f"recordings/{film.id}"
+    assert [word["text"] for word in json.loads(found[f"{folder}/words.json"])] == ["Hands"]
     assert sha256(found[f"{folder}/original.mp4"]).hexdigest() == film.sha256
     rows = json.loads(found["rows.json"])
     assert [one["text"] for one in rows["comments"]] == [FIRST, LATER]
