@@ -7,12 +7,14 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+import av
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sample_clips.recipe.mock import mix, speech, truth
+from sample_clips.recipe.mock import attempt, kokoro, mix, speech, truth, voices
+from sample_clips.recipe.mock.__main__ import main
 from sample_clips.recipe.mock.background import background
 from sample_clips.recipe.mock.echo import impulse_response, rt60_of
 from sample_clips.recipe.mock.plan import Manner, plan
@@ -379,3 +381,58 @@ def test_truth_is_written_readably(tmp_path: Path) -> None:
     text = (tmp_path / "attempt.truth.json").read_text("utf-8")
     assert json.loads(text) == written
     assert len(text.splitlines()) > len(written["words"]) + len(written["steps"])
+
+
+@settings(deadline=None, max_examples=30)
+@given(SEEDS, MANNERS)
+def test_every_word_has_its_mark(seed: int, manner: Manner) -> None:
+    """Commas and full stops are told word by word, so that pauses fall where they are written."""
+    for line in write(SHEET, seed, manner).lines:
+        marks = kokoro.marks(line.text)
+        assert len(marks) == len(line.words)
+        assert set(marks) <= {"", ",", "."}
+        assert marks[-1] == "."
+
+
+def test_speakers_differ() -> None:
+    """Examiner and partner never share a voice or a body, and every choice of voices holds two or more."""
+    for choice, names in voices.CHOICES.items():
+        assert set(names) <= set(voices.VOICES)
+        for seed in range(30):
+            drawn = voices.cast(choice, seed)
+            assert drawn["examiner"].voice != drawn["partner"].voice
+            assert {speaker.voice for speaker in drawn.values()} <= set(names)
+            assert drawn == voices.cast(choice, seed)
+    good = [voice for voice in voices.VOICES.values() if voice.quality == "good"]
+    assert {voice.heard_as for voice in good} == {"woman", "man"}
+
+
+def test_an_attempt_is_spoken_and_heard_in_rooms(tmp_path: Path) -> None:
+    """Sound (AAC, 48 kHz, as long as the attempt) and truth are written for every room, alike but for the room."""
+    speakers = {"examiner": voices.Speaker("heart", 1.0), "partner": voices.Speaker("slt", 1.0)}
+    made = attempt.spoken_attempt(SHORT, 3, speakers, lambda speaker: _Hums(), Manner(longest_s=None))
+    paths = attempt.write_sounds(made, ["clean", "echo"], tmp_path, "tried", 3)
+    assert [path.name for path in paths] == ["tried_clean.m4a", "tried_echo.m4a"]
+    written = [json.loads(path.with_suffix(".truth.json").read_text("utf-8")) for path in paths]
+    assert [entry.pop("sound")["room"] for entry in written] == ["clean", "echo"]
+    assert written[0] == written[1]
+    assert written[0]["speakers"]["examiner"] == {"voice": "heart", "person": None}
+    assert written[0]["word_precision_s"] == _Hums.precision_s
+    with av.open(str(paths[0])) as sound:
+        (stream,) = sound.streams
+        assert (stream.codec_context.name, stream.codec_context.sample_rate) == ("aac", SAMPLES_PER_SECOND)
+        assert sound.duration / 1e6 == pytest.approx(written[0]["seconds"], abs=0.1)
+
+
+class _Hums:
+    precision_s = 0.002
+
+    def say(self, text: str) -> Spoken:
+        return _hummed(text)
+
+
+def test_the_command_tells_unknown_steps(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A step that is not on the sheet ends the command with 2 and a message, before anything is made."""
+    assert main(["--out", str(tmp_path / "out"), "--steps", "knees"]) == 2
+    assert "has no step knees" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()

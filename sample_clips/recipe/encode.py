@@ -9,12 +9,15 @@ from pathlib import Path
 
 import av
 import numpy as np
+from av.audio.stream import AudioStream
+from av.container import OutputContainer
 from av.video.reformatter import ColorPrimaries, ColorRange, Colorspace, ColorTrc
 
 from .noise import Picture
 from .sounds import SAMPLES_PER_SECOND, Sound
 
 _SOUND_FRAME = 1024
+_SOUND_BITS = 96_000
 
 _KEYFRAME_EVERY = 60
 """A key frame every two seconds at 30 frames a second, so that a player jumps quickly."""
@@ -65,16 +68,26 @@ def add_sound(path: Path, sound: Sound) -> None:
     sounding = path.with_name(f"sounding_{path.name}")
     with av.open(str(path)) as film, av.open(str(sounding), "w", options={"movflags": "+faststart"}) as result:
         pictures = result.add_stream_from_template(film.streams.video[0])
-        voice = result.add_stream("aac", rate=SAMPLES_PER_SECOND, layout="mono", bit_rate=96_000)
+        voice = result.add_stream("aac", rate=SAMPLES_PER_SECOND, layout="mono", bit_rate=_SOUND_BITS)
         for packet in film.demux(video=0):
             if packet.dts is not None:
                 packet.stream = pictures
                 result.mux(packet)
-        for start in range(0, len(sound), _SOUND_FRAME):
-            piece = np.ascontiguousarray(sound[None, start : start + _SOUND_FRAME], np.float32)
-            frame = av.AudioFrame.from_ndarray(piece, format="fltp", layout="mono")
-            frame.sample_rate, frame.pts = SAMPLES_PER_SECOND, start
-            frame.time_base = Fraction(1, SAMPLES_PER_SECOND)
-            result.mux(voice.encode(frame))
-        result.mux(voice.encode())
+        _encode(result, voice, sound)
     os.replace(sounding, path)
+
+
+def write_sound(path: Path, sound: Sound) -> None:
+    """Write a sound without pictures, as AAC in an MP4 file."""
+    with av.open(str(path), "w", format="mp4", options={"movflags": "+faststart"}) as result:
+        _encode(result, result.add_stream("aac", rate=SAMPLES_PER_SECOND, layout="mono", bit_rate=_SOUND_BITS), sound)
+
+
+def _encode(result: OutputContainer, voice: AudioStream, sound: Sound) -> None:
+    for start in range(0, len(sound), _SOUND_FRAME):
+        piece = np.ascontiguousarray(sound[None, start : start + _SOUND_FRAME], np.float32)
+        frame = av.AudioFrame.from_ndarray(piece, format="fltp", layout="mono")
+        frame.sample_rate, frame.pts = SAMPLES_PER_SECOND, start
+        frame.time_base = Fraction(1, SAMPLES_PER_SECOND)
+        result.mux(voice.encode(frame))
+    result.mux(voice.encode())
