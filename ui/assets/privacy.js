@@ -6,6 +6,9 @@ import { erasing } from "./erasing.js";
 import { mineSection } from "./privacy_mine.js";
 import { ask } from "./sheets_ask.js";
 
+/** How many codes are named in one line. */
+const MOST_CODES = 12;
+
 class Page {
   /** @param {HTMLElement} root */
   constructor(root) {
@@ -54,7 +57,7 @@ class Page {
 
   row(one) {
     const who = one.who.length
-      ? one.who.map(({ why, codes }) => h("li", {}, h("b", { text: codes.join(", ") }), ` ${why}`))
+      ? one.who.map(({ why, codes }) => h("li", {}, h("b", { text: listed(codes) }), ` ${why}`))
       : [h("li", { text: "nobody" })];
     const dated = one.erased_on ? ` To be erased on ${dayText(one.erased_on)}.` : "";
     const looks = h("details", { ontoggle: (event) => event.target.open && this.looks(one.id, event.target) }, h("summary", { text: "Who looked", "aria-label": `Who looked at ${one.title}` }));
@@ -76,6 +79,12 @@ class Page {
   destroy() {
     this.gone = true;
   }
+}
+
+/** The codes of a few people, or the first of many and how many more. @param {string[]} codes */
+function listed(codes) {
+  const few = codes.slice(0, MOST_CODES).join(", ");
+  return codes.length > MOST_CODES ? `${few} and ${codes.length - MOST_CODES} more` : few;
 }
 
 function looksTable(looks) {
