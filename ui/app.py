@@ -10,6 +10,7 @@ import time
 import urllib.error
 import urllib.request
 import webbrowser
+from collections.abc import Collection
 from pathlib import Path
 from typing import Final
 
@@ -56,16 +57,23 @@ _SETTINGS: Final = {
 }
 
 
-def make_app(home: Home) -> st.App:
+def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     """Make the server of one home: the pages, and our own routes beside them.
 
     The pages run as a script of their own and find the home by the environment variable `HOME_VARIABLE`, which is
     set here.
+
+    Parameters
+    ----------
+    home
+        Whose pages.
+    names
+        Host names under which others reach the server, beside those of this machine itself.
     """
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    return st.App(script, routes=[first_page, *routes(home)], middleware=[Middleware(Guard)])
+    return st.App(script, routes=[first_page, *routes(home)], middleware=[Middleware(Guard, home=home, names=names)])
 
 
 def _first_page(request: Request) -> RedirectResponse:
@@ -74,7 +82,9 @@ def _first_page(request: Request) -> RedirectResponse:
     return RedirectResponse(f"/?{query}" if query else "/")
 
 
-def serve(home: Home, port: int, open_browser: bool, start: str = "/") -> None:
+def serve(
+    home: Home, port: int, open_browser: bool, start: str = "/", address: str = "", names: Collection[str] = ()
+) -> None:
     """Serve the dashboard until it is stopped with Ctrl-C.
 
     Parameters
@@ -87,31 +97,44 @@ def serve(home: Home, port: int, open_browser: bool, start: str = "/") -> None:
         Whether to open `start` in the browser once the server answers.
     start
         Page to begin with, such as ``/review?recording=0123456789ab``.
+    address
+        IP address to listen on, if not on this machine's own alone.
+    names
+        Host names under which others reach the server.
 
     Raises
     ------
     InputError
         If the port is taken or may not be used.
     """
-    _check_port(port)
-    address = f"http://{ADDRESS}:{port}"
-    print(f"Runthrough is at {address}{start}\nStop it with Ctrl-C.", flush=True)
+    listens = address or ADDRESS
+    _check_port(port, listens)
+    place = f"http://{ADDRESS}:{port}"
+    print(f"Runthrough is at {place}{start}\nStop it with Ctrl-C.", flush=True)
     if open_browser:
-        threading.Thread(target=_open_when_ready, args=(address, start), daemon=True).start()
+        threading.Thread(target=_open_when_ready, args=(place, start), daemon=True).start()
     themes = {f"theme.{kind}.{key}": value for kind, look in _THEMES.items() for key, value in look.items()}
     with contextlib.suppress(KeyboardInterrupt):
-        make_app(home).run(config={**_SETTINGS, **themes, "server.port": port, "browser.serverPort": port})
+        make_app(home, {address, *names} - {""}).run(
+            config={
+                **_SETTINGS,
+                **themes,
+                "server.address": listens,
+                "server.port": port,
+                "browser.serverPort": port,
+            }
+        )
 
 
 _THEMES: Final = {"light": _LIGHT, "dark": _DARK}
 
 
-def _check_port(port: int) -> None:
+def _check_port(port: int, address: str) -> None:
     with socket.socket(socket.AF_INET, socket.SOCK_STREAM) as probe:
         if os.name == "posix":
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((ADDRESS, port))
+            probe.bind((address, port))
         except (OSError, OverflowError) as error:
             raise InputError(
                 f"Port {port} cannot be used ({getattr(error, 'strerror', None) or error}); expected a free port. "

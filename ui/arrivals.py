@@ -13,12 +13,13 @@ import shutil
 import threading
 from collections.abc import AsyncIterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any, Final, Literal
 
 from review.actions import consents, recordings
-from review.domain.errors import EntryRefused, FilmRefused, NotFound, RunthroughError
+from review.domain.errors import EntryRefused, FilmRefused, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Person
 from review.store.files import replacing
 from review.store.home import Home
@@ -28,6 +29,7 @@ _UID: Final = re.compile(r"[0-9a-f]{16,64}")
 _LONGEST_SLICE: Final = 16 * 1024 * 1024
 _PART: Final = "arriving.part"
 _WISHES: Final = "wishes.json"
+_SENDER: Final = "sender"
 _DIGEST: Final = re.compile(r"(?:^|,)\s*sha-256=:([A-Za-z0-9+/=]+):")
 
 _LOG = logging.getLogger(__name__)
@@ -119,8 +121,38 @@ class Arrivals:
         self._home = home
         self._busy: set[str] = set()
         self._adding: dict[str, Adding] = {}
+        self._senders: dict[str, str] = {}
         self._lock = threading.Lock()
         self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="adding")
+
+    def expect_own(self, uid: str, person: Person, begins: bool = False) -> None:
+        """Where people sign in, let only those go on with an upload, or hear of it, who began it.
+
+        Parameters
+        ----------
+        uid
+            The upload.
+        person
+            Who asks.
+        begins
+            Whether the person begins it, if nobody did yet.
+
+        Raises
+        ------
+        NotAllowed
+            If somebody else began it.
+        """
+        if person.courses is None:
+            return
+        note = self._folder(uid) / _SENDER
+        if begins and self.offset(uid) == 0 and uid not in self._senders:
+            note.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            with suppress(FileExistsError), note.open("x", encoding="utf-8") as fresh:
+                fresh.write(person.id)
+        with suppress(FileNotFoundError):
+            self._senders.setdefault(uid, note.read_text("utf-8"))
+        if self._senders.get(uid, person.id) != person.id or (self.offset(uid) and uid not in self._senders):
+            raise NotAllowed("Somebody else is sending a film under this name. Reload the page and choose yours again.")
 
     def offset(self, uid: str) -> int:
         """Return how many bytes of an upload are here."""
@@ -195,6 +227,7 @@ class Arrivals:
                 _LOG.warning("%s cannot be read; choose its film again.", kept)
                 continue
             uid = kept.parent.name
+            self._senders[uid] = person.id
             self._adding[uid] = Adding("adding", "Waiting")
             self._worker.submit(self._add, uid, person, wishes)
 
@@ -225,6 +258,8 @@ class Arrivals:
             film.parent.mkdir(exist_ok=True)
             if not film.exists():
                 (folder / _PART).replace(film)
+            with reading(self._home) as repo:
+                person = repo.person(person.id)
             recording = recordings.add(
                 self._home,
                 person,

@@ -54,7 +54,7 @@ def shelf(data: Mapping[str, Any], on_wish: Callable[[], None]) -> None:
     on_wish
         Called when something is wished for; it lies in the session's state under ``shelf``, as ``{"deed", "id"}``.
     """
-    _page("shelf", "shelf", ("uploader", "camera", "consent", "masked"), data, wish=on_wish)
+    _page("shelf", "shelf", ("uploader", "camera", "consent", "share", "masked"), data, wish=on_wish)
 
 
 def guide(data: Mapping[str, Any], on_sheet: Callable[[], None]) -> None:

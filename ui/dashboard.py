@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from html import escape
 from typing import Literal
 
 import streamlit as st
 
-from ui import assets
+from review.access import Deed, may
+from ui import assets, session
+from ui.acting import signing_in
 from ui.views import classes, compare, guide, privacy, progress, recordings, review, sheets
 
 
@@ -31,7 +34,20 @@ def main() -> None:
     class_page = st.Page(classes.show, title="Class", url_path="class", visibility=shown)
     privacy_page = st.Page(privacy.show, title="Privacy", url_path="privacy")
     pages = [list_page, review_page, compare_page, progress_page, class_page, sheets_page, guide_page, privacy_page]
-    st.navigation(pages, position="top").run()
+    chosen = st.navigation(pages, position="top")
+    _whoever()
+    chosen.run()
+
+
+def _whoever() -> None:
+    """Say who is signed in, with the ways to the account, to the course one runs, and out."""
+    if not signing_in(session.home()):
+        return
+    person = session.me()
+    course = '<a href="/course" target="_self">Course</a>' if may(person, Deed.RUN_COURSE) else ""
+    account = f'<a href="/account" target="_self">Account of {escape(person.code)}</a>'
+    out = '<form action="/sign-out" method="post"><button>Sign out</button></form>'
+    st.html(f'<div class="whoever">{course}{account}{out}</div>')
 
 
 if __name__ == "__main__":

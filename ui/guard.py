@@ -1,55 +1,161 @@
-"""Who may talk to the server: this machine's own pages, and nobody else's."""
+"""Who may talk to the server: its own pages alone, and where people sign in only those who may come to an address."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
+from contextlib import suppress
+from functools import cached_property
 from typing import Final
+from urllib.parse import quote
 
-from starlette.datastructures import Headers
-from starlette.responses import JSONResponse
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import Headers, QueryParams
+from starlette.requests import HTTPConnection
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
+
+from review.access import Deed, may
+from review.actions.signing_in import signed_in
+from review.domain.errors import NotFound
+from review.domain.model import Person
+from review.store.database import Database, open_database
+from review.store.home import Home
+from review.store.repository import reading
+from ui.acting import AS_ANOTHER, AT_THE_DOOR, note_refusal, signing_in
+from ui.cookies import secret_of
+from ui.doors import SOCKET, Door, Way, door_to
 
 OWN_NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
 """Names under which this machine reaches itself."""
 
 _READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+_NO_DOOR: Final = "There is nothing at this address."
+_NOT_SIGNED_IN: Final = "Nobody is signed in here any more. Sign in, then try again; nothing was changed."
 
 
 class Guard:
-    """Turns away requests that came by another name or from another site.
+    """Turns away requests that came by another name or from another site, and from whom may not come to an address.
 
     A page of another site can make a browser send requests here, and can point a name of its own at this machine;
-    both are told by the request's ``Host``, ``Origin`` and ``Sec-Fetch-Site``.
+    both are told by the request's ``Host``, ``Origin`` and ``Sec-Fetch-Site``. Where people sign in, an address must
+    have a door (`ui.doors`), and whoever asks for it must be signed in and allowed to come; refusals are noted. A page
+    that is open asks again with each of its runs: see `ui.session.me`.
 
     Parameters
     ----------
     app
         What is guarded.
+    home
+        Whose people may sign in; None where nobody does.
+    names
+        Host names under which others reach this server, beside those of this machine itself.
     """
 
-    def __init__(self, app: ASGIApp) -> None:
+    def __init__(self, app: ASGIApp, home: Home | None = None, names: Collection[str] = ()) -> None:
         self._app = app
+        self._home = home
+        self._names = OWN_NAMES | {name.lower() for name in names}
+
+    @cached_property
+    def _database(self) -> Database | None:
+        return None if self._home is None else open_database(self._home)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Pass a request on, or refuse it."""
-        refusal = _refusal(scope) if scope["type"] in ("http", "websocket") else None
-        if refusal is None:
+        if scope["type"] not in ("http", "websocket"):
             await self._app(scope, receive, send)
-        elif scope["type"] == "websocket":
+            return
+        refusal = _refusal(scope, self._names)
+        if refusal is None:
+            found = await run_in_threadpool(self._look, scope)
+            if not isinstance(found, Response):
+                await self._let_in(found, scope, receive, send)
+                return
+            refusal = found
+        if scope["type"] == "websocket":
             await receive()
-            await send({"type": "websocket.close", "code": 1008, "reason": "not from this page"})
+            await send({"type": "websocket.close", "code": 1008, "reason": "refused"})
         else:
-            status, message = refusal
-            await JSONResponse({"message": message}, status)(scope, receive, send)
+            await refusal(scope, receive, send)
+
+    async def _let_in(self, person: Person | None, scope: Scope, receive: Receive, send: Send) -> None:
+        token = AT_THE_DOOR.set(person)
+        try:
+            await self._app(scope, receive, send)
+        finally:
+            AT_THE_DOOR.reset(token)
+
+    def _look(self, scope: Scope) -> Person | Response | None:
+        """Return who asks, None where nobody needs to sign in, or the refusal."""
+        if self._database is None or not signing_in(self._database):
+            return None
+        method = SOCKET if scope["type"] == "websocket" else str(scope["method"])
+        found = door_to(str(scope["path"]), method)
+        person = self._who(scope)
+        if found is None:
+            return self._refused(person, None, "come to an address without a door", 404, _NO_DOOR)
+        door, names = found
+        if door.to is Way.OPEN:
+            return person
+        if person is None:
+            return _to_sign_in(scope, door)
+        asked = QueryParams(scope.get("query_string", b"")).getlist("as")
+        if any(code != person.code for code in asked):
+            message = f"{person.code} is signed in here, and somebody else was to act. Nothing was read or changed."
+            return self._refused(person, None, AS_ANOTHER, 403, message)
+        return self._allowed(person, door, names) or person
+
+    def _who(self, scope: Scope) -> Person | None:
+        """Return who is signed in with the request's cookie, if anybody."""
+        secret = secret_of(HTTPConnection(scope).cookies, str(scope.get("scheme", "")) in ("https", "wss"))
+        found = signed_in(self._database, secret) if self._database is not None else None
+        return found[0] if found else None
+
+    def _allowed(self, person: Person, door: Door, names: dict[str, str]) -> Response | None:
+        """Return the refusal where a person may not come to a door; what is not there the route itself tells."""
+        if not isinstance(door.to, Deed) or self._database is None:
+            return None
+        if door.recording is None:
+            allowed, recording_id = may(person, door.to), None
+        else:
+            recording_id, allowed = names[door.recording], True
+            with suppress(NotFound), reading(self._database) as repo:
+                allowed = may(person, door.to, repo.recording(recording_id))
+        if allowed:
+            return None
+        message = f"{person.code} may not {door.to}. Nothing was read or changed."
+        return self._refused(person, recording_id, str(door.to), 403, message)
+
+    def _refused(
+        self, person: Person | None, recording_id: str | None, deed: str, status: int, message: str
+    ) -> Response:
+        """Note what somebody who is signed in was refused, and return the answer."""
+        if person is not None and self._database is not None:
+            note_refusal(self._database, person, deed, recording_id)
+        return JSONResponse({"message": message}, status)
 
 
-def _refusal(scope: Scope) -> tuple[int, str] | None:
+def _to_sign_in(scope: Scope, door: Door) -> Response:
+    if not door.page or scope.get("method") not in _READING:
+        return JSONResponse({"message": _NOT_SIGNED_IN}, 401)
+    query = scope.get("query_string", b"").decode("latin-1")
+    wanted = f"{scope['path']}?{query}" if query else str(scope["path"])
+    return RedirectResponse(f"/sign-in?to={quote(wanted, safe='')}" if wanted != "/" else "/sign-in", 303)
+
+
+def _refusal(scope: Scope, names: Collection[str]) -> Response | None:
     headers = Headers(scope=scope)
     host = headers.get("host", "")
-    if _name_of(host) not in OWN_NAMES:
-        return 421, "Runthrough answers on this machine only; open it at http://127.0.0.1 and its port."
+    if _name_of(host) not in names:
+        message = (
+            "Runthrough answers under the names it was told only, at first those of this machine: open it at "
+            "http://127.0.0.1 and its port."
+        )
+        return JSONResponse({"message": message}, 421)
     guarded = scope["type"] == "websocket" or scope["method"] not in _READING or str(scope["path"]).startswith("/api/")
     if guarded and not _from_own_page(headers, host):
-        return 403, "This request came from the page of another site, so nothing was read or changed."
+        message = "This request came from the page of another site, so nothing was read or changed."
+        return JSONResponse({"message": message}, 403)
     return None
 
 

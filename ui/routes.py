@@ -32,14 +32,19 @@ from review.store.home import Home
 from review.store.media import load_times
 from review.store.room import FULL, grown, no_room
 from ui import assets
-from ui.acting import acting
+from ui.account_page import AccountPage
+from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
 from ui.answering import ASK_AGAIN, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.class_routes import Classes
+from ui.course_page import CoursePage
 from ui.exports import Exports
 from ui.masked_routes import Masked
 from ui.privacy_routes import Privacy
+from ui.school_sign_in import SchoolSignIn
+from ui.share_routes import Shares
 from ui.sheet_routes import Sheets
+from ui.sign_in import SignIn
 from ui.viewfinder import Viewfinder
 
 FOREVER: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
@@ -79,17 +84,26 @@ def routes(home: Home) -> list[Route]:
         *Classes(home).table(),
         *Privacy(home).table(),
         *Masked(home).table(),
+        *Shares(home).table(),
+        *SignIn(home).table(),
+        *SchoolSignIn(home).table(),
+        *AccountPage(home).table(),
+        *CoursePage(home).table(),
     ]
-    return [Route(path, _answered(handler), methods=methods) for path, handler, methods in table]
+    return [Route(path, _answered(home, handler), methods=methods) for path, handler, methods in table]
 
 
-def _answered(handler: Handler) -> Handler:
-    """Turn the errors we raise on purpose into one JSON sentence with a fitting status."""
+def _answered(home: Home, handler: Handler) -> Handler:
+    """Turn the errors we raise on purpose into one JSON sentence with a fitting status; note what was refused."""
 
     async def answer(request: Request) -> Response:
         try:
             return await handler(request)
         except RunthroughError as error:
+            person = AT_THE_DOOR.get()
+            if isinstance(error, NotAllowed) and person is not None:
+                told = request.path_params.get("id")
+                await run_in_threadpool(note_refusal, home, person, f"{request.method} {request.url.path}", told)
             return fault(_status(error), str(error))
 
     return answer
@@ -235,9 +249,16 @@ class _Uploads:
         self._arrivals = Arrivals(home)
         self._arrivals.go_on()
 
+    def _expect_own(self, request: Request, begins: bool = False) -> None:
+        """Let only those go on with an upload who began it."""
+        person = who_signed_in(self._home)
+        if person is not None:
+            self._arrivals.expect_own(request.path_params["uid"], person, begins)
+
     async def take(self, request: Request) -> Response:
         """Append a slice at its offset; 409 and the true offset if it does not belong there."""
         uid, offset = request.path_params["uid"], round(_number(request, "offset", 0))
+        await run_in_threadpool(self._expect_own, request, True)
         digest = digest_of(request.headers.get("content-digest"))
         size = request.headers.get("content-length", "0")
         reason = await run_in_threadpool(no_room, self._home, int(size) if size.isdigit() else 0)
@@ -259,12 +280,14 @@ class _Uploads:
 
     def room(self, request: Request) -> Response:
         """Answer whether a film of ``size`` bytes can come: 507 and a sentence if not."""
+        self._expect_own(request)
         more = round(_number(request, "size", 0)) - self._arrivals.offset(request.path_params["uid"])
         reason = no_room(self._home, max(0, more))
         return fault(507, reason) if reason else JSONResponse({"room": True}, headers=ASK_AGAIN)
 
     def tell(self, request: Request) -> Response:
         """Answer a HEAD with how much is here, and a GET with how far the adding is."""
+        self._expect_own(request)
         uid = request.path_params["uid"]
         here = {"X-Offset": str(self._arrivals.offset(uid)), **ASK_AGAIN}
         if request.method == "HEAD":
@@ -279,6 +302,7 @@ class _Uploads:
             said = None
         if not isinstance(said, dict):
             raise EntryRefused("A JSON object was expected. Reload the page and choose the film again.")
+        await run_in_threadpool(self._expect_own, request)
         person = await run_in_threadpool(acting, self._home, said.get("as"))
         started = self._arrivals.finish(request.path_params["uid"], person, Wishes.of(said))
         return JSONResponse(asdict(started), 202)

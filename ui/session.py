@@ -9,7 +9,7 @@ import streamlit as st
 from review.domain.errors import NotFound
 from review.domain.model import Person
 from review.store.home import Home, find_home
-from ui.acting import acting
+from ui.acting import AS_ANOTHER, acting, note_refusal, signing_in, who_signed_in
 
 AS: Final = "as"
 """Query parameter with the code of the acting person: it survives a reload of the page."""
@@ -23,7 +23,13 @@ def home() -> Home:
 
 
 def me() -> Person:
-    """Return whom one works as: chosen before, else asked for by the address; whoever is likely if that is nobody."""
+    """Return whom one works as: chosen before, else asked for by the address; whoever is likely if that is nobody.
+
+    Where people sign in, that is who is signed in, whatever the address asks for; where nobody is (any more), the page
+    says so and ends.
+    """
+    if signing_in(home()):
+        return _themselves()
     code = st.session_state.get(AS) or st.query_params.get(AS)
     try:
         person = acting(home(), code)
@@ -32,6 +38,23 @@ def me() -> Person:
     work_as(person.code)
     if st.query_params.get(AS) != person.code:
         st.query_params[AS] = person.code
+    return person
+
+
+def _themselves() -> Person:
+    person = who_signed_in(home())
+    if person is None:
+        st.session_state.clear()
+        st.html('<h1>Nobody is signed in here</h1><p><a href="/sign-in" target="_self">Sign in</a></p>')
+        st.stop()
+    if st.session_state.get(AS) not in (None, person.code):
+        st.session_state.clear()
+    work_as(person.code)
+    asked = st.query_params.get(AS)
+    if asked != person.code:
+        st.query_params[AS] = person.code
+        if asked:
+            note_refusal(home(), person, AS_ANOTHER)
     return person
 
 

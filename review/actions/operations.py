@@ -299,7 +299,8 @@ def apply(
     recording_id
         Where.
     client
-        Id that the browser made for itself, 8 to 64 letters, digits and hyphens.
+        Id that the browser made for itself, 8 to 64 letters, digits and hyphens. Where people sign in, each person has
+        a queue of its own under it, so that nobody can have another's operations taken for done.
     ops
         The browser's queue.
 
@@ -323,7 +324,8 @@ def apply(
         raise EntryRefused(f"A queue came as {type(ops).__name__}; expected a list of operations. Reload the page.")
     recording = repo.recording(recording_id)
     demand(person, Deed.SEE, recording)
-    last = repo.applied(client)
+    queue = client if person.courses is None else f"{person.id}:{client}"
+    last = repo.applied(queue)
     numbered, faults = _numbered(ops[:MOST_AT_ONCE])
     ack = last
     for seq, operation in sorted(numbered.items()):
@@ -336,7 +338,7 @@ def apply(
             faults.append({"seq": seq, "message": str(error)})
         ack = seq
     if ack > last:
-        repo.set_applied(client, ack)
+        repo.set_applied(queue, ack)
     return ack, faults
 
 

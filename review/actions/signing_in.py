@@ -144,6 +144,28 @@ def open_login(repo: Repository, person_id: str, at: datetime) -> str:
     return secret
 
 
+def sign_in_as_subject(home: Home | Database, issuer: str, subject: str, now: datetime | None = None) -> str:
+    """Sign in whom the school's OpenID Connect names, if an invitation was bound to that; return the login's secret.
+
+    Raises
+    ------
+    NotAllowed
+        If nobody here is known by that.
+    """
+    at = now or datetime.now(UTC)
+    with repository(home) as repo:
+        account = repo.accounts().of_subject(issuer, subject)
+        known = account is not None and account.closed_at is None
+        repo.looks().note(account.person_id if account else None, None, SIGN_IN, "school", known, at)
+        secret = open_login(repo, account.person_id, at) if account is not None and known else None
+    if secret is None:
+        raise NotAllowed(
+            "The school knows you, and nobody here goes by that. Open the link of your invitation first, and sign in "
+            "with the school's account from there."
+        )
+    return secret
+
+
 def signed_in(home: Home | Database, secret: str | None, now: datetime | None = None) -> tuple[Person, Login] | None:
     """Return who is signed in with a cookie's secret, and the login; None if nobody is (any more)."""
     digest = secrets.digest(secret or "")

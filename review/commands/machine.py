@@ -8,7 +8,7 @@ import sys
 from collections.abc import Callable
 from importlib.metadata import entry_points
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from review.actions import demo
 from review.actions.class_demo import load_class
@@ -23,7 +23,7 @@ from review.report.recordings import unfinished
 from review.speech.model import find_voice_model
 from review.store.home import Home, find_home
 from review.store.leftovers import sweep
-from review.store.repository import repository
+from review.store.repository import reading, repository
 
 PORT: Final = 8610
 _LEAST_FREE_BYTES: Final = 2 * 1024**3
@@ -41,6 +41,10 @@ def register(commands: common.Commands) -> None:
     opening = commands.add_parser("open", help="open the pages in the browser")
     _page_options(opening)
     opening.add_argument("--inbox", type=Path, metavar="FOLDER", help="add films that are put into this folder, too")
+    opening.add_argument("--address", metavar="IP", help="where people sign in: listen there, such as on 0.0.0.0")
+    opening.add_argument(
+        "--name", action="append", default=[], metavar="HOST", help="host name under which others reach these pages"
+    )
     opening.set_defaults(run=run_open, code=None, role=None)
     showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
     _page_options(showing)
@@ -72,8 +76,24 @@ def run_open(args: argparse.Namespace) -> None:
     sweep(home)
     if args.inbox is not None:
         watch_beside(home, common.acting(home, args), args.inbox)
+    elsewhere = _elsewhere(home, args)
     keep_working(home)
-    _screens()(home, args.port, not args.no_browser)
+    _screens()(home, args.port, not args.no_browser, **elsewhere)
+
+
+def _elsewhere(home: Home, args: argparse.Namespace) -> dict[str, Any]:
+    """Return where else the pages are to be reached; only a home to which people sign in may be."""
+    if args.address is None and not args.name:
+        return {}
+    with reading(home) as repo:
+        if not repo.courses().signing_in():
+            raise InputError(
+                "--address or --name came, and nobody needs to sign in to this home: whoever reached the pages could "
+                "act as anybody. Start a course first (runthrough course start), or leave them out."
+            )
+    if args.address is not None:
+        print("Put these pages behind https: without it passwords and films cross the network for all to read.")
+    return {"address": args.address or "", "names": args.name}
 
 
 def run_demo(args: argparse.Namespace) -> None:

@@ -49,10 +49,12 @@ def place_of(values: Mapping[str, Any], way: Sequence[str | int]) -> str:
     'Standing, step 1'
     >>> place_of(sheet, ("scale", "levels", 1))
     'scale, level 2'
+    >>> place_of(sheet, ())
+    'the sheet'
     """
     words: list[str] = []
     here: Any = values
-    for key, position in zip(way, [*way[1:], ""], strict=True):
+    for key, position in zip(way, [*way[1:], ""], strict=False):
         here = _inside(here, key)
         if isinstance(position, int) and key in _PARTS:
             words.append(_name(_inside(here, position), _PARTS[str(key)], position))

@@ -7,6 +7,7 @@ import { Files } from "./files.js";
 import { analysisText, clockText } from "./format.js";
 import { MaskedDialog } from "./masked.js";
 import { stillUrl } from "./row.js";
+import { ShareDialog } from "./share.js";
 
 export class Attempts {
   /** @param {(deed: string, id: string) => void} wish */
@@ -19,8 +20,9 @@ export class Attempts {
     this.bare = h("ol", { class: "attempts", "aria-label": "Recordings that are not shown any more", hidden: true });
     this.consent = new ConsentDialog(() => wish("look again", ""));
     this.more = h("button", { type: "button", class: "plain more", hidden: true, data: { testid: "more" }, onclick: () => wish("show more", "") });
+    this.share = new ShareDialog(() => wish("look again", ""));
     this.masked = new MaskedDialog();
-    this.element = h("div", {}, this.none, this.list, this.more, this.bare, this.consent.element, this.masked.element);
+    this.element = h("div", {}, this.none, this.list, this.more, this.bare, this.consent.element, this.share.element, this.masked.element);
     this.shown = new Map();
     this.files = new Map();
   }
@@ -59,6 +61,13 @@ export class Attempts {
       h("p", { class: "what" }, `Attempt ${row.attempt}, added ${dateText(row.added)}: ${row.words}`),
       h("button", { type: "button", class: "plain", text: "Consent", "aria-label": `Consent to attempt ${row.attempt}, added ${dateText(row.added)}`, data: { testid: "consent-of" }, onclick: () => this.consent.open(row.id, code) }),
       erasing({ ...row, name: `attempt ${row.attempt}, added ${dateText(row.added)}` }, code, () => this.wish("look again", "")))));
+  }
+
+  /** Whom an attempt is shown to, for those who may change that. */
+  sharingOf(row, code) {
+    if (!row.shared) return null;
+    return h("p", { class: "consent-line", data: { testid: "share-line" } }, `Attempt: ${row.shared}`,
+      h("button", { type: "button", class: "quiet", text: "Share", "aria-label": `Share ${row.name}`, data: { testid: "share-of" }, onclick: () => this.share.open(row.id, code) }));
   }
 
   /** What the examined person agreed to, for those who may note it. */
@@ -119,7 +128,7 @@ export class Attempts {
         h("p", { class: "facts" }, ...facts.map((fact) => h("span", { text: fact }))),
         ...row.notes.map((note) => h("p", { class: "note" }, h("b", { text: "Note " }), note)),
         row.soon && h("p", { class: "note", data: { testid: "soon" } }, h("b", { text: "Soon " }), row.soon),
-        checkOf(row.check, row.name, code), this.consentOf(row, code), this.filesOf(row, code)),
+        checkOf(row.check, row.name, code), this.consentOf(row, code), this.sharingOf(row, code), this.filesOf(row, code)),
       h("div", { class: "waiting" }, h("p", { class: "over", text: "Waiting for you" }), waitingList(row.waiting),
         h("div", { class: "analysis" }, state, bar, again, halt)),
     );

@@ -26,7 +26,7 @@ export function heading(title, data, wish) {
   const person = h("select", { data: { testid: "person" }, onchange: () => wish({ deed: "work as", code: person.value }) },
     ...peopleOptions(data.people, data.me.code));
   return h("header", { class: "heading" }, h("h1", { text: title }),
-    h("div", { class: "choices" }, ...choices, label("Working as", person)));
+    h("div", { class: "choices" }, ...choices, data.people.length ? label("Working as", person) : null));
 }
 
 function subjectChoice({ subjects, subject }, wish) {

@@ -5,7 +5,7 @@ import { learnersPanel } from "./class_learners.js";
 import { stepsPanel } from "./class_steps.js";
 import { waitingPanel } from "./class_waiting.js";
 import { emptyPage, sentences } from "./chooser.js";
-import { followTheme, h, keeping, peopleOptions } from "./dom.js";
+import { followTheme, h, keeping, offerPeople } from "./dom.js";
 import { ask } from "./sheets_ask.js";
 
 const NOT_FOR = "This page is for instructors: it shows the attempts of a whole class. Work as an instructor to see it, or look at your own attempts on the page Progress.";
@@ -47,7 +47,7 @@ class Page {
     this.people = people;
     this.as = data.as;
     this.notice = data.notice;
-    this.person.replaceChildren(...peopleOptions(data.people, data.as));
+    offerPeople(this.person, data.people, data.as);
     for (const one of [this.inCourse, ...this.choices]) one.hidden = true;
     if (data.allowed) this.show();
     else this.body.replaceChildren(emptyPage(NOT_FOR));

@@ -78,6 +78,17 @@ export function peopleOptions(people, code) {
 }
 
 /**
+ * Offers the people whom one may work as; hides the choice where there is none, since people sign in.
+ * @param {HTMLSelectElement} select in its label
+ * @param {{code: string, role: string}[]} people
+ * @param {string} code of the one who acts
+ */
+export function offerPeople(select, people, code) {
+  select.replaceChildren(...peopleOptions(people, code));
+  select.closest("label").hidden = !people.length;
+}
+
+/**
  * Two fingers are ours: the browser would scroll or enlarge the page with them, and take them away from us half-way.
  * @param {TouchEvent} event
  */

@@ -1,5 +1,5 @@
 /** The Checklists page: which of its views is shown is told by the address, so that back and reload lead where they should. */
-import { followTheme, h, keeping, peopleOptions } from "./dom.js";
+import { followTheme, h, keeping, offerPeople } from "./dom.js";
 import { ask, places, where } from "./sheets_ask.js";
 import { SheetEditor } from "./sheets_edit.js";
 import { SheetImport } from "./sheets_import.js";
@@ -33,7 +33,7 @@ class Page {
     this.as = data.as;
     // The page writes the person into the address and may drop the view from it.
     if (this.view && !location.hash) history.replaceState(null, "", `${location.pathname}${location.search}${this.view}`);
-    this.person.replaceChildren(...peopleOptions(data.people, data.as));
+    offerPeople(this.person, data.people, data.as);
     if (!known) this.show();
   }
 

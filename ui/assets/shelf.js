@@ -1,6 +1,6 @@
 /** The Recordings page: heading, the way in for films, the list of recordings. */
 import { Attempts } from "./attempts.js";
-import { followTheme, h, keeping, peopleOptions } from "./dom.js";
+import { followTheme, h, keeping, offerPeople } from "./dom.js";
 import { Uploader } from "./uploader.js";
 
 class Shelf {
@@ -24,7 +24,7 @@ class Shelf {
     const people = JSON.stringify([data.people, data.as]);
     if (people !== this.people) {
       this.people = people;
-      this.person.replaceChildren(...peopleOptions(data.people, data.as));
+      offerPeople(this.person, data.people, data.as);
     }
     this.showWhose(data);
     this.uploader.show(data);

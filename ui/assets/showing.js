@@ -1,5 +1,5 @@
 /** Showing what the board knows: each function writes one part of the page. */
-import { h, setText } from "./dom.js";
+import { offerPeople, setText } from "./dom.js";
 import { analysisText } from "./format.js";
 import { byTime, ofRow } from "./state.js";
 
@@ -35,8 +35,7 @@ function showPeople(board, { me, people = [me] }) {
   const signature = JSON.stringify([me.code, people]);
   if (signature === board.peopleShown) return;
   board.peopleShown = signature;
-  board.parts.person.replaceChildren(...people.map((person) =>
-    h("option", { value: person.code, text: `${person.code}, ${person.role}`, selected: person.code === me.code })));
+  offerPeople(board.parts.person, people, me.code);
 }
 
 function facts(board, row) {

@@ -15,6 +15,7 @@ from review.report.capture_check import capture_checks
 from review.report.consents import noted, taken_back
 from review.report.privacy import soon_erased
 from review.report.recordings import listed
+from review.report.sharing import shared
 from review.store.repository import reading
 from ui import components, session
 from ui.acting import everybody
@@ -68,9 +69,15 @@ def _data() -> dict[str, Any]:
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     told = listed(home, person, st.session_state.get(_SHOWN, _AT_ONCE), st.session_state.get(_WHOSE))
     checks = capture_checks(home, person, _CHECKING_S, [row["id"] for row in told["rows"]])
-    agreed, soon = noted(home, person), soon_erased(home)
+    agreed, shares, soon = noted(home, person), shared(home, person), soon_erased(home)
     found = [
-        {**row, "check": checks.get(row["id"], _UNTOLD), "soon": soon.get(row["id"], ""), **agreed.get(row["id"], {})}
+        {
+            **row,
+            "check": checks.get(row["id"], _UNTOLD),
+            "soon": soon.get(row["id"], ""),
+            **agreed.get(row["id"], {}),
+            **shares.get(row["id"], {}),
+        }
         for row in told["rows"]
     ]
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}

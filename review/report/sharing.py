@@ -1,0 +1,68 @@
+"""Whom an attempt is shown to, as its learner sees it."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from review.access import Deed, demand, may
+from review.domain.model import Person
+from review.domain.sharing import Audience, Purpose, Sharing
+from review.store.database import Database
+from review.store.home import Home
+from review.store.repository import reading
+
+
+def sharing_told(home: Home | Database, person: Person, recording_id: str) -> dict[str, Any]:
+    """Return whom an attempt is shown to, for whoever may change that.
+
+    Returns
+    -------
+    dict
+        ``name`` of the recording; ``course``: its title, or None; ``handed_in``: ISO time, or None; ``peers``: codes of
+        those who are asked; ``agreed``: by audience, its ``words`` and ``covers``, whether the film may be shown to it
+        today.
+    """
+    with reading(home) as repo:
+        recording = repo.recording(recording_id)
+        demand(person, Deed.SHARE, recording)
+        sharing = recording.sharing
+        asked = {one.person_id for one in sharing.requests if one.purpose is Purpose.PEER}
+        peers = [one.code for one in repo.people() if one.id in asked]
+        title = repo.courses().get(sharing.course_id).title if sharing.course_id else None
+    today = datetime.now(UTC).date()
+    return {
+        "course": title,
+        "name": recording.name,
+        "handed_in": sharing.handed_in_at.isoformat(timespec="seconds") if sharing.handed_in_at else None,
+        "peers": peers,
+        "agreed": {
+            str(one): {"words": one.words, "covers": sharing.covers(one, today)}
+            for one in (Audience.INSTRUCTORS, Audience.PEERS)
+        },
+    }
+
+
+def shared(home: Home | Database, person: Person) -> dict[str, dict[str, str]]:
+    """Return ``{"shared": words}`` for each recording whose sharing a person may change, by its id.
+
+    On a machine without accounts there are none: whoever is at it sees every attempt.
+    """
+    if person.courses is None:
+        return {}
+    with reading(home) as repo:
+        mine = [one for one in repo.recordings() if may(person, Deed.SHARE, one) and one.sharing.course_id]
+    return {one.id: {"shared": sharing_words(one.sharing)} for one in mine}
+
+
+def sharing_words(sharing: Sharing) -> str:
+    """Say in a few words whom an attempt was shown to.
+
+    Examples
+    --------
+    >>> sharing_words(Sharing(course_id="balance"))
+    'not handed in'
+    """
+    handed = "handed in" if sharing.handed_in_at else "not handed in"
+    asked = sum(one.purpose is Purpose.PEER for one in sharing.requests)
+    return f"{handed}, {asked} peer{'s' if asked != 1 else ''} asked" if asked else handed
