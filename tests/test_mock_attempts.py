@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sample_clips.recipe.mock import attempt, kokoro, mix, speech, truth, voices
+from sample_clips.recipe.mock import attempt, kokoro, mix, played, speech, truth, voices
 from sample_clips.recipe.mock.__main__ import main
 from sample_clips.recipe.mock.background import background
 from sample_clips.recipe.mock.echo import impulse_response, rt60_of
@@ -21,7 +21,8 @@ from sample_clips.recipe.mock.plan import Manner, plan
 from sample_clips.recipe.mock.script import Doing, Line, Script, write
 from sample_clips.recipe.mock.sheet import Sheet, read_sheet
 from sample_clips.recipe.mock.spoken import Heard, Spoken, trimmed, whispered
-from sample_clips.recipe.mock.timeline import Timeline, place
+from sample_clips.recipe.mock.timeline import Action, Timeline, place
+from sample_clips.recipe.motion import keyed
 from sample_clips.recipe.sounds import SAMPLES_PER_SECOND, level_db
 
 CHECKLISTS = Path(__file__).parent.parent / "review" / "checklists"
@@ -436,3 +437,44 @@ def test_the_command_tells_unknown_steps(tmp_path: Path, capsys: pytest.CaptureF
     assert main(["--out", str(tmp_path / "out"), "--steps", "knees"]) == 2
     assert "has no step knees" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+@settings(deadline=None, max_examples=30)
+@given(SEEDS)
+def test_the_partner_stands_for_balance(seed: int) -> None:
+    """In the picture the partner is up at the end of every visit of the balance tests, and sits at all others."""
+    script = write(SHEET, seed)
+    timeline = place(script, [_silent(line.text) for line in script.lines])
+    keys = played.standing_keys(timeline)
+    upright = {action.visit for action in timeline.actions if action.kind.startswith("stand")}
+    long_enough = [entry for entry in enumerate(timeline.visits) if entry[1].offset_s - entry[1].onset_s > 2.5]
+    assert long_enough
+    for number, placed in long_enough:
+        assert keyed(placed.offset_s, keys) == pytest.approx(float(number in upright))
+
+
+def test_the_eyes_go_through_six_positions() -> None:
+    """During an action of gaze the eyes rest 20 deg to both sides, up, level and down, and come back to the middle."""
+    action = Action("gaze", 0, None, 10.0, 17.0)
+    reached = {
+        tuple(round(keyed(time, played.gaze_keys(action, axis)), 1) for axis in (0, 1))
+        for time in np.arange(10.0, 17.0, 0.1)
+    }
+    assert {(side * 20.0, height * 20.0) for side in (-1, 1) for height in (0.0, 0.7, -0.85)} <= reached
+    assert keyed(17.0, played.gaze_keys(action, 0)) == 0.0
+
+
+def test_the_tapped_knee_kicks() -> None:
+    """The shin of the tapped side is still until 60 ms after the tap, then kicks; the other one never does."""
+    actions = (Action("tap_knee", 0, "right", 3.0, 5.0, (3.5,)), Action("tap_arm", 1, "left", 6.0, 8.0, (6.5,)))
+    assert played.kicked_deg(actions, 3.55, "R") == 0.0
+    assert played.kicked_deg(actions, 3.72, "R") == pytest.approx(22.0, abs=1.0)
+    assert all(played.kicked_deg(actions, time, "L") == 0.0 for time in (3.7, 4.5, 6.8))
+
+
+def test_players_differ() -> None:
+    """Partner and examiner are two people of the cast, the same ones for the same seed."""
+    for seed in range(20):
+        drawn = played.players(seed)
+        assert len(set(drawn.values())) == 2
+        assert drawn == played.players(seed)

@@ -84,6 +84,12 @@ class Set:
         self._still = moment if self.scene.frozen else None
         return replace(moment, picture=self._taken(moment.picture))
 
+    def picture(self, time_s: float) -> Picture:
+        """Return the picture of a moment alone, without who covers whom, which costs less."""
+        camera = self._aim(time_s)
+        self._show(self._figures(self.scene.poses(time_s)), self.scene.props(time_s))
+        return self._taken(self._picture(time_s, camera))
+
     def writer(self) -> TruthWriter | PairTruthWriter:
         """Return who writes down the truth, in the form for one person or for two."""
         if isinstance(self.scene, Act):

@@ -56,9 +56,10 @@ def _filmed(
     options: argparse.Namespace,
 ) -> Attempt:
     from ..assets import fetch
-    from .filmed import people, write_film_of
+    from .filmed import write_film_of
+    from .played import players
 
-    roles = people(seed)
+    roles = players(seed)
     attempt = spoken_attempt(sheet, seed, speakers, voices, manner, roles)
     for room in options.rooms:
         write_film_of(attempt, room, roles, fetch(options.people), options.out, f"mock_{seed:04d}_{room}", seed)
