@@ -28,6 +28,15 @@ def heard_findings(home: Home, recording_id: str, sheet: Checklist) -> Hits | No
 @lru_cache(maxsize=64)
 def _found(home: Home, recording_id: str, state: str, sheet: Checklist) -> Hits:
     listened = {step.id: step.listened for step in sheet.steps() if step.listened}
-    announced = [f"{opening} {step.title}" for step in sheet.steps() for opening in ("next is the", "now the")]
-    hits = spot(WordStore(home, recording_id).transcript() or (), listened, announced)
+    hits = spot(WordStore(home, recording_id).transcript() or (), listened, announcements(sheet))
     return {step_id: tuple(hit for hit in hits if hit.step_id == step_id) for step_id in listened}
+
+
+def announcements(sheet: Checklist) -> tuple[str, ...]:
+    """Return what the steps of a sheet are announced by: their titles, without the part and the note beside them.
+
+    A title that is a step's finding as well announces nothing.
+    """
+    titles = (step.title.rpartition(": ")[2].partition(" (")[0] for step in sheet.steps())
+    stated = {" ".join(map(str, run)).lower() for step in sheet.steps() for run in step.listened}
+    return tuple(dict.fromkeys(title for title in titles if title.lower() not in stated))

@@ -40,6 +40,9 @@ _GUARDED: Final = frozenset(word for group in OPPOSITES for word in group)
 EXACT: Final = NUMBERS | DENIALS | _GUARDED | set(SIDES)
 """Every word that must have been heard as it is."""
 
+STRAYS: Final = frozenset({"a", "an", "un", "in", "on", "and", "am", "ab", "im"})
+"""What the beginning of "unequal" or "abnormal" may be written down as."""
+
 _REACH: Final = 5
 _TURNS: Final = {"all", "alright", "quite"}
 _FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
@@ -49,6 +52,13 @@ _FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
 def same_word(one: str, other: str) -> bool:
     """Tell whether two words are the same or sound exactly alike, as "two" and "too" do."""
     return one == other or bool(set(ways(one)) & set(ways(other)))
+
+
+@lru_cache(maxsize=500)
+def turned_by_prefix(word: str) -> bool:
+    """Tell whether a beginning such as "un" turns a word into its opposite."""
+    rivals = {rival for group in OPPOSITES if word in group for rival in group - {word}}
+    return any(rival.endswith(word) for rival in rivals)
 
 
 def others(word: str, heard: Collection[str]) -> list[str]:

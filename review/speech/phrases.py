@@ -14,7 +14,7 @@ from review.domain.model import Interval
 from review.domain.phrases import Run, Slot
 from review.domain.spoken import LEAST, Heard, Hit
 from review.domain.transcript import Word
-from review.speech.exact import EXACT, SIDES, denied, others, same_word, side_said
+from review.speech.exact import EXACT, SIDES, STRAYS, denied, others, same_word, side_said, turned_by_prefix
 from review.speech.pronunciation import ways
 from review.speech.sounds import PAUSE, Codes, aligned, codes, ends
 from review.speech.spelling import Token, number_words, spoken_words, tokens
@@ -269,11 +269,18 @@ def _words_judged(
             spans = [int(of_token[places[number]]) for number in mine if places[number] >= 0]
             token = max(set(spans), key=spans.count) if spans else None
             exact = exact and token is not None and same_word(word, heard[token].text)
+            exact = exact and token is not None and not _prefixed(word, pattern, token, heard)
             if token is not None and heard[token].text in EXACT and not same_word(word, heard[token].text):
                 return None
         elif word not in _LOOSE and sum(costs[number] for number in mine) / len(mine) > _CONTENT:
             return None
     return exact
+
+
+def _prefixed(word: str, pattern: _Pattern, token: int, heard: Sequence[Token]) -> bool:
+    """Tell whether a stray small word stands before an exact one: "an equal" may have been "unequal"."""
+    before = heard[token - 1].text if token else ""
+    return turned_by_prefix(word) and before in STRAYS and before not in pattern.words
 
 
 def _before(heard: Sequence[Token], first: int) -> list[Token]:
@@ -304,5 +311,7 @@ def _worth(one: _Found) -> float:
 
 
 def _overlap(one: _Found, other: _Found) -> bool:
+    if other.step_id is None and one.step_id is not None and other.first >= one.first and other.last < one.last:
+        return False  # an announcement that is but a part of a finding
     shared = min(one.last, other.last) - max(one.first, other.first) + 1
     return shared > 0.35 * min(one.last - one.first + 1, other.last - other.first + 1)

@@ -35,6 +35,7 @@ from review.domain.phrases import Run
 from review.domain.spoken import LEAST, SURE, Hit
 from review.domain.transcript import Transcript, Word
 from review.pipeline.hearing import pauses
+from review.pipeline.spoken import announcements
 from review.speech.phrases import spot
 from review.speech.recogniser import RATE_HZ, recognise
 
@@ -93,10 +94,9 @@ def talks(folder: Path) -> Iterator[Talk]:
     for path in sorted(folder.glob("*.truth.json")):
         truth = json.loads(path.read_text("utf-8"))
         sheet = read_checklist(shipped(truth["checklist"]["id"]))
-        announced = tuple(f"{word} {step.title}" for step in sheet.steps() for word in ("next is the", "now the"))
         listened = {step.id: step.listened for step in sheet.steps() if step.listened}
         said = tuple(_of_step(step) for step in truth["steps"] if step.get("finding", {}).get("status") in _STATUS)
-        yield Talk(path.name, _sound_of(path, ".truth.json"), said, listened, announced)
+        yield Talk(path.name, _sound_of(path, ".truth.json"), said, listened, announcements(sheet))
     spoken = {path: json.loads(path.read_text("utf-8")) for path in sorted(folder.glob("*.phrases.json"))}
     phrases = {one["text"]: [tuple(one["text"].split())] for found in spoken.values() for one in found}
     for path, found in spoken.items():

@@ -67,6 +67,7 @@ def test_findings_survive_spelling(text: str, step: str) -> None:
         ("extraocular movements are impaired", "eyes", "other"),
         ("brachioradialis is absent", "brachioradialis", "other"),
         ("there is nystagmus seen", "eyes", "unclear"),
+        ("achilles reflex is an equal", "achilles", "unclear"),
     ],
 )
 def test_another_value_is_never_the_finding(text: str, step: str, heard: str) -> None:
