@@ -12,6 +12,9 @@ NAMES: Final = ("romberg", "face", "knee")
 PAIR: Final = "crossing"
 """Name of the clip of two people; its truth has a form of its own."""
 
+ATTEMPTS: Final = ("attempt_balance",)
+"""Names of the spoken attempts; their truth, too, has a form of its own."""
+
 _FOLDER = Path(__file__).parent
 
 
@@ -41,5 +44,6 @@ def truth(name: str) -> dict[str, Any]:
 
 
 def _check(name: str) -> None:
-    if name not in (*NAMES, PAIR):
-        raise KeyError(f"no sample clip is called {name!r}; there are {', '.join((*NAMES, PAIR))}")
+    names = (*NAMES, PAIR, *ATTEMPTS)
+    if name not in names:
+        raise KeyError(f"no sample clip is called {name!r}; there are {', '.join(names)}")

@@ -66,12 +66,12 @@ def make(name: str, folder: Path, voices: Voices, assets: Path) -> Path:
 
 
 def main() -> None:
-    """Make both kept attempts."""
+    """Make the kept attempts."""
     parser = argparse.ArgumentParser(prog="python -m sample_clips.recipe.mock.kept", description="Make kept attempts.")
     parser.add_argument("--out", type=Path, required=True, help="folder for them")
     parser.add_argument("--assets", type=Path, default=Path("build/sample_clips_voices"), help="data of the voices")
     parser.add_argument("--people", type=Path, default=Path("build/sample_clips_assets"), help="data of the people")
-    parser.add_argument("--only", nargs="+", choices=KEPT, default=list(KEPT), help="which (default: both)")
+    parser.add_argument("--only", nargs="+", choices=KEPT, default=list(KEPT), help="which (default: all)")
     options = parser.parse_args()
     voices = speaking(options.assets)
     for name in options.only:
