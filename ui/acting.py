@@ -38,14 +38,19 @@ def everybody(home: Home) -> tuple[Person, ...]:
 
     Where people sign in, that is nobody.
     """
-    if signing_in(home):
-        return ()
+    return _everybody(home)[0]
+
+
+def _everybody(home: Home) -> tuple[tuple[Person, ...], str | None]:
+    """Return all whom one may work as, and the id of who added the newest recording, out of one transaction."""
     with reading(home) as repo:
-        known = repo.people()
+        if repo.courses().signing_in():
+            return (), None
+        known, owner = repo.people(), repo.newest_owner()
     if not known:
         with repository(home) as repo:
             known = (ensure(repo, FIRST_CODE, Role.LEARNER),)
-    return tuple(sorted(known, key=lambda person: (_ORDER[person.role], person.code)))
+    return tuple(sorted(known, key=lambda person: (_ORDER[person.role], person.code))), owner
 
 
 def acting(home: Home, code: str | None) -> Person:
@@ -61,14 +66,14 @@ def acting(home: Home, code: str | None) -> Person:
     NotAllowed
         Where people sign in: if nobody is signed in, or the code is another's.
     """
-    if signing_in(home):
+    known, owner = _everybody(home)
+    if not known:
         return _themselves(home, code)
-    known = everybody(home)
     for person in known:
         if person.code == code:
             return person
     if not code:
-        return next((person for person in known if person.id == _newest_owner(home)), known[0])
+        return next((person for person in known if person.id == owner), known[0])
     raise NotFound.among("person", code, [person.code for person in known])
 
 
@@ -101,9 +106,3 @@ def note_refusal(home: Home | Database, person: Person, deed: str, recording_id:
     """Note that somebody who is signed in was refused something."""
     with repository(home) as repo:
         repo.looks().note(person.id, recording_id, deed, "", False, datetime.now(UTC))
-
-
-def _newest_owner(home: Home) -> str | None:
-    with reading(home) as repo:
-        newest = max(repo.recordings(), key=lambda recording: recording.added_at, default=None)
-    return newest.added_by if newest else None

@@ -15,7 +15,7 @@ from review.report.graded import Given, Graded, Place, graded, share_of, subject
 from review.report.practice import RULE, Practice, Run, due_words, practice
 from review.report.said import person_json
 from review.store.home import Home
-from review.store.repository import Repository, reading
+from review.store.repository import reading
 
 FIRST: Final = (
     "No attempt is here yet. Add a film on the page Recordings and grade its steps on the page Review; what to "
@@ -72,7 +72,9 @@ def progress(
             return {**told, "subject": None, "empty": FIRST}
         subject = choose(found, learner, checklist)
         people = people_of(repo)
-        attempts = [_attempt(repo, one, people, person) for one in graded(repo, person, subject.recordings)]
+        marks = repo.marks_of(one.id for one in subject.recordings)
+        given = graded(repo, person, subject.recordings)
+        attempts = [_attempt(one, marks[one.recording.id], people, person) for one in given]
         told["subject"] = subject_json(repo, subject)
     listed = [(step, side) for step in attempts[-1].graded.sheet.steps() for side in step.places]
     planned = [_planned(step, side, attempts, people, day) for step, side in listed]
@@ -90,11 +92,10 @@ def progress(
     }
 
 
-def _attempt(repo: Repository, one: Graded, people: Mapping[str, Person], me: Person) -> Attempt:
+def _attempt(one: Graded, marks: Sequence[Mark], people: Mapping[str, Person], me: Person) -> Attempt:
     owner = one.recording.added_by
     counted = {**one.by(owner), **peers(one, people), **instructors(one, people)}
     known = set(one.places)
-    marks = repo.marks(one.recording.id)
     return Attempt(one, {place: grade for place, grade in counted.items() if place in known}, _starts(marks, owner, me))
 
 

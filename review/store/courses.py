@@ -22,6 +22,7 @@ class Courses:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._settings: dict[str, str | None] = {}
 
     def signing_in(self) -> bool:
         """Tell whether people sign in to this home; without that whoever is at the machine may act as anybody."""
@@ -33,13 +34,16 @@ class Courses:
 
     def setting(self, name: str) -> str | None:
         """Return a setting of the home, or None."""
-        row = self._session.get(SettingRow, name)
-        return None if row is None else row.value
+        if name not in self._settings:
+            row = self._session.get(SettingRow, name)
+            self._settings[name] = None if row is None else row.value
+        return self._settings[name]
 
     def put_setting(self, name: str, value: str) -> None:
         """Store a setting of the home."""
         self._session.merge(SettingRow(name=name, value=value))
         self._session.flush()
+        self._settings.pop(name, None)
 
     def all(self) -> tuple[Course, ...]:
         """Return all courses, by title."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 from typing import Any, Generic, TypeVar
 
@@ -52,10 +52,14 @@ class Ledger(Generic[Row, Said]):
 
     def current(self, recording_id: str) -> tuple[Said, ...]:
         """Return the highest revision of each entry of a recording, those that were removed left out."""
-        row = self._row
+        return self.current_of([recording_id])[recording_id]
+
+    def current_of(self, recording_ids: Iterable[str]) -> dict[str, tuple[Said, ...]]:
+        """Return what `current` does for each of many recordings, out of one query."""
+        asked_for, row = list(dict.fromkeys(recording_ids)), self._row
         newest = (
             select(row.id, func.max(row.revision).label("revision"), func.min(row.at).label("said_at"))
-            .where(row.recording_id == recording_id)
+            .where(row.recording_id.in_(asked_for))
             .group_by(row.id)
             .subquery()
         )
@@ -65,7 +69,10 @@ class Ledger(Generic[Row, Said]):
             .where(row.removed.is_(False))
             .order_by(*self._order, newest.c.said_at, row.id)
         )
-        return tuple(self._read(found) for found in self._session.scalars(asked))
+        found: dict[str, list[Said]] = {name: [] for name in asked_for}
+        for one in self._session.scalars(asked):
+            found[one.recording_id].append(self._read(one))
+        return {name: tuple(said) for name, said in found.items()}
 
     def history(self, entry_id: str) -> tuple[Said, ...]:
         """Return all revisions of one entry, oldest first; empty for an unknown id."""

@@ -28,6 +28,7 @@ class Parts:
 
     def __init__(self, session: Session) -> None:
         self._session = session
+        self._courses = Courses(session)
 
     def sheets(self) -> Sheets:
         """Return the table of check-off sheets, their versions, and which are retired."""
@@ -35,7 +36,7 @@ class Parts:
 
     def courses(self) -> Courses:
         """Return the tables of settings, courses and who belongs to them."""
-        return Courses(self._session)
+        return self._courses
 
     def sharings(self) -> Sharings:
         """Return the tables of who else may see recordings."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict
 
@@ -69,6 +69,11 @@ class Repository(Parts):
         asked = select(RecordingRow).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
         sharings = self.sharings().by_recording()
         return tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in self._session.scalars(asked))
+
+    def newest_owner(self) -> str | None:
+        """Return the id of who added the newest recording, None where there is none."""
+        row = RecordingRow
+        return self._session.scalar(select(row.added_by).order_by(row.added_at.desc(), row.id).limit(1))
 
     def recording(self, asked: str) -> Recording:
         """Return the recording with this id, or with the only id that begins so, or the only one of this name.
@@ -200,6 +205,10 @@ class Repository(Parts):
     def marks(self, recording_id: str) -> tuple[Mark, ...]:
         """Return the current marks of a recording, by onset."""
         return self._marks.current(recording_id)
+
+    def marks_of(self, recording_ids: Iterable[str]) -> dict[str, tuple[Mark, ...]]:
+        """Return the current marks of each of many recordings, by onset."""
+        return self._marks.current_of(recording_ids)
 
     def mark(self, mark_id: str) -> Mark:
         """Return a mark's last revision, even if that removed it; raises NotFound for an unknown id."""
