@@ -79,6 +79,8 @@ class Rule:
         Whether the entry must be one's own.
     without_consent
         Whether it can be done once the examined person took the consent back.
+    of_others
+        Whether the recording must be somebody else's.
     """
 
     roles: frozenset[Role]
@@ -86,6 +88,7 @@ class Rule:
     members: frozenset[CourseRole] = frozenset()
     own: bool = False
     without_consent: bool = False
+    of_others: bool = False
 
     @property
     def on_recording(self) -> bool:
@@ -120,7 +123,7 @@ _POLICY: Final = {
     Deed.ENTER: Rule(_ALL, _RATERS),
     Deed.COMMENT: Rule(_ALL, _RATERS),
     Deed.RESOLVE: Rule(_ALL, _RATERS),
-    Deed.SIGN_OFF: Rule(_TEACHERS, _TEACHING),
+    Deed.SIGN_OFF: Rule(_TEACHERS, _TEACHING, of_others=True),
     Deed.UNCOVER: Rule(_ALL, _RATERS),
     Deed.ATTACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING),
     Deed.DETACH_EXEMPLAR: Rule(_TEACHERS, _TEACHING, own=True),
@@ -201,6 +204,8 @@ def _own(rule: Rule, person: Person, owner: str | None) -> bool:
 def _allowed_on(rule: Rule, person: Person, recording: Recording, day: date) -> bool:
     if recording.sharing.withdrawn and not rule.without_consent:
         return False
+    if rule.of_others and recording.added_by == person.id:
+        return False
     if person.courses is None:
         return person.role in rule.roles
     return any(standing in rule.standings for standing in _standings(person, recording, day))
@@ -276,8 +281,18 @@ def _why_not(person: Person, deed: Deed, recording: Recording | None, owner: str
         return "that is for: nobody"
     if rule.own and owner is not None and owner != person.id:
         return "it is somebody else's; add one of your own instead"
-    if recording is not None and recording.sharing.withdrawn and not rule.without_consent:
+    return (recording is not None and _why_not_on(rule, person, recording)) or _for_whom(rule, person)
+
+
+def _why_not_on(rule: Rule, person: Person, recording: Recording) -> str:
+    if recording.sharing.withdrawn and not rule.without_consent:
         return "the examined person took the consent back, so it can only be erased, or consent be noted anew"
+    if rule.of_others and recording.added_by == person.id:
+        return "it is an attempt of one's own; somebody else has to"
+    return ""
+
+
+def _for_whom(rule: Rule, person: Person) -> str:
     if person.courses is None:
         return f"that is for: {' or '.join(sorted(rule.roles)) or 'nobody'}; choose another person to act as"
     allowed = [str(one) for one in Standing if one in rule.standings] or [f"{one} of a course" for one in rule.members]

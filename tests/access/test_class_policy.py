@@ -168,6 +168,17 @@ def test_an_instructor_asked_as_second_needs_the_hand_in() -> None:
     assert _who(Deed.SEE, _film(handed_in_at=None, requests=(request,))) == {"maker"}
 
 
+@pytest.mark.parametrize("deed", [Deed.SIGN_OFF], ids=str)
+def test_nobody_signs_an_attempt_of_ones_own(deed: Deed) -> None:
+    """An instructor who added a film, handed it in and graded it still needs somebody else to sign it."""
+    film = replace(_film(), added_by=TEACHER.id)
+    assert _who(deed, film) == {"owner"}
+    alone = Person(TEACHER.id, "I-01", Role.INSTRUCTOR)
+    assert not may(alone, deed, film)
+    with pytest.raises(NotAllowed, match="it is an attempt of one's own; somebody else has to"):
+        demand(alone, deed, film)
+
+
 def test_a_role_alone_opens_nothing_where_people_sign_in() -> None:
     """Who is an instructor by role and belongs to no course may do nothing at all."""
     assert not [deed for deed in Deed if may(NOWHERE, deed, _film(), owner=NOWHERE.id, course=COURSE)]
