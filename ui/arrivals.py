@@ -58,6 +58,7 @@ class Wishes:
     partner_height_mm: float | None
     slow_motion: float = 1.0
     consent: Mapping[str, Any] | None = None
+    course_id: str | None = None
 
     @classmethod
     def of(cls, said: Mapping[str, Any]) -> Wishes:
@@ -69,19 +70,20 @@ class Wishes:
             If a part is missing or not of its kind, or what the examined person agreed to cannot be read.
         """
         height, checklist, slow = said.get("partner_height_mm"), said.get("checklist"), said.get("slow_motion")
-        file_name, size, name = said.get("file"), said.get("size"), said.get("name")
+        file_name, size, name, course = said.get("file"), said.get("size"), said.get("name"), said.get("course")
         kinds = (
             isinstance(file_name, str) and bool(file_name.strip()),
             name is None or isinstance(name, str),
             isinstance(size, int) and not isinstance(size, bool) and size >= 0,
             checklist is None or isinstance(checklist, str),
+            course is None or isinstance(course, str),
             height is None or _is_number(height),
             slow is None or _is_number(slow),
         )
         if not all(kinds):
             raise EntryRefused(
-                "The film's name, its size (bytes), a checklist's id, a height in millimetres and how many times "
-                "slower it plays than life were expected, and something else came. Reload the page and choose again."
+                "The film's name, its size (bytes), ids of a checklist and a course, a height in millimetres and how many "
+                "times slower it plays than life were expected, and something else came. Reload the page."
             )
         if size == 0:
             raise EntryRefused(
@@ -90,7 +92,7 @@ class Wishes:
         height_mm = None if height is None else float(height)
         pace = 1.0 if slow is None else float(slow)
         mirrored = said.get("mirrored") is True
-        return cls(str(file_name), int(size or 0), name, checklist, mirrored, height_mm, pace, _consent(said))
+        return cls(str(file_name), int(size or 0), name, checklist, mirrored, height_mm, pace, _consent(said), course)
 
 
 def _consent(said: Mapping[str, Any]) -> Mapping[str, Any] | None:
@@ -269,6 +271,7 @@ class Arrivals:
                 partner_height_mm=wishes.partner_height_mm,
                 slow_motion=wishes.slow_motion,
                 name=wishes.name or wishes.file_name,
+                course_id=wishes.course_id,
                 progress=lambda stage, share: self._tell(uid, stage, share),
             )
             if wishes.consent is not None:

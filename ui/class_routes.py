@@ -106,7 +106,7 @@ def _expect(repo: Repository, person: Person, said: dict[str, Any]) -> str:
     chances = {}
     rows = said.get("chances")
     for row in rows if isinstance(rows, list) else []:
-        percent, side = row.get("percent"), row.get("side")
+        percent, side = (row.get("percent"), row.get("side")) if isinstance(row, dict) else (None, None)
         if isinstance(percent, bool) or not isinstance(percent, int | float):
             raise EntryRefused("A chance was expected as a number from 0 to 100. Nothing was changed.")
         chances[str(row.get("step")), side if side in ("left", "right") else None] = percent / 100

@@ -64,7 +64,10 @@ def expect(
     ------
     EntryRefused
         If a chance lies outside of 0 to 1, or the sheet has no such step; all of them are named, nothing is stored.
+        Where people sign in, also if no course is named.
     """
+    if course_id is None and person.courses is not None:
+        raise EntryRefused("No course was named for which these chances hold. Choose one; nothing was changed.")
     demand(person, Deed.SEE_CLASS, course=course_id)
     titles = repo.checklist(checklist_id).titles()
     faults = [

@@ -83,6 +83,9 @@ def _film_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--mirrored", action="store_true", help="the picture is flipped left to right (some selfies)")
     parser.add_argument("--height-mm", type=float, metavar="MM", help="standing height of the examined person")
     parser.add_argument(
+        "--course", metavar="ID", help="the course it belongs to, where people sign in and you belong to several"
+    )
+    parser.add_argument(
         "--slow-motion", type=float, default=1.0, metavar="TIMES", help="how many times slower the film plays than life"
     )
     parser.add_argument("--quiet", action="store_true", help="no progress bar")
@@ -124,6 +127,7 @@ def _take_in(home: Home, person: Person, args: argparse.Namespace, path: Path, p
         mirrored=args.mirrored,
         partner_height_mm=args.height_mm,
         slow_motion=args.slow_motion,
+        course_id=args.course,
         progress=progress,
     )
 

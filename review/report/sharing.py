@@ -43,6 +43,14 @@ def sharing_told(home: Home | Database, person: Person, recording_id: str) -> di
     }
 
 
+def own_courses(home: Home | Database, person: Person) -> list[dict[str, str]]:
+    """Return the courses that a person can add recordings to, by title: ``id`` and ``title``; none without accounts."""
+    if not person.courses:
+        return []
+    with reading(home) as repo:
+        return [{"id": one.id, "title": one.title} for one in repo.courses().all() if one.id in person.courses]
+
+
 def shared(home: Home | Database, person: Person) -> dict[str, dict[str, str]]:
     """Return ``{"shared": words}`` for each recording whose sharing a person may change, by its id.
 

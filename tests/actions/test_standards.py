@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from review.actions.grades import give
 from review.actions.standards import expect, rate
+from review.domain.course import CourseRole
 from review.domain.errors import EntryRefused, NotAllowed
 from review.domain.model import Recording
 from review.store.home import find_home
@@ -85,3 +87,11 @@ def test_all_faults_of_chances_are_told_and_nothing_is_stored(repo: Repository) 
     with pytest.raises(NotAllowed, match="see this course as a whole"):
         expect(repo, made.LEARNER, None, "short_sheet", {("romberg", None): 0.5})
     assert repo.standards().expectations("", "short_sheet") == ()
+
+
+def test_where_people_sign_in_chances_belong_to_a_course(repo: Repository) -> None:
+    """An instructor of two courses has to say for which of them; nothing is stored without."""
+    staff = replace(made.INSTRUCTOR, courses={"balance": CourseRole.INSTRUCTOR, "other": CourseRole.OWNER})
+    with pytest.raises(EntryRefused, match="No course was named"):
+        expect(repo, staff, None, "short_sheet", {("romberg", None): 0.6})
+    assert expect(repo, staff, "other", "short_sheet", {("romberg", None): 0.6}) == 1

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from review.actions import checklists, courses, inviting
-from review.domain.course import CourseRole
+from review.domain.course import Course, CourseRole, Membership
 from review.domain.signoff import Finding
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
@@ -86,7 +87,10 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
         text.write_text(SHEET)
         checklists.save(repo, owner, text)
         roles = dict.fromkeys(("L-07", "L-12", "L-20"), CourseRole.LEARNER) | {"I-03": CourseRole.INSTRUCTOR}
+        repo.courses().put(Course("nerves", "Fenwick Shore, cranial nerves", datetime.now(UTC)))
         links = {code: inviting.invite(repo, owner, "balance", code, role) for code, role in roles.items()}
+        learner = repo.person("L-07")
+        repo.courses().put_member(Membership("nerves", learner.id, CourseRole.LEARNER))
     film = write_coded(folder / "attempt.mp4", even_ms(6.0))
     with serving(home) as address:
         yield Lab(address, home, links, film)
@@ -171,6 +175,7 @@ def add_with_consent(page: Any, lab: Lab) -> str:
     """Send the film with the examined person's consent to peers and instructors; return the recording's id."""
     page.get_by_test_id("film-file").set_input_files(lab.film, timeout=PATIENCE_MS)
     page.get_by_label("Checklist").select_option("stand_still")
+    page.get_by_test_id("course").select_option(label="Fenwick Shore, balance and senses lab")
     page.get_by_label("Name shown").fill("Standing still, first try")
     page.get_by_test_id("agreed").check()
     page.get_by_test_id("audience-peers").first.check()
@@ -180,7 +185,7 @@ def add_with_consent(page: Any, lab: Lab) -> str:
     page.get_by_test_id("recording").get_by_text("Standing still, first try").wait_for(timeout=PATIENCE_MS)
     with reading(lab.home) as repo:
         (recording,) = repo.recordings()
-    assert recording.checklist_id == "stand_still"
+    assert (recording.checklist_id, recording.sharing.course_id) == ("stand_still", "balance")
     return recording.id
 
 

@@ -26,6 +26,8 @@ export class Uploader {
   makeForm() {
     this.name = h("input", { type: "text", id: "name", maxlength: "120" });
     this.sheet = h("select", { id: "sheet" });
+    this.course = h("select", { id: "course", data: { testid: "course" } });
+    this.courseField = field("Course", this.course);
     this.height = h("input", { type: "number", id: "height", min: "50", max: "250", step: "0.5", placeholder: "cm" });
     const choice = (name, value, text, checked) =>
       h("label", {}, h("input", { type: "radio", name, value, checked }), text);
@@ -42,7 +44,7 @@ export class Uploader {
     const leave = h("button", { type: "button", class: "plain", text: "Leave it", onclick: () => this.choose([]) });
     this.named = field("Name shown", this.name);
     const form = h("form", { class: "form", hidden: true },
-      this.named, field("Checklist", this.sheet), this.mirror, this.slow,
+      this.named, field("Checklist", this.sheet), this.courseField, this.mirror, this.slow,
       field("Examined person's height in cm, if known", this.height), this.asked, this.termsPlace, h("div", { class: "deed" }, add, leave),
       h("p", { class: "hint", text: "Left and right are the examined person's own: a mirrored picture swaps them. Filmed at 240 frames a second and played at 30, a film is 8 times slower. The height turns body lengths into millimetres. The film stays on this machine." }));
     form.addEventListener("submit", (event) => {
@@ -95,10 +97,15 @@ export class Uploader {
     });
   }
 
-  /** @param {{sheets: object[], sheet: string, as: string, rows: object[]}} data */
+  /** @param {{sheets: object[], sheet: string, courses: object[], as: string, rows: object[]}} data */
   show(data) {
     this.data = data;
     if (!this.files.length) this.invite();
+    const courses = data.courses ?? [];
+    this.courseField.hidden = courses.length < 2;
+    if (this.course.options.length !== courses.length) {
+      this.course.replaceChildren(...courses.map(({ id, title }) => h("option", { value: id, text: title })));
+    }
     const sheets = JSON.stringify(data.sheets);
     if (sheets === this.sheets) return;
     this.sheets = sheets;
@@ -176,7 +183,7 @@ export class Uploader {
     const height = this.height.valueAsNumber;
     return {
       file: file.name, size: file.size, name: (this.files.length > 1 ? plainName(file) : this.name.value.trim()) || null,
-      checklist: this.sheet.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
+      checklist: this.sheet.value || null, course: this.course.value || null, mirrored: this.mirror.querySelector("input:checked").value === "yes",
       slow_motion: this.isSlow() ? this.times.valueAsNumber : 1, partner_height_mm: Number.isFinite(height) ? height * 10 : null, consent: this.agreed.checked ? this.terms.said : null, as: this.data.as,
     };
   }

@@ -15,7 +15,7 @@ from review.report.capture_check import capture_checks
 from review.report.consents import noted, taken_back
 from review.report.privacy import soon_erased
 from review.report.recordings import listed
-from review.report.sharing import shared
+from review.report.sharing import own_courses, shared
 from review.store.repository import reading
 from ui import components, session
 from ui.acting import everybody
@@ -83,7 +83,8 @@ def _data() -> dict[str, Any]:
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
     whose = {"more": told["more"], "learners": told["learners"], "whose": st.session_state.get(_WHOSE, "")}
     first = _first_sheet([sheet["id"] for sheet in sheets])
-    return {"rows": found, "bare": taken_back(home, person), "sheets": sheets, "sheet": first, **who, **whose}
+    choices = {"sheets": sheets, "sheet": first, "courses": own_courses(home, person)}
+    return {"rows": found, "bare": taken_back(home, person), **choices, **who, **whose}
 
 
 def _first_sheet(offered: Sequence[str]) -> str:
