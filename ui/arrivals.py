@@ -82,8 +82,8 @@ class Wishes:
         )
         if not all(kinds):
             raise EntryRefused(
-                "The film's name, its size (bytes), ids of a checklist and a course, a height in millimetres and how many "
-                "times slower it plays than life were expected, and something else came. Reload the page."
+                "The film's name, its size (bytes), ids of a checklist and a course, a height in millimetres and how "
+                "many times slower it plays than life were expected, and something else came. Reload the page."
             )
         if size == 0:
             raise EntryRefused(

@@ -31,7 +31,9 @@ def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Call
         Called when somebody else is to be worked as.
     """
     html = '<div class="board" data-board data-theme="light" tabindex="-1"></div>'
-    _declared("board", html, ("tokens", "board", "film", "timeline", "sheet", "outcome", "remarks", "consent"))(
+    _declared(
+        "board", html, ("tokens", "board", "film", "timeline", "sheet", "outcome", "remarks", "consent", "share")
+    )(
         key="board",
         data=dict(data),
         default={"queue": None, "person": None},

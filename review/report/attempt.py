@@ -6,14 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from review.access import Deed, demand, may
+from review.access import Deed, demand
 from review.domain.checklist import Checklist, GradeScale, Step, Target
 from review.domain.model import Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.values import step_measures
 from review.report import beside, entries
 from review.report.chosen_stills import still_times
-from review.report.consents import consent_words
 from review.report.cover import Cover
 from review.report.order import order_words
 from review.report.outcome import outcomes
@@ -21,6 +20,7 @@ from review.report.people import most_people
 from review.report.recordings import analysis
 from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
+from review.report.sharing import agreed_and_shared
 from review.report.sign_off import sign_off_json
 from review.report.sparkline import sparkline
 from review.report.tracks import version as state_of_tracks
@@ -69,9 +69,8 @@ def board(
             "outcome": outcomes(repo, person, recording),
             "sign_off": sign_off_json(repo, person, recording),
         }
-        consent = consent_words(recording.sharing.consent) if may(person, Deed.NOTE_CONSENT, recording) else None
         pointed = bool(repo.pointings(recording.id))
-        facts = {"analysis": analysis(repo, recording), "pointed": pointed, "consent": consent}
+        facts = {"analysis": analysis(repo, recording), "pointed": pointed, **agreed_and_shared(person, recording)}
     seconds = Seconds(home, recording.id, marks, people, person)
     return {
         "recording": {**_facts(home, recording, seconds), **facts},

@@ -6,8 +6,9 @@ from datetime import UTC, datetime
 from typing import Any
 
 from review.access import Deed, demand, may
-from review.domain.model import Person
+from review.domain.model import Person, Recording
 from review.domain.sharing import Audience, Purpose, Sharing
+from review.report.consents import consent_words
 from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import reading
@@ -49,6 +50,19 @@ def own_courses(home: Home | Database, person: Person) -> list[dict[str, str]]:
         return []
     with reading(home) as repo:
         return [{"id": one.id, "title": one.title} for one in repo.courses().all() if one.id in person.courses]
+
+
+def agreed_and_shared(person: Person, recording: Recording) -> dict[str, str | None]:
+    """Return in words what the examined person of a recording agreed to, and whom it was shown to.
+
+    Returns
+    -------
+    dict
+        ``consent`` and ``shared``; None for what the person may not change, or where nobody signs in.
+    """
+    consent = consent_words(recording.sharing.consent) if may(person, Deed.NOTE_CONSENT, recording) else None
+    shares = recording.sharing.course_id is not None and may(person, Deed.SHARE, recording)
+    return {"consent": consent, "shared": sharing_words(recording.sharing) if shares else None}
 
 
 def shared(home: Home | Database, person: Person) -> dict[str, dict[str, str]]:

@@ -152,6 +152,7 @@ def test_an_attempt_goes_from_learner_to_peer_to_instructor_and_back(browsers: d
 
     review(instructor, lab, recording_id)
     assert instructor.get_by_text(SAID).count() == 0
+    assert not instructor.get_by_test_id("share-of").is_visible()
     grade(instructor, "feet", "2")
     heard = instructor.get_by_test_id("comment").filter(has_text=SAID).first
     heard.wait_for(timeout=PATIENCE_MS)
@@ -162,6 +163,9 @@ def test_an_attempt_goes_from_learner_to_peer_to_instructor_and_back(browsers: d
     sign(instructor)
 
     review(learner, lab, recording_id)
+    learner.get_by_test_id("share-of").click()
+    learner.get_by_test_id("handed-in").get_by_text("Handed in on").wait_for(timeout=PATIENCE_MS)
+    learner.get_by_test_id("share-close").click()
     assert learner.get_by_text(SAID).count() == 0
     grade(learner, "feet", "1")
     for text in (SAID, ANSWER):

@@ -5,6 +5,7 @@
  * film is never loaded anew.
  */
 import { ConsentDialog } from "./consent.js";
+import { ShareDialog } from "./share.js";
 import { Traces } from "./curves.js";
 import { act, goToStart } from "./deeds.js";
 import { followTheme, h, keeping, setText } from "./dom.js";
@@ -34,7 +35,8 @@ class Board {
     this.parts = skeleton(root, (deed, argument) => this.act(deed, argument));
     this.dialog = root.appendChild(keyDialog());
     this.consent = new ConsentDialog(() => this.queue.flush());
-    root.append(this.consent.element);
+    this.share = new ShareDialog(() => this.queue.flush());
+    root.append(this.consent.element, this.share.element);
     this.traces = new Traces(() => this.scheduleRender());
     this.filmWords = new FilmWords(() => this.scheduleRender());
     const seek = (time, key) => this.seek(time, key);

@@ -7,7 +7,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "outcome",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "share", "outcome",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -43,6 +43,7 @@ const DEEDS = {
   focus: (board) => board.focus(),
   examined: askWho,
   consent: (board) => board.consent.open(board.data.recording.id, board.data.me.code),
+  share: (board) => board.share.open(board.data.recording.id, board.data.me.code),
   person: (board, code) => board.setState("person", code),
 };
 

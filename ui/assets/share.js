@@ -30,6 +30,8 @@ export class ShareDialog {
   async open(recording, me) {
     [this.recording, this.me, this.done] = [recording, me, false];
     this.say("");
+    this.handing.disabled = true;
+    setText(this.handing, "Hand in");
     this.element.showModal();
     this.take(await ask(this.address(), me));
   }
@@ -53,6 +55,7 @@ export class ShareDialog {
       h("li", { data: { look: covers ? "yes" : "no" }, text: `${covers ? "Agreed" : "Not agreed"}: shown to ${words}` })));
     setText(this.handed, said.handed_in ? `Handed in on ${dayText(said.handed_in)}.` : "Not handed in: no instructor sees it.");
     setText(this.handing, said.handed_in ? "Take back" : "Hand in");
+    this.handing.disabled = false;
     this.handing.onclick = () => this.do(said.handed_in ? "take back" : "hand in");
     this.handing.className = said.handed_in ? "plain" : "strong";
     this.peers.hidden = !said.peers.length;

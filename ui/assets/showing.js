@@ -12,6 +12,8 @@ export function showAll(board) {
   parts.video.classList.toggle("flipped", data.recording.mirrored);
   showPeople(board, data);
   parts.consent.hidden = !data.recording.consent;
+  parts.share.hidden = !data.recording.shared;
+  parts.share.title = data.recording.shared ? `Attempt: ${data.recording.shared}` : "";
   parts.consent.title = data.recording.consent ? `Examined person: ${data.recording.consent}` : "";
   board.root.style.setProperty("--aspect", data.recording.width_px / data.recording.height_px || 16 / 9);
   setText(parts.notice, data.notice);

@@ -51,7 +51,8 @@ function heading(parts, act) {
   const link = h("button", { type: "button", class: "plain", data: { testid: "copy-link" }, onclick: () => act("link") }, "Copy link");
   const who = h("label", { class: "who" }, "Working as", parts.person);
   parts.consent = h("button", { type: "button", class: "plain", data: { testid: "consent-of" }, onclick: () => act("consent"), text: "Consent" });
-  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, parts.consent, link, keys);
+  parts.share = h("button", { type: "button", class: "plain", hidden: true, data: { testid: "share-of" }, onclick: () => act("share"), text: "Share" });
+  return h("header", { class: "heading" }, parts.title, parts.about, parts.analysis, parts.examined, parts.notice, who, parts.consent, parts.share, link, keys);
 }
 
 function transport(parts, act) {
