@@ -12,7 +12,7 @@ NAMES: Final = ("romberg", "face", "knee")
 PAIR: Final = "crossing"
 """Name of the clip of two people; its truth has a form of its own."""
 
-ATTEMPTS: Final = ("attempt_balance",)
+ATTEMPTS: Final = ("attempt_face", "attempt_balance")
 """Names of the spoken attempts; their truth, too, has a form of its own."""
 
 _FOLDER = Path(__file__).parent
