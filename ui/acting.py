@@ -19,7 +19,7 @@ from review.domain.errors import NotAllowed, NotFound
 from review.domain.model import Person, Role
 from review.store.database import Database
 from review.store.home import Home
-from review.store.repository import reading, repository
+from review.store.repository import Repository, reading, repository
 from ui.cookies import secret_of
 
 FIRST_CODE: Final = "L-01"
@@ -38,19 +38,17 @@ def everybody(home: Home) -> tuple[Person, ...]:
 
     Where people sign in, that is nobody.
     """
-    return _everybody(home)[0]
-
-
-def _everybody(home: Home) -> tuple[tuple[Person, ...], str | None]:
-    """Return all whom one may work as, and the id of who added the newest recording, out of one transaction."""
     with reading(home) as repo:
         if repo.courses().signing_in():
-            return (), None
-        known, owner = repo.people(), repo.newest_owner()
-    if not known:
-        with repository(home) as repo:
-            known = (ensure(repo, FIRST_CODE, Role.LEARNER),)
-    return tuple(sorted(known, key=lambda person: (_ORDER[person.role], person.code))), owner
+            return ()
+        known = repo.people()
+    return tuple(sorted(known or (_first(home),), key=lambda person: (_ORDER[person.role], person.code)))
+
+
+def _first(home: Home) -> Person:
+    """Make the first learner known."""
+    with repository(home) as repo:
+        return ensure(repo, FIRST_CODE, Role.LEARNER)
 
 
 def acting(home: Home, code: str | None) -> Person:
@@ -66,15 +64,28 @@ def acting(home: Home, code: str | None) -> Person:
     NotAllowed
         Where people sign in: if nobody is signed in, or the code is another's.
     """
-    known, owner = _everybody(home)
-    if not known:
-        return _themselves(home, code)
-    for person in known:
-        if person.code == code:
-            return person
-    if not code:
-        return next((person for person in known if person.id == owner), known[0])
-    raise NotFound.among("person", code, [person.code for person in known])
+    person = working(home, code)
+    return _themselves(home, code) if person is None else person
+
+
+def working(home: Home, code: str | None) -> Person | None:
+    """Return the person who acts on a machine without accounts, as `acting` says; None where people sign in."""
+    with reading(home) as repo:
+        if repo.courses().signing_in():
+            return None
+        if code:
+            return _of_code(repo, code)
+        owner = repo.newest_owner()
+        if owner is not None:
+            return repo.person(owner)
+    return everybody(home)[0]
+
+
+def _of_code(repo: Repository, code: str) -> Person:
+    person = repo.person(code)
+    if person.code != code:
+        raise NotFound.among("person", code, [one.code for one in repo.people()])
+    return person
 
 
 def signing_in(home: Home | Database) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import socket
 import threading
@@ -114,8 +115,11 @@ def serve(
     if open_browser:
         threading.Thread(target=_open_when_ready, args=(place, start), daemon=True).start()
     themes = {f"theme.{kind}.{key}": value for kind, look in _THEMES.items() for key, value in look.items()}
+    app = make_app(home, {address, *names} - {""})
+    gc.collect()
+    gc.freeze()  # what is here by now stays; looking through all of it again held up pages for a tenth of a second
     with contextlib.suppress(KeyboardInterrupt):
-        make_app(home, {address, *names} - {""}).run(
+        app.run(
             config={
                 **_SETTINGS,
                 **themes,

@@ -9,7 +9,7 @@ import streamlit as st
 from review.domain.errors import NotFound
 from review.domain.model import Person
 from review.store.home import Home, find_home
-from ui.acting import AS_ANOTHER, acting, note_refusal, signing_in, who_signed_in
+from ui.acting import AS_ANOTHER, note_refusal, who_signed_in, working
 
 AS: Final = "as"
 """Query parameter with the code of the acting person: it survives a reload of the page."""
@@ -28,13 +28,13 @@ def me() -> Person:
     Where people sign in, that is who is signed in, whatever the address asks for; where nobody is (any more), the page
     says so and ends.
     """
-    if signing_in(home()):
-        return _themselves()
     code = st.session_state.get(AS) or st.query_params.get(AS)
     try:
-        person = acting(home(), code)
+        person = working(home(), code)
     except NotFound:
-        person = acting(home(), None)
+        person = working(home(), None)
+    if person is None:
+        return _themselves()
     work_as(person.code)
     if st.query_params.get(AS) != person.code:
         st.query_params[AS] = person.code

@@ -5,7 +5,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -94,12 +94,22 @@ def open_database(home: Home) -> Database:
         If the file is no database of ours, or was made by a newer version of Runthrough.
     """
     engine = _engine(home.database)
+    if home.database.exists() and _form(home.database) == _forms()[0]:
+        return Database(engine, home.database)
     try:
         with locked(home.root / ".database.lock"):
             _migrate(engine, home.database)
     except (DatabaseError, OSError) as error:
         raise _unusable(home.database, error) from error
     return Database(engine, home.database)
+
+
+def _form(path: Path) -> str | None:
+    """Return the form of a file, None where that cannot be told this way: quickly, since pages open it often."""
+    with suppress(sqlite3.Error), closing(sqlite3.connect(path, timeout=_PATIENCE_S)) as connection:
+        found = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+        return None if found is None else str(found[0])
+    return None
 
 
 @lru_cache(maxsize=8)

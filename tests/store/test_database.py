@@ -24,6 +24,7 @@ from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.rows import recording_columns
 from review.store.tables import Base
+from tests.counting import statements
 from tests.store import made
 
 NEWEST = max(path.name[1:5] for path in Path(migrations.__file__).parent.glob("versions/r*.py"))
@@ -259,3 +260,11 @@ def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(
         (seen,) = repo.uncoverings().of("a1", "p1")
         assert (seen.step_id, seen.side, seen.at.minute) == ("romberg", None, 1)
         assert repo.uncoverings().of("a1", "p2") == ()
+
+
+def test_a_database_of_the_newest_form_is_opened_without_a_lock(home: Home) -> None:
+    """Pages open it many times a visit; none of that goes by the way that changes its form."""
+    open_database(home)
+    with statements() as asked:
+        open_database(home)
+    assert asked == []

@@ -8,6 +8,7 @@ import { analysisText, clockText } from "./format.js";
 import { MaskedDialog } from "./masked.js";
 import { stillUrl } from "./row.js";
 import { ShareDialog } from "./share.js";
+import { still } from "./stills.js";
 
 export class Attempts {
   /** @param {(deed: string, id: string) => void} wish */
@@ -110,7 +111,7 @@ export class Attempts {
 
   make(row, code) {
     const address = `/review?recording=${encodeURIComponent(row.id)}&as=${encodeURIComponent(code)}`;
-    const stills = row.stills.map((time) => h("img", { src: stillUrl(row.id, time), alt: "", loading: "lazy" }));
+    const stills = row.stills.map((time) => still(stillUrl(row.id, time), {}, "seen"));
     const link = h("a", { href: address, class: "name", text: row.name, data: { testid: "open" }, onclick: (event) => {
       if (event.ctrlKey || event.metaKey || event.shiftKey || event.button) return;
       event.preventDefault();

@@ -1,4 +1,4 @@
-/** Stills of the rows: fetched as they come into sight, and not before the film itself is there, which matters more. */
+/** Stills: fetched as they come into sight; those beside a film not before the film itself is there, which matters more. */
 import { h } from "./dom.js";
 
 let begin;
@@ -8,7 +8,7 @@ const sight = new IntersectionObserver((entries) => {
   for (const { target, isIntersecting } of entries) {
     if (!isIntersecting) continue;
     sight.unobserve(target);
-    begun.then(() => (target.src = target.dataset.src));
+    (target.dataset.when === "seen" ? Promise.resolve() : begun).then(() => (target.src = target.dataset.src));
   }
 });
 
@@ -23,10 +23,11 @@ export function letStillsCome() {
  * A picture that is fetched when it is seen.
  * @param {string} address
  * @param {Record<string, any>} props attributes
+ * @param {"begun"|"seen"} when whether it waits for `letStillsCome`
  * @returns {HTMLElement}
  */
-export function still(address, props) {
-  const picture = h("img", { ...props, alt: "", data: { src: address } });
+export function still(address, props, when = "begun") {
+  const picture = h("img", { ...props, alt: "", data: { src: address, when } });
   sight.observe(picture);
   return picture;
 }
