@@ -34,6 +34,8 @@ class Ledger(Generic[Row, Said]):
         Makes what was said of a row.
     order
         What the current ones are sorted by, before the time at which they were first said.
+    reading
+        Whether the transaction only reads: what was read then stays, and is asked for once.
     """
 
     def __init__(
@@ -43,16 +45,23 @@ class Ledger(Generic[Row, Said]):
         row: type[Row],
         read: Callable[[Row], Said],
         order: Sequence[InstrumentedAttribute[Any]],
+        reading: bool = False,
     ) -> None:
         self._session = session
         self._kind = kind
         self._row = row
         self._read: Callable[[Row], Said] = read
         self._order = order
+        self._reading = reading
+        self._known: dict[str, tuple[Said, ...]] = {}
 
     def current(self, recording_id: str) -> tuple[Said, ...]:
         """Return the highest revision of each entry of a recording, those that were removed left out."""
-        return self.current_of([recording_id])[recording_id]
+        if not self._reading:
+            return self.current_of([recording_id])[recording_id]
+        if recording_id not in self._known:
+            self._known |= self.current_of([recording_id])
+        return self._known[recording_id]
 
     def current_of(self, recording_ids: Iterable[str]) -> dict[str, tuple[Said, ...]]:
         """Return what `current` does for each of many recordings, out of one query."""

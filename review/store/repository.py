@@ -50,14 +50,24 @@ __all__ = ["Job", "Repository", "reading", "repository"]
 
 
 class Repository(Parts):
-    """All that is stored, seen from inside one transaction; get one from `repository` or `reading`."""
+    """All that is stored, seen from inside one transaction; get one from `repository` or `reading`.
 
-    def __init__(self, session: Session) -> None:
+    Parameters
+    ----------
+    session
+        Open transaction.
+    reading
+        Whether it only reads: what was read then stays, and much of it is asked for once.
+    """
+
+    def __init__(self, session: Session, reading: bool = False) -> None:
         super().__init__(session)
-        self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s])
-        self._grades = Ledger(session, "grade", GradeRow, read_grade, [])
-        self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s])
-        self._entries = Ledger(session, "entry", EntryRow, read_entry_row, [])
+        self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s], reading)
+        self._grades = Ledger(session, "grade", GradeRow, read_grade, [], reading)
+        self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s], reading)
+        self._entries = Ledger(session, "entry", EntryRow, read_entry_row, [], reading)
+        self._recordings: tuple[Recording, ...] | None = None
+        self._reading = reading
         self.erased = False
 
     def savepoint(self) -> AbstractContextManager[object]:
@@ -66,9 +76,13 @@ class Repository(Parts):
 
     def recordings(self) -> tuple[Recording, ...]:
         """Return all recordings, the last added first."""
+        if self._recordings is not None and self._reading:
+            return self._recordings
         asked = select(RecordingRow).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
         sharings = self.sharings().by_recording()
-        return tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in self._session.scalars(asked))
+        found = tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in self._session.scalars(asked))
+        self._recordings = found
+        return found
 
     def newest_owner(self) -> str | None:
         """Return the id of who added the newest recording, None where there is none."""
@@ -374,4 +388,4 @@ def reading(home: Home | Database) -> Iterator[Repository]:
     """Open one transaction that only reads; it blocks nobody, and a write in it raises StoreBroken."""
     database = open_database(home) if isinstance(home, Home) else home
     with database.transaction(writing=False) as session:
-        yield Repository(session)
+        yield Repository(session, reading=True)

@@ -1,33 +1,45 @@
 """How soon each page shows its content for a class of sixty, in a real browser.
 
 Run: ``python -m tests.benchmarks.class_pages FOLDER``. The class is made there once, as ``runthrough demo --class``
-makes it. Timed is from the navigation until the content is there, with the browser's cache warm.
+makes it. Timed is until the content is there, with the browser's cache warm: from a *cold* address, which starts the
+framework anew, and from *inside*, by a click on the page's name. Beside it stand the server's seconds of computing, of
+which other work on the machine makes no more, and what other work there was.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import statistics
 import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Final
 
+import psutil
 from playwright.sync_api import sync_playwright
 
+from review.domain.model import Person
 from tests.benchmarks.raters_class import make
 from tests.screens import serving
 
 PAGES: Final = {
-    "recordings": ("/?as={code}", '[data-testid="recording"]'),
-    "review": ("/review?recording={recording}&as={code}", '[data-testid="row"]'),
-    "compare": ("/compare?as={code}", '[data-testid="grades"]'),
-    "progress": ("/progress?as={code}", '[data-testid="course"]'),
-    "class": ("/class?as={code}", '[data-testid="waiting"]'),
-    "checklists": ("/checklists?as={code}", '[data-testid="sheet"]'),
-    "filming": ("/filming?as={code}", "text=Whole body"),
+    "Recordings": ("/?as={code}", '[data-testid="recording"]'),
+    "Review": ("/review?recording={recording}&as={code}", '[data-testid="row"]'),
+    "Compare": ("/compare?as={code}", '[data-testid="grades"]'),
+    "Progress": ("/progress?as={code}", '[data-testid="course"]'),
+    "Class": ("/class?as={code}", '[data-testid="waiting"]'),
+    "Checklists": ("/checklists?as={code}", '[data-testid="sheet"]'),
+    "Filming guide": ("/filming?as={code}", "text=Whole body"),
+    "Privacy": ("/privacy?as={code}", "[data-privacy] h2"),
 }
 CHROMIUM: Final = Path("/usr/bin/chromium")
 PATIENCE_MS: Final = 60_000
+_SETTLE_MS: Final = 1_000
+"""Until a page that was left is silent, and until what comes in after the content is counted with it."""
+
+Visit = tuple[float, float]
+"""Seconds until the content was there, and seconds the server computed."""
 
 
 def main() -> None:
@@ -41,25 +53,64 @@ def main() -> None:
         place = str(CHROMIUM) if CHROMIUM.exists() else None
         browser = play.chromium.launch(executable_path=place, args=["--no-sandbox", "--disable-gpu"])
         page = browser.new_page(viewport={"width": 1366, "height": 768})
-        for code in (cast.learners[0].code, cast.instructors[0].code):
-            for name, (path, content) in PAGES.items():
-                if name == "class" and code.startswith("L"):
-                    continue
-                visit = f"{address}{path.format(code=code, recording=newest.id)}"
-                _visit(page, visit, content)
-                spent = [_visit(page, visit, content) for _ in range(args.visits)]
-                print(f"{code:<8}{name:<12}median {statistics.median(spent):.2f} s, slowest {max(spent):.2f} s")
+        for person in (cast.learners[0], cast.instructors[0]):
+            _measure(page, address, person, newest.id, args.visits)
         browser.close()
 
 
-def _visit(page: Any, address: str, content: str) -> float:
-    """Leave the page before, then go to an address; return the seconds until its content is there."""
+def _measure(page: Any, address: str, person: Person, recording: str, visits: int) -> None:
+    for name, (path, content) in PAGES.items():
+        if name == "Class" and person.role == "learner":
+            continue
+        asked = f"{address}{path.format(code=person.code, recording=recording)}"
+        _cold(page, asked, content)
+        cold = [_cold(page, asked, content) for _ in range(visits)]
+        inside = [_inside(page, name, content) for _ in range(visits)]
+        load = os.getloadavg()[0]
+        print(f"{person.code:<8}{name:<15}cold {_told(cold)}   inside {_told(inside)}   load {load:.1f}", flush=True)
+
+
+def _told(visits: list[Visit]) -> str:
+    waited, computed = zip(*visits, strict=True)
+    return f"{statistics.median(waited):.2f} s, slowest {max(waited):.2f}, computing {statistics.median(computed):.2f}"
+
+
+def _cold(page: Any, address: str, content: str) -> Visit:
+    """Leave the page before, then go to an address."""
     page.goto("about:blank")
-    page.wait_for_timeout(500)
-    start = time.perf_counter()
-    page.goto(address, wait_until="commit")
+    page.wait_for_timeout(_SETTLE_MS / 2)
+    return _timed(page, lambda: page.goto(address, wait_until="commit"), content)
+
+
+def _inside(page: Any, name: str, content: str) -> Visit:
+    """Go to another page of the running app, then click on the page's name."""
+    other = "Checklists" if name == "Filming guide" else "Filming guide"
+    _timed(page, lambda: _click(page, other), PAGES[other][1])
+    return _timed(page, lambda: _click(page, name), content)
+
+
+def _click(page: Any, name: str) -> None:
+    page.get_by_role("link", name=name, exact=True).first.click()
+
+
+def _timed(page: Any, go: Callable[[], Any], content: str) -> Visit:
+    computed, start = _computed(), time.perf_counter()
+    go()
     page.locator(content).first.wait_for(timeout=PATIENCE_MS)
-    return time.perf_counter() - start
+    waited = time.perf_counter() - start
+    page.wait_for_timeout(_SETTLE_MS)
+    return waited, _computed() - computed
+
+
+def _computed() -> float:
+    """Return the seconds that the server computed so far, with the processes it started."""
+    begun = psutil.Process().children()
+    servers = [one for one in begun if "serve(" in " ".join(one.cmdline())]
+    found = 0.0
+    for one in [*servers, *(child for server in servers for child in server.children(recursive=True))]:
+        spent = one.cpu_times()
+        found += spent.user + spent.system
+    return found
 
 
 if __name__ == "__main__":
