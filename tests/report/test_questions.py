@@ -57,7 +57,7 @@ def around_the_list(home: Home, person: Person) -> None:
 @pytest.mark.parametrize(
     ("report", "most"),
     [
-        pytest.param(lambda home, person: board(home, "02c2c3", person), 70, id="review"),
+        pytest.param(lambda home, person: board(home, "02c2c3", person), 60, id="review"),
         pytest.param(lambda home, person: find(home, person, "02c2c3"), 8, id="each request about one attempt"),
         pytest.param(around_the_list, 45, id="recordings"),
         pytest.param(compare, 22, id="compare"),
