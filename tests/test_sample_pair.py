@@ -84,7 +84,7 @@ def test_truth_states_its_form_and_licence(truth: dict[str, Any]) -> None:
     readme = (Path(sample_clips.__file__).parent / "README.md").read_text("utf-8")
     table = readme[readme.index("## Licences") :]
     assert f"`{sample_clips.PAIR}.mp4`" in readme
-    assert "four films and their truth" in table
+    assert "the films and their truth" in table
 
 
 @pytest.mark.parametrize("name", PEOPLE)

@@ -83,7 +83,8 @@ class Wishes:
         if not all(kinds):
             raise EntryRefused(
                 "The film's name, its size (bytes), ids of a checklist and a course, a height in millimetres and how "
-                "many times slower it plays than life were expected, and something else came. Reload the page."
+                "many times slower it plays than life were expected, and something else came. Reload the page and "
+                "choose again."
             )
         if size == 0:
             raise EntryRefused(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import json
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -68,7 +69,8 @@ def ask(
         "client": ("192.0.2.7", 50000),
         "server": ("127.0.0.1", 8610),
     }
-    return asyncio.run(_sent(app_of(home), scope, body))
+    with ThreadPoolExecutor(1) as aside:
+        return aside.submit(asyncio.run, _sent(app_of(home), scope, body)).result()
 
 
 async def _sent(app: ASGIApp, scope: dict[str, Any], body: bytes) -> Told:

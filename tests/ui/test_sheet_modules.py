@@ -34,7 +34,8 @@ def facts(own: str | None = None, *others: str, covered: bool = False, marked: b
     mark = {"onset_s": 1, "offset_s": 2} if marked else None
     grade = None if own is None else {"level": own}
     given = [{"level": level} for level in others]
-    return {"mark": mark, "otherMarks": [], "grade": grade, "otherGrades": given, "covered": covered, "levels": LEVELS}
+    known = {"mark": mark, "otherMarks": [], "grade": grade, "graded": grade is not None, "otherGrades": given}
+    return {**known, "covered": covered, "levels": LEVELS}
 
 
 @pytest.mark.parametrize(
