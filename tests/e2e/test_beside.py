@@ -126,14 +126,24 @@ def test_an_instructor_makes_a_mark_the_exemplar(page: Any, filmed: tuple[str, H
 def test_a_lost_film_and_another_shape_are_said(
     page: Any, filmed: tuple[str, Home, list[Recording], Person], tmp_path: Path
 ) -> None:
-    """A film that cannot be fetched is said to be lost; pictures of unlike shape are shown whole, which is said."""
+    """A film that cannot be fetched is said to be lost, and stays lost when its frame times come after that.
+
+    Pictures of unlike shape are shown whole, which is said.
+    """
     address, home, (older, newer), _ = filmed
+    held: list[Any] = []
     page.route(f"**/api/media/{older.id}*", lambda route: route.abort())
+    page.route(f"**/api/times/{older.id}*", lambda route: held.append(route))
     open_film(page, address, newer.id)
     take_in_hand(page)
     page.keyboard.press("x")
-    page.get_by_test_id("beside-said").get_by_text("cannot be played").wait_for(timeout=90_000)
-    page.unroute(f"**/api/media/{older.id}*")
+    lost = page.get_by_test_id("beside-said").get_by_text("cannot be played")
+    lost.wait_for(timeout=90_000)
+    with page.expect_response(f"**/api/times/{older.id}*"):
+        held[0].continue_()
+    page.wait_for_timeout(500)
+    assert lost.is_visible()
+    page.unroute_all()
     with repository(home) as repo:
         learner = next(one for one in repo.people() if one.code == "L-07")
     tall = recordings.add(

@@ -101,7 +101,9 @@ export class Beside {
     }
   }
 
+  /** Its frame times came: it is there, unless it was found lost before them. */
   arrived() {
+    if (this.video.error || this.state === "lost") return;
     this.state = "there";
     this.pair();
     this.tell();
