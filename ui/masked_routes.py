@@ -15,7 +15,7 @@ from review.domain.errors import NotFound
 from review.domain.masking import Heads
 from review.domain.model import Person, Recording
 from review.report import recordings
-from review.report.masking import KINDS, STAYS, masked, masked_file
+from review.report.masking import IN_THE_TRAIL, KINDS, STAYS, masked, masked_file
 from review.store.home import Home
 from ui.acting import acting
 from ui.answering import ASK_AGAIN, Handler, threaded
@@ -67,8 +67,8 @@ class Masked:
     def film(self, request: Request) -> Response:
         """Answer with a copy, or the stretch of its bytes that the request's ``Range`` asks for."""
         person, recording = self._asked(request)
-        self._trail.took_out(person, recording, "copy with masked faces")
         path, name = masked_file(self._home, person, recording.id, _heads(request))
+        self._trail.took_out(person, recording, IN_THE_TRAIL)
         return FileResponse(path, media_type="video/mp4", filename=name, headers=_NOT_KEPT)
 
     def _asked(self, request: Request) -> tuple[Person, Recording]:

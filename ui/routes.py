@@ -140,10 +140,10 @@ class _Films:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
         person = self._person(request)
         recording = recordings.find(self._database, person, request.path_params["id"], Deed.WATCH)
-        self._trail.saw(person, recording, Deed.WATCH)
         path = self._home.root / recording.playback
         if not path.is_file():
             raise NotFound(loss(self._home, recording))
+        self._trail.saw(person, recording, Deed.WATCH)
         media_type = _TEXT_TYPES.get(path.suffix.lower(), "application/octet-stream")
         return FileResponse(path, media_type=media_type, headers=NOT_KEPT)
 

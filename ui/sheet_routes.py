@@ -12,6 +12,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from review.actions import checklists
+from review.actions.looking import Trail
 from review.domain.errors import ChecklistRefused, EntryRefused
 from review.domain.model import Person
 from review.exchange.sheets.grid import MOST_BYTES
@@ -33,6 +34,10 @@ class Sheets:
     @cached_property
     def _database(self) -> Database:
         return open_database(self._home)
+
+    @cached_property
+    def _trail(self) -> Trail:
+        return Trail(self._database)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -85,6 +90,7 @@ class Sheets:
             rater = results.rater_of(repo, person, recording, request.query_params.get("by"))
             signed = sign_off_of(repo, person, recording)
             page = paper.filled_page(results.added_up(repo, person, recording, rater), signed)
+        self._trail.took_out(person, recording, paper.IN_THE_TRAIL)
         return HTMLResponse(page, headers=ASK_AGAIN)
 
     async def look(self, request: Request) -> Response:

@@ -85,6 +85,18 @@ def _member(repo: Repository, code: str | None) -> Person:
     return repo.person(code.strip().upper())
 
 
+def place_of(asked: Path | None, name: str) -> Path:
+    """Return the file to write to: the one asked for, else one of that name in the folder asked for, or here."""
+    if asked is None:
+        return Path(name)
+    return asked / name if asked.is_dir() else asked
+
+
+def there_already(place: Path) -> InputError:
+    """Return the error of a file that is there and is not to be written over."""
+    return InputError(f"{place} is there already; name another with --to, or write over it with --force.")
+
+
 def print_json(value: object) -> None:
     """Print one JSON value on one line."""
     print(json_line(value))

@@ -56,27 +56,28 @@ def run_export(args: argparse.Namespace) -> None:
     person = common.acting(home, args)
     recording = recordings.find(home, person, args.recording)
     made = export(home, person, recording, args.kind, args.address)
+    place = _written(args.to, made, args.force)
     Trail(home).took_out(person, recording, f"file: {args.kind}")
-    if str(args.to) == "-":
+    if place is not None:
+        print(place)
+
+
+def _written(asked: Path | None, made: File, force: bool) -> Path | None:
+    """Write a file where it was asked for, and return its place; None for stdout."""
+    if str(asked) == "-":
         sys.stdout.buffer.write(made.body)
-        return
-    place = _place(args.to, made)
+        return None
+    place = common.place_of(asked, made.name)
     try:
-        with place.open("wb" if args.force else "xb") as file:
+        with place.open("wb" if force else "xb") as file:
             file.write(made.body)
     except FileExistsError as error:
-        raise InputError(f"{place} is there already; name another with --to, or write over it with --force.") from error
+        raise common.there_already(place) from error
     except OSError as error:
         raise InputError(
             f"{place} cannot be written ({error.strerror or error}); name another place with --to."
         ) from error
-    print(place)
-
-
-def _place(asked: Path | None, made: File) -> Path:
-    if asked is None:
-        return Path(made.name)
-    return asked / made.name if asked.is_dir() else asked
+    return place
 
 
 def run_import(args: argparse.Namespace) -> None:

@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from review.actions import checklists
+from review.actions.looking import Trail
 from review.commands import common
 from review.domain.errors import InputError
+from review.domain.model import Person
 from review.exchange.sheets.grid import letter
 from review.exchange.sheets.kinds import CHOICES
 from review.exchange.sheets.names import counted
@@ -17,6 +19,7 @@ from review.exchange.sheets.preview import demand_sheet
 from review.exchange.sheets.roles import ROLES
 from review.report import paper, results, sheets
 from review.report.sign_off import sign_off_of
+from review.store.home import Home
 from review.store.repository import reading, repository
 
 IMPORT_TEXT: Final = (
@@ -212,14 +215,22 @@ def run_print(args: argparse.Namespace) -> None:
     """Run `runthrough checklist print`."""
     home = common.open_home(args)
     person = common.acting(home, args)
-    with reading(home) as repo:
-        if args.recording:
-            recording = repo.recording(args.recording)
-            rater = results.rater_of(repo, person, recording, args.by)
-            signed = sign_off_of(repo, person, recording)
-            page = paper.filled_page(results.added_up(repo, person, recording, rater), signed)
-        elif args.id:
+    if args.recording:
+        page = _filled(home, person, args.recording, args.by)
+    elif args.id:
+        with reading(home) as repo:
             page = paper.blank_page(repo.checklist(args.id, args.version))
-        else:
-            raise InputError("Neither a sheet nor a recording came; expected the id of one (see: checklist list).")
+    else:
+        raise InputError("Neither a sheet nor a recording came; expected the id of one (see: checklist list).")
     sys.stdout.write(page + "\n")
+
+
+def _filled(home: Home, person: Person, named: str, by: str | None) -> str:
+    """Return the page of an attempt's sheet with the grades that were given, and note that it was made."""
+    with reading(home) as repo:
+        recording = repo.recording(named)
+        rater = results.rater_of(repo, person, recording, by)
+        signed = sign_off_of(repo, person, recording)
+        page = paper.filled_page(results.added_up(repo, person, recording, rater), signed)
+    Trail(home).took_out(person, recording, paper.IN_THE_TRAIL)
+    return page

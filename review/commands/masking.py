@@ -7,12 +7,13 @@ import shutil
 from pathlib import Path
 from typing import Final
 
+from review.actions.looking import Trail
 from review.actions.masking import drop_copy, mask_heads
 from review.commands import common
 from review.domain.errors import InputError
 from review.domain.masking import Heads
 from review.report import recordings
-from review.report.masking import KINDS, STAYS, doubtful_lines, file_name, masked_file
+from review.report.masking import IN_THE_TRAIL, KINDS, STAYS, doubtful_lines, file_name, masked_file
 
 MASK_TEXT: Final = (
     "Make a copy of a film in which faces, with the whole heads, are filled with one grey: all but the examined "
@@ -58,6 +59,7 @@ def run_mask(args: argparse.Namespace) -> None:
     film, _ = masked_file(home, person, recording.id, heads)
     if place is not None:
         film = _written(film, place)
+        Trail(home).took_out(person, recording, IN_THE_TRAIL)
     print(f"{film}: {KINDS[heads]} masked, {'with its' if copy.sound else 'without'} sound")
     lines = doubtful_lines(copy)
     if lines:
@@ -68,9 +70,9 @@ def run_mask(args: argparse.Namespace) -> None:
 
 def _free(asked: Path, name: str, force: bool) -> Path:
     """Return the file to write to, before the long work begins."""
-    place = asked / name if asked.is_dir() else asked
+    place = common.place_of(asked, name)
     if place.exists() and not force:
-        raise InputError(f"{place} is there already; name another with --to, or write over it with --force.")
+        raise common.there_already(place)
     return place
 
 

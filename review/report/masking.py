@@ -24,6 +24,10 @@ STAYS: Final = (
 """What masking cannot do, in words."""
 
 
+IN_THE_TRAIL: Final = "copy with masked faces"
+"""What the trail says was taken out."""
+
+
 def masked(home: Home, person: Person, recording_id: str) -> list[dict[str, Any]]:
     """Return the masked copies of a recording, in words, for whoever may take one out.
 

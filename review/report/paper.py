@@ -19,6 +19,9 @@ _LINES: Final = ("Learner", "Partner", "Examiner", "Date", "Start", "End")
 _BOX: Final = "\u25a1"
 _CHOSEN: Final = "\u25a0"
 
+IN_THE_TRAIL: Final = "sheet for paper"
+"""What the trail says was taken out where a filled sheet was made."""
+
 
 def blank_page(sheet: Checklist) -> str:
     """Return a checklist to be filled in by hand: a box a level, lines for points, initials and date."""

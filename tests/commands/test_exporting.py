@@ -48,6 +48,20 @@ def test_a_file_goes_to_stdout(marked: tuple[str, list[str]], capsysbinary: pyte
     assert json.loads(capsysbinary.readouterr().out)["total"] == 1
 
 
+def test_what_left_the_home_is_in_the_trail(
+    marked: tuple[str, list[str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A file that was written and a filled sheet are noted, one's own too; one that could not be written is not."""
+    kept, home = marked
+    assert main(["export", kept, "annotations", "--to", str(tmp_path / "nowhere" / "a.jsonld"), *home]) == 2
+    assert main(["export", kept, "marks", "--to", str(tmp_path), *home]) == 0
+    assert main(["checklist", "print", "--recording", kept, *home]) == 0
+    capsys.readouterr()
+    assert main(["looks", kept, "--json", *home]) == 0
+    noted = json.loads(capsys.readouterr().out)
+    assert sorted(one["what"] for one in noted) == ["file: marks", "sheet for paper"]
+
+
 def test_what_cannot_be_is_told(
     marked: tuple[str, list[str]], tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

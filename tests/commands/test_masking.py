@@ -39,6 +39,9 @@ def test_a_copy_is_written_where_it_was_asked_for(
     assert main(["mask-faces", recording, "--sound", "-o", str(named), "--quiet", *home]) == 0
     assert "all faces but the examined person's masked, with its sound" in capsys.readouterr().out
     assert probe(named)[0].has_sound
+    assert main(["looks", recording, "--json", *home]) == 0
+    (line,) = json.loads(capsys.readouterr().out)
+    assert (line["who"], line["what"]) == ("L-01", "copy with masked faces")
 
 
 def test_nothing_is_written_over_and_a_copy_can_be_removed(

@@ -11,7 +11,7 @@ import pytest
 
 from review.domain.errors import EntryRefused, InputError
 from review.domain.masking import Heads
-from review.store.repository import repository
+from review.store.repository import reading, repository
 from tests.ui.conftest import Site
 from ui import making
 from ui.making import Makings
@@ -50,6 +50,8 @@ def test_a_copy_is_made_taken_out_and_removed(site: Site) -> None:
     assert "tiny" not in copy["name"].lower()
     assert site.ask("POST", f"{place}/all/remove?as=L-07").said["copies"] == []
     assert site.ask("GET", f"{place}/all.mp4?as=L-07").status == 404
+    with reading(site.home) as repo:
+        assert [one.what for one in repo.looks().of(site.recording.id)].count("copy with masked faces") == 1
 
 
 @pytest.mark.parametrize(
@@ -63,9 +65,13 @@ def test_a_copy_is_made_taken_out_and_removed(site: Site) -> None:
     ],
 )
 def test_what_is_refused_is_told(site: Site, method: str, rest: str, status: int, words: str) -> None:
-    """A peer gets none, and a kind that there is not is answered with those there are."""
+    """A peer gets none, a kind that there is not is answered with those there are; the trail says nothing left."""
+    with reading(site.home) as repo:
+        before = len(repo.looks().of(site.recording.id))
     answer = site.ask(method, f"/api/masked/{site.recording.id}{rest}")
     assert (answer.status, words in answer.said["message"]) == (status, True)
+    with reading(site.home) as repo:
+        assert len(repo.looks().of(site.recording.id)) == before
 
 
 @pytest.fixture

@@ -88,4 +88,6 @@ def test_paper_is_a_page_of_its_own(site: Site) -> None:
         assert answer.headers["content-type"] == "text/html; charset=utf-8"
         assert answer.body.startswith(b"<!doctype html>")
     assert site.ask("GET", f"/api/paper/{site.recording.id}?as=L-07&by=L-99").status == 404
+    with reading(site.home) as repo:
+        assert "sheet for paper" in {one.what for one in repo.looks().of(site.recording.id)}
     assert site.ask("GET", "/api/sheet/balance_only/paper?version=one").status == 422
