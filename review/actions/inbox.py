@@ -12,6 +12,7 @@ from review.actions import recordings
 from review.domain.errors import FilmRefused, InputError, RunthroughError
 from review.domain.model import Person
 from review.store.home import Home
+from review.store.repository import reading
 
 POLL_S: Final = 2.0
 """Seconds between two looks into the folder."""
@@ -33,13 +34,15 @@ class Inbox:
     Attributes
     ----------
     home, person
-        Where films are added, and as whose.
+        Where films are added, and as whose; what that person may is looked up anew for each film.
     folder
         The folder; files in its subfolders and those whose names begin with a dot are left alone.
     tell
         Told one sentence for each file.
     clock
         Tells the seconds of a clock that never goes back.
+    course_id
+        Id of the course the films are for, where the person belongs to several.
     """
 
     home: Home
@@ -47,6 +50,7 @@ class Inbox:
     folder: Path
     tell: Callable[[str], None]
     clock: Callable[[], float] = time.monotonic
+    course_id: str | None = None
     _seen: dict[Path, tuple[_Seen, float]] = field(default_factory=dict)
     _left: dict[Path, _Seen] = field(default_factory=dict)
 
@@ -87,8 +91,10 @@ class Inbox:
         try:
             with path.open("rb"):
                 pass
-            recording = recordings.add(self.home, self.person, path)
-            recordings.start_analysis(self.home, self.person, recording.id)
+            with reading(self.home) as repo:
+                person = repo.person(self.person.code)
+            recording = recordings.add(self.home, person, path, course_id=self.course_id)
+            recordings.start_analysis(self.home, person, recording.id)
             moved = _move(path, self.folder / "taken")
             self.tell(f"{path.name}: added as {recording.id}; the film is now {moved}")
         except FilmRefused as refusal:

@@ -9,14 +9,13 @@ from typing import Any, Final
 
 from review.actions.assigning import assign
 from review.commands import common
-from review.domain.model import Person, Role
+from review.domain.model import Role
 from review.exchange.class_columns import CLASS_TABLES
 from review.report.alike import share_words
 from review.report.class_files import class_csv
 from review.report.cohort import WHICH, cohort
 from review.signals.agreement.figure import Figure
-from review.store.home import Home
-from review.store.repository import reading, repository
+from review.store.repository import repository
 
 CLASS_TEXT: Final = (
     "For instructors: which attempts wait for a grade, how each step goes over the class (shares with Wilson's 95 % "
@@ -39,7 +38,7 @@ def register(commands: common.Commands) -> None:
     )
     telling.add_argument("--csv", choices=_PARTS, metavar="TABLE", help=f"print one table as CSV: {', '.join(_PARTS)}")
     common.add_home(telling)
-    common.add_person(telling)
+    common.add_person(telling, prefer=Role.INSTRUCTOR)
     common.add_machine_output(telling)
     telling.add_argument("--course", metavar="ID", help="in which course, where people sign in (else the first)")
     telling.set_defaults(run=run_class)
@@ -47,14 +46,16 @@ def register(commands: common.Commands) -> None:
     asking.add_argument("recording", nargs="+", help="id of an attempt (its start is enough)")
     asking.add_argument("--to", metavar="CODE", help="whom to ask (else at random, evenly)")
     common.add_home(asking)
-    common.add_person(asking)
+    common.add_person(asking, prefer=Role.INSTRUCTOR)
     asking.set_defaults(run=run_assign)
 
 
 def run_class(args: argparse.Namespace) -> None:
     """Run `runthrough class`."""
     home = common.open_home(args)
-    told = cohort(home, acting_instructor(home, args), args.checklist, args.attempts, course=args.course)
+    told = cohort(
+        home, common.acting(home, args, prefer=Role.INSTRUCTOR), args.checklist, args.attempts, course=args.course
+    )
     if args.json:
         common.print_json(told)
     elif args.csv:
@@ -68,22 +69,12 @@ def run_class(args: argparse.Namespace) -> None:
 def run_assign(args: argparse.Namespace) -> None:
     """Run `runthrough assign`."""
     home = common.open_home(args)
-    person = acting_instructor(home, args)
+    person = common.acting(home, args, prefer=Role.INSTRUCTOR)
     with repository(home) as repo:
         codes = {one.id: one.code for one in repo.people()}
         made = assign(repo, person, [repo.recording(name).id for name in args.recording], args.to)
     for one in made:
         print(f"{one.recording_id}  {codes[one.person_id]}, as the {one.purpose}")
-
-
-def acting_instructor(home: Home, args: argparse.Namespace) -> Person:
-    """Return the acting person; without `--as` and `--role` the first instructor known here, if there is any."""
-    if args.code is None and args.role is None:
-        with reading(home) as repo:
-            teachers = [one for one in repo.people() if one.role is Role.INSTRUCTOR]
-        if teachers:
-            return teachers[0]
-    return common.acting(home, args)
 
 
 def _print(told: Mapping[str, Any]) -> None:

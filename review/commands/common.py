@@ -34,11 +34,10 @@ def add_home(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def add_person(parser: argparse.ArgumentParser) -> None:
-    """Give a command the options `--as` and `--role`."""
-    parser.add_argument(
-        "--as", dest="code", metavar="CODE", help="who acts, by a code such as L-07 (else the first learner known here)"
-    )
+def add_person(parser: argparse.ArgumentParser, prefer: Role = Role.LEARNER) -> None:
+    """Give a command the options `--as` and `--role`; `prefer` as for `acting`."""
+    known = f"needed where people sign in, else the first {prefer} known here"
+    parser.add_argument("--as", dest="code", metavar="CODE", help=f"who acts, by a code such as L-07 ({known})")
     parser.add_argument(
         "--role", choices=[str(role) for role in Role], default=None, help="what that person is, if new here"
     )
@@ -57,8 +56,13 @@ def open_home(args: argparse.Namespace) -> Home:
     return home
 
 
-def acting(home: Home, args: argparse.Namespace) -> Person:
+def acting(home: Home, args: argparse.Namespace, prefer: Role = Role.LEARNER) -> Person:
     """Return the acting person, made known if new; where people sign in, one of them has to be named.
+
+    Parameters
+    ----------
+    prefer
+        Who acts where nobody was named and nobody signs in: the first known here who is this, else the first learner.
 
     Raises
     ------
@@ -69,9 +73,9 @@ def acting(home: Home, args: argparse.Namespace) -> Person:
         if repo.courses().signing_in():
             return _member(repo, args.code)
         known = repo.people()
-        learners = [person for person in known if person.role is Role.LEARNER]
-        if args.code is None and args.role is None and learners:
-            return learners[0]
+        usual = sorted((one for one in known if one.role in (prefer, Role.LEARNER)), key=lambda one: one.role != prefer)
+        if args.code is None and args.role is None and usual:
+            return usual[0]
         code = args.code or DEFAULT_CODE
         person = next((person for person in known if person.code == code.strip().upper()), None)
         if person and args.role in (None, str(person.role)):

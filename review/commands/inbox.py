@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 from typing import Final
 
+from review.actions.belonging import course_for
 from review.actions.inbox import Inbox, watch
 from review.actions.working import keep_working
 from review.commands import common
@@ -27,6 +28,7 @@ def register(commands: common.Commands) -> None:
     watching = commands.add_parser("watch", help="add the films that come into a folder", description=WATCH_TEXT)
     watching.add_argument("folder", type=Path, metavar="FOLDER", help="the folder")
     common.add_home(watching)
+    watching.add_argument("--course", metavar="ID", help="the course the films are for, if the person has several")
     common.add_person(watching)
     watching.set_defaults(run=run_watch)
 
@@ -34,23 +36,30 @@ def register(commands: common.Commands) -> None:
 def run_watch(args: argparse.Namespace) -> None:
     """Run `runthrough watch`."""
     home = common.open_home(args)
-    inbox = Inbox(home, common.acting(home, args), args.folder.expanduser().absolute(), _say)
+    inbox = _inbox(home, common.acting(home, args), args.folder, args.course)
     keep_working(home)
     print(f"Watching {inbox.folder}. Stop it with Ctrl-C.", flush=True)
     watch(inbox)
 
 
-def watch_beside(home: Home, person: Person, folder: Path) -> None:
+def watch_beside(home: Home, person: Person, folder: Path, course_id: str | None) -> None:
     """Watch a folder in a thread that ends with the process; look once before, so that a wrong folder is told.
 
     Raises
     ------
     InputError
         If the folder cannot be read.
+    EntryRefused
+        If the person does not belong to the course named, or named none and belongs to several.
     """
-    inbox = Inbox(home, person, folder.expanduser().absolute(), _say)
+    inbox = _inbox(home, person, folder, course_id)
     inbox.look()
     threading.Thread(target=_watch_on, args=(inbox,), name="inbox", daemon=True).start()
+
+
+def _inbox(home: Home, person: Person, folder: Path, course_id: str | None) -> Inbox:
+    course_for(person, course_id)
+    return Inbox(home, person, folder.expanduser().absolute(), _say, course_id=course_id)
 
 
 def _watch_on(inbox: Inbox) -> None:

@@ -39,15 +39,19 @@ DEMO_TEXT: Final = (
 def register(commands: common.Commands) -> None:
     """Add the commands of this family."""
     opening = commands.add_parser("open", help="open the pages in the browser")
-    _page_options(opening)
+    _page_options(opening, "127.0.0.1, unless --address says otherwise")
     opening.add_argument("--inbox", type=Path, metavar="FOLDER", help="add films that are put into this folder, too")
+    opening.add_argument(
+        "--as", dest="code", metavar="CODE", help="whose films --inbox adds (needed where people sign in)"
+    )
+    opening.add_argument("--course", metavar="ID", help="the course those films are for, if that person has several")
     opening.add_argument("--address", metavar="IP", help="where people sign in: listen there, such as on 0.0.0.0")
     opening.add_argument(
         "--name", action="append", default=[], metavar="HOST", help="host name under which others reach these pages"
     )
-    opening.set_defaults(run=run_open, code=None, role=None)
+    opening.set_defaults(run=run_open, role=None)
     showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
-    _page_options(showing)
+    _page_options(showing, "127.0.0.1 only")
     showing.add_argument("--class", dest="whole_class", action="store_true", help="a class of sixty invented learners")
     showing.set_defaults(run=run_demo)
     asking = commands.add_parser("doctor", help="tell what is missing on this machine")
@@ -56,8 +60,8 @@ def register(commands: common.Commands) -> None:
     asking.set_defaults(run=run_doctor)
 
 
-def _page_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--port", type=int, default=PORT, help="port on this machine (127.0.0.1 only)")
+def _page_options(parser: argparse.ArgumentParser, where: str) -> None:
+    parser.add_argument("--port", type=int, default=PORT, help=f"port on this machine ({where})")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser window")
     common.add_home(parser)
 
@@ -73,10 +77,12 @@ def _screens() -> Callable[..., None]:
 def run_open(args: argparse.Namespace) -> None:
     """Run `runthrough open`."""
     home = common.open_home(args)
+    elsewhere = _elsewhere(home, args)
+    if args.inbox is None and (args.code is not None or args.course is not None):
+        raise InputError("--as or --course came without --inbox; they say whose films an inbox adds.")
     sweep(home)
     if args.inbox is not None:
-        watch_beside(home, common.acting(home, args), args.inbox)
-    elsewhere = _elsewhere(home, args)
+        watch_beside(home, common.acting(home, args), args.inbox, args.course)
     keep_working(home)
     _screens()(home, args.port, not args.no_browser, **elsewhere)
 

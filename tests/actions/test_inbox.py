@@ -73,7 +73,7 @@ def test_locked_file_waits(watched: Watched, monkeypatch: pytest.MonkeyPatch) ->
     film = watched.inbox.folder / "locked.mp4"
     film.write_bytes(b"x")
 
-    def locked(*_: object) -> None:
+    def locked(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied", str(film))
 
     monkeypatch.setattr(recordings, "add", locked)
@@ -89,7 +89,7 @@ def test_vanishing_file_is_no_fault(watched: Watched, monkeypatch: pytest.Monkey
     film.write_bytes(b"x")
     watched.after(0)
 
-    def vanish(*_: object) -> None:
+    def vanish(*_: object, **__: object) -> None:
         film.unlink()
         raise FileNotFoundError(2, "No such file", str(film))
 

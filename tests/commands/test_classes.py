@@ -33,3 +33,15 @@ def test_empty_and_not_for_learners(tmp_path: Path, capsys: pytest.CaptureFixtur
     assert "No learner has an attempt here yet" in capsys.readouterr().out
     assert main(["class", "--as", "L-07", *home]) == 2
     assert "that is for: instructor" in capsys.readouterr().err
+
+
+def test_where_people_sign_in_somebody_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """No instructor acts unasked once there is a course: neither looking at a class nor asking for grades."""
+    home, _, recordings = furnish(tmp_path / "home")
+    options = ["--home", str(home.root)]
+    begin = ["course", "start", "balance", "Balance lab", "--owner", "I-02", "--move-to", "balance"]
+    assert main([*begin, *options]) == 0
+    for command in (["class"], ["assign", recordings[0].id]):
+        assert main([*command, *options]) == 2
+        assert "Say with --as CODE who acts" in capsys.readouterr().err
+    assert main(["class", "--as", "I-02", *options]) == 0
