@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from html import escape
 
 from starlette.concurrency import run_in_threadpool
@@ -14,25 +13,16 @@ from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person
 from review.identity.password import SHORTEST
 from review.identity.secret import digest
-from review.store.database import Database, open_database
-from review.store.home import Home
 from review.store.repository import reading
 from ui.acting import acting
 from ui.acting import signing_in as people_sign_in
-from ui.answering import Handler, threaded
+from ui.answering import Answers, Handler, threaded
 from ui.cookies import secret_of
 from ui.form_page import field, fields_of, form, page, table, told
 
 
-class AccountPage:
+class AccountPage(Answers):
     """Answers of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""

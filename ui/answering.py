@@ -4,17 +4,47 @@ from __future__ import annotations
 
 import json
 from collections.abc import Awaitable, Callable
+from functools import cached_property
 from typing import Any, Final
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from review.actions.looking import Trail, trail_of
 from review.domain.errors import EntryRefused
+from review.domain.model import Person
+from review.store.database import Database, open_database
+from review.store.home import Home
+from ui.acting import acting
 
 ASK_AGAIN: Final = {"Cache-Control": "no-cache"}
 
 Handler = Callable[[Request], Awaitable[Response]]
+
+
+class Answers:
+    """Answers of one home: what they ask of it, where they note who saw what, and who asks.
+
+    Parameters
+    ----------
+    home
+        Which home.
+    """
+
+    def __init__(self, home: Home) -> None:
+        self._home = home
+
+    @cached_property
+    def _database(self) -> Database:
+        return open_database(self._home)
+
+    @property
+    def _trail(self) -> Trail:
+        return trail_of(self._home)
+
+    def _person(self, request: Request) -> Person:
+        return acting(self._home, request.query_params.get("as"))
 
 
 def threaded(handler: Callable[[Request], Response]) -> Handler:

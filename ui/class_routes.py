@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -17,22 +16,12 @@ from review.domain.sharing import Purpose
 from review.exchange.csv_text import MEDIA_TYPE
 from review.report.class_files import class_csv
 from review.report.cohort import cohort
-from review.store.database import Database, open_database
-from review.store.home import Home
 from review.store.repository import Repository, repository
-from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
 
 
-class Classes:
+class Classes(Answers):
     """Answers about the class of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -59,9 +48,6 @@ class Classes:
         person = self._person(request)
         which, course = asked.get("which") or "newest", asked.get("course") or None
         return cohort(self._database, person, asked.get("checklist") or None, which, course=course)
-
-    def _person(self, request: Request) -> Person:
-        return acting(self._home, request.query_params.get("as"))
 
     def _written(self, write: Callable[[Repository, Person, dict[str, Any]], str]) -> Handler:
         """Make a handler that reads a JSON object, writes as the acting person, and answers with what was done."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from functools import cached_property
 from html import escape
 from typing import Any, Final
 
@@ -16,26 +15,17 @@ from review.domain.course import Course, CourseRole
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person
 from review.report.members import members, owned
-from review.store.database import Database, open_database
-from review.store.home import Home
 from review.store.repository import Repository, reading, repository
 from ui.acting import acting, signing_in
-from ui.answering import Handler, threaded
+from ui.answering import Answers, Handler, threaded
 from ui.form_page import choice, field, fields_of, form, page, said, table, told
 
 _ROLES: Final = [str(role) for role in CourseRole]
 _MOST_CODES: Final = 200
 
 
-class CoursePage:
+class CoursePage(Answers):
     """Answers of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""

@@ -9,12 +9,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from review.actions.looking import Trail
 from review.actions.reading_back import LARGEST_BYTES, ReadBack, read_back
 from review.report import recordings
 from review.report.exports import EXPORTS, export
-from review.store.home import Home
-from ui.acting import acting
+from ui.answering import Answers
 
 NEVER_KEPT: Final = {"Cache-Control": "no-store"}
 
@@ -24,7 +22,7 @@ SHOWN: Final = frozenset({"print"})
 LONGEST_NAME: Final = 120
 
 
-class Exports:
+class Exports(Answers):
     """Answers for one home.
 
     Parameters
@@ -33,10 +31,6 @@ class Exports:
         Whose attempts.
     """
 
-    def __init__(self, home: Home) -> None:
-        self._home = home
-        self._trail = Trail(home)
-
     def kinds(self, request: Request) -> Response:
         """Answer with the kinds of files there are: ``[{"kind", "words", "shown"}]``."""
         told = [{"kind": kind, "words": of.words, "shown": kind in SHOWN} for kind, of in EXPORTS.items()]
@@ -44,7 +38,7 @@ class Exports:
 
     def file(self, request: Request) -> Response:
         """Answer with a file; what is covered for the acting person is not in it."""
-        person = acting(self._home, request.query_params.get("as"))
+        person = self._person(request)
         kind = request.path_params["kind"]
         recording = recordings.find(self._home, person, request.path_params["id"])
         made = export(self._home, person, recording, kind, str(request.base_url))
@@ -64,7 +58,7 @@ class Exports:
         return JSONResponse({"told": done.sentences()}, headers=NEVER_KEPT)
 
     def _read(self, request: Request, body: bytes) -> ReadBack:
-        person = acting(self._home, request.query_params.get("as"))
+        person = self._person(request)
         recording = recordings.find(self._home, person, request.path_params["id"])
         name = quote(request.query_params.get("name", "file")[:LONGEST_NAME], safe=" -_.()")
         return read_back(self._home, person, recording, name, body)

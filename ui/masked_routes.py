@@ -9,7 +9,6 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from review.access import Deed
-from review.actions.looking import Trail
 from review.actions.masking import drop_copy
 from review.domain.errors import NotFound
 from review.domain.masking import Heads
@@ -17,19 +16,17 @@ from review.domain.model import Person, Recording
 from review.report import recordings
 from review.report.masking import IN_THE_TRAIL, KINDS, STAYS, masked, masked_file
 from review.store.home import Home
-from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, threaded
 from ui.making import Makings
 
 _NOT_KEPT: Final = {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff"}
 
 
-class Masked:
+class Masked(Answers):
     """Answers of one home."""
 
     def __init__(self, home: Home) -> None:
-        self._home = home
-        self._trail = Trail(home)
+        super().__init__(home)
         self._makings = Makings(home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
@@ -72,7 +69,7 @@ class Masked:
         return FileResponse(path, media_type="video/mp4", filename=name, headers=_NOT_KEPT)
 
     def _asked(self, request: Request) -> tuple[Person, Recording]:
-        person = acting(self._home, request.query_params.get("as"))
+        person = self._person(request)
         return person, recordings.find(self._home, person, request.path_params["id"], Deed.MASK)
 
     def _answer(self, person: Person, recording: Recording) -> Response:

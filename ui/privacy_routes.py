@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -11,7 +10,6 @@ from starlette.responses import HTMLResponse, JSONResponse, Response, StreamingR
 
 from review.actions import consents
 from review.actions.erasing import erase
-from review.actions.looking import Trail
 from review.actions.retention import set_days
 from review.domain.errors import EntryRefused
 from review.domain.model import Person
@@ -20,21 +18,11 @@ from review.report.consents import consent_told
 from review.report.mine import MEDIA_TYPE, own_recordings, pack
 from review.report.privacy import looks_at, privacy
 from review.report.receipts import receipt, receipt_page
-from review.store.database import Database, open_database
-from review.store.home import Home
-from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
 
 
-class Privacy:
+class Privacy(Answers):
     """Answers of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -51,9 +39,6 @@ class Privacy:
             ("/api/receipt/{id}", threaded(self.receipt), ["GET"]),
             ("/api/receipt/{id}/paper", threaded(self.receipt_paper), ["GET"]),
         ]
-
-    def _person(self, request: Request) -> Person:
-        return acting(self._home, request.query_params.get("as"))
 
     def consent(self, request: Request) -> Response:
         """Answer with what was agreed to, and the choices there are, as `consent_told` says."""
@@ -123,9 +108,8 @@ class Privacy:
     def mine(self, request: Request) -> Response:
         """Answer with everything of the acting person, packed on the way."""
         person = self._person(request)
-        trail = Trail(self._home)
         for one in own_recordings(self._home, person)[0]:
-            trail.took_out(person, one, "all of mine")
+            self._trail.took_out(person, one, "all of mine")
         named = {
             "Content-Disposition": f'attachment; filename="runthrough-{person.code}.zip"',
             "Cache-Control": "no-store",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import asdict
-from functools import cached_property
 from json import JSONDecodeError
 from typing import Any, Final
 
@@ -15,9 +14,8 @@ from starlette.routing import Route
 
 from review.access import Deed
 from review.actions.copies import loss
-from review.actions.looking import Trail
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
-from review.domain.model import Interval, Person, Side
+from review.domain.model import Interval, Side
 from review.measures import measure
 from review.report import attempt, recordings
 from review.report.captions import captions
@@ -27,14 +25,13 @@ from review.report.film_words import film_words
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
 from review.report.tracks import trace_bytes, trace_of
-from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.room import FULL, grown, no_room
 from ui import assets
 from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
-from ui.answering import ASK_AGAIN, Handler, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.class_routes import Classes
 from ui.course_page import CoursePage
@@ -119,22 +116,8 @@ def fault(status: int, message: str, **more: Any) -> JSONResponse:
     return JSONResponse({"message": message, **more}, status, headers=ASK_AGAIN)
 
 
-class _Films:
+class _Films(Answers):
     """What is read of recordings."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
-
-    @cached_property
-    def _trail(self) -> Trail:
-        return Trail(self._database)
-
-    def _person(self, request: Request) -> Person:
-        return acting(self._home, request.query_params.get("as"))
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
@@ -241,11 +224,11 @@ def _number(request: Request, name: str, default: float) -> float:
     return number
 
 
-class _Uploads:
+class _Uploads(Answers):
     """What is written: films in slices."""
 
     def __init__(self, home: Home) -> None:
-        self._home = home
+        super().__init__(home)
         self._arrivals = Arrivals(home)
         self._arrivals.go_on()
 

@@ -8,7 +8,6 @@ import threading
 import time
 from collections import OrderedDict
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Final
 
 from starlette.requests import Request
@@ -17,10 +16,9 @@ from starlette.responses import RedirectResponse, Response
 from review.actions import inviting, signing_in
 from review.domain.errors import InputError
 from review.identity import openid
-from review.store.database import Database, open_database
 from review.store.home import Home
 from ui.acting import signing_in as people_sign_in
-from ui.answering import Handler, threaded
+from ui.answering import Answers, Handler, threaded
 from ui.cookies import give
 from ui.doors import own_page
 from ui.form_page import page, said, told
@@ -43,17 +41,13 @@ class _Waiting:
     until: float
 
 
-class SchoolSignIn:
+class SchoolSignIn(Answers):
     """Answers of one home; without a school in the environment they say that there is none."""
 
     def __init__(self, home: Home) -> None:
-        self._home = home
+        super().__init__(home)
         self._waiting: OrderedDict[str, _Waiting] = OrderedDict()
         self._lock = threading.Lock()
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""

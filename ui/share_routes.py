@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property
 from typing import Any, Final
 
 from starlette.concurrency import run_in_threadpool
@@ -14,21 +13,12 @@ from review.actions import handing_in
 from review.domain.errors import EntryRefused
 from review.domain.model import Person
 from review.report.sharing import sharing_told
-from review.store.database import Database, open_database
-from review.store.home import Home
-from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+from review.store.database import Database
+from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
 
 
-class Shares:
+class Shares(Answers):
     """Answers of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -36,7 +26,7 @@ class Shares:
 
     def told(self, request: Request) -> Response:
         """Answer with whom an attempt is shown to, as `sharing_told` says."""
-        return self._told(request, acting(self._home, request.query_params.get("as")))
+        return self._told(request, self._person(request))
 
     async def change(self, request: Request) -> Response:
         """Do the ``deed`` of the body, with its ``code`` where it takes one, and answer as `told` does."""
@@ -44,7 +34,7 @@ class Shares:
         return await run_in_threadpool(self._change, request, said)
 
     def _change(self, request: Request, said: dict[str, Any]) -> Response:
-        person = acting(self._home, request.query_params.get("as"))
+        person = self._person(request)
         deed, code = _DEEDS.get(str(said.get("deed"))), said.get("code", "")
         if deed is None or not isinstance(code, str):
             raise EntryRefused(f"One of {', '.join(_DEEDS)} was expected. Nothing was changed; reload the page.")

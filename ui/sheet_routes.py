@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cached_property
 from typing import Any
 from urllib.parse import quote
 
@@ -12,32 +11,17 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from review.actions import checklists
-from review.actions.looking import Trail
 from review.domain.errors import ChecklistRefused, EntryRefused
 from review.domain.model import Person
 from review.exchange.sheets.grid import MOST_BYTES
 from review.report import paper, results, sheets
 from review.report.sign_off import sign_off_of
-from review.store.database import Database, open_database
-from review.store.home import Home
 from review.store.repository import Repository, reading, repository
-from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
 
 
-class Sheets:
+class Sheets(Answers):
     """Answers about check-off sheets of one home."""
-
-    def __init__(self, home: Home) -> None:
-        self._home = home
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
-
-    @cached_property
-    def _trail(self) -> Trail:
-        return Trail(self._database)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -52,9 +36,6 @@ class Sheets:
             ("/api/sheets/copy", self._written(self._copy), ["POST"]),
             ("/api/sheets/retire", self._written(self._retire), ["POST"]),
         ]
-
-    def _person(self, request: Request) -> Person:
-        return acting(self._home, request.query_params.get("as"))
 
     def rows(self, request: Request) -> Response:
         """Answer with all sheets, and with the words an author chooses among."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import cached_property
 from typing import Final
 from urllib.parse import urlencode
 
@@ -15,10 +14,9 @@ from review.domain.account import Invitation
 from review.domain.errors import InputError, NotAllowed, NotFound
 from review.identity import openid
 from review.identity.password import SHORTEST
-from review.store.database import Database, open_database
 from review.store.home import Home
 from ui.acting import signing_in as people_sign_in
-from ui.answering import Handler, threaded
+from ui.answering import Answers, Handler, threaded
 from ui.cookies import give, secret_of, take_away
 from ui.doors import own_page
 from ui.form_page import field, fields_of, form, page, said, told
@@ -28,16 +26,12 @@ from ui.school_sign_in import BEGIN
 _PASSWORD: Final = {"autocomplete": "new-password", "required": "", "minlength": str(SHORTEST)}
 
 
-class SignIn:
+class SignIn(Answers):
     """Answers of one home."""
 
     def __init__(self, home: Home) -> None:
-        self._home = home
+        super().__init__(home)
         self._knocks = Knocks()
-
-    @cached_property
-    def _database(self) -> Database:
-        return open_database(self._home)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import threading
 from datetime import UTC, datetime, timedelta
+from functools import lru_cache
 from typing import Final
 
 from review.access import Deed
+from review.domain.errors import RunthroughError
 from review.domain.model import Person, Recording
-from review.store.database import Database
+from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import reading, repository
 
@@ -49,8 +51,22 @@ class Trail:
             if len(self._known) >= _MOST_KNOWN:
                 self._known.clear()
             self._known[line] = now
+        try:
+            self._store(line, now)
+        except RunthroughError:
+            with self._lock:
+                self._known.pop(line, None)
+            raise
+
+    def _store(self, line: tuple[str, str, str, str], now: datetime) -> None:
         with reading(self._home) as repo:
             if repo.looks().since(*line, now - AGAIN_AFTER):
                 return
         with repository(self._home) as repo:
             repo.looks().note(*line, True, now)
+
+
+@lru_cache(maxsize=8)
+def trail_of(home: Home) -> Trail:
+    """Return the one trail of a home that all pages and routes of this process share."""
+    return Trail(open_database(home))

@@ -10,6 +10,7 @@ from review.access import Deed, demand
 from review.domain.checklist import Checklist, GradeScale, Step, Target
 from review.domain.model import Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
+from review.pipeline.spoken import Hits
 from review.pipeline.values import step_measures
 from review.report import beside, entries
 from review.report.chosen_stills import still_times
@@ -79,7 +80,7 @@ def board(
         "notice": sheet.notice or NOTICE,
         "title": sheet.title,
         "scale": _scale(sheet.scale),
-        "sections": _sections(sheet, Look(seconds, cover, hidden, sheet)),
+        "sections": _sections(sheet, Look(seconds, cover, hidden, seconds.heard(sheet))),
         "marks": [mark_json(mark, people, person) for mark in marks],
         **said,
         **kept,
@@ -162,7 +163,7 @@ class Look:
     seconds: Seconds
     cover: Cover
     hidden: Hidden
-    sheet: Checklist
+    heard: Hits
 
 
 def _sections(sheet: Checklist, look: Look) -> list[dict[str, Any]]:
@@ -205,7 +206,7 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
         "stills": still_times(mark.interval, values) if mark else [],
         "values_from": seconds.whose(mark) if mark else None,
         "covered": covered,
-        "spoken": None if covered or mark is None else seconds.spoken(look.sheet, step, side, mark),
+        "spoken": None if covered or mark is None else seconds.spoken(look.heard, step, side, mark),
         "covers": {
             "values": covered and mark is not None and _known(look, step),
             **look.hidden.get((step.id, side), {"grades": 0, "entries": 0}),
@@ -218,7 +219,7 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
 
 def _known(look: Look, step: Step) -> bool:
     """Tell whether there is something to say of the step as soon as it is marked."""
-    return look.seconds.measured(step) or look.seconds.listened(look.sheet, step)
+    return look.seconds.measured(step) or step.id in look.heard
 
 
 def _spark(look: Look, step: Step, side: Side | None, mark: Mark) -> Any:

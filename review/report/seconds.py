@@ -65,10 +65,14 @@ class Seconds:
         """Return what the step's measures say of these seconds; nothing while nothing was looked at."""
         return _values(self._home, self._recording_id, self._state, step, side, seconds) if self._state else ()
 
-    def spoken(self, sheet: Checklist, step: Step, side: Side | None, mark: Mark) -> dict[str, Any] | None:
+    def heard(self, sheet: Checklist) -> Hits:
+        """Return where the findings of a sheet were heard; of a step that was not listened for nothing is in it."""
+        hits = heard_findings(self._home, self._recording_id, sheet) if self._state else None
+        return {} if hits is None else hits
+
+    def spoken(self, heard: Hits, step: Step, side: Side | None, mark: Mark) -> dict[str, Any] | None:
         """Return what was heard of the step's finding in the seconds of a mark; None where nothing was listened for."""
-        hits = self._heard(sheet)
-        if hits is None or step.id not in hits:
+        if step.id not in heard:
             return None
         place, person_id = (mark.step_id, mark.side), mark.person_id
         following = [
@@ -76,15 +80,7 @@ class Seconds:
             for other in self._marks
             if other.person_id == person_id and (other.step_id, other.side) != place
         ]
-        return spoken_json(hits[step.id], side, mark.interval, following)
-
-    def listened(self, sheet: Checklist, step: Step) -> bool:
-        """Tell whether the step's finding was listened for."""
-        hits = self._heard(sheet)
-        return hits is not None and step.id in hits
-
-    def _heard(self, sheet: Checklist) -> Hits | None:
-        return heard_findings(self._home, self._recording_id, sheet) if self._state else None
+        return spoken_json(heard[step.id], side, mark.interval, following)
 
     def measured(self, step: Step) -> bool:
         """Tell whether the step's measures have something to say as soon as it is marked."""

@@ -11,17 +11,19 @@ import pytest
 from review.access import Deed
 from review.actions import people, recordings
 from review.actions.consents import note, withdraw
-from review.actions.looking import Trail
+from review.actions.looking import Trail, trail_of
 from review.actions.retention import due, keep_dates, set_days
 from review.domain.course import Course, CourseRole
-from review.domain.errors import EntryRefused, NotAllowed
+from review.domain.errors import EntryRefused, NotAllowed, StoreBroken
 from review.domain.model import Person, Recording, Role
 from review.domain.sharing import Audience
 from review.report.privacy import looks_at, privacy, soon_erased
 from review.store.home import Home
 from review.store.keeping import TRAIL_DAYS
+from review.store.looks import Looks
 from review.store.media import media_folder
 from review.store.repository import reading, repository
+from tests.counting import statements
 from tests.films import even_times, make_film
 from tests.homes import learners_home
 
@@ -139,6 +141,27 @@ def test_the_trail_has_one_line_an_hour(kept: tuple[Home, Person, Recording]) ->
         peer = replace(repo.person("I-02"), role=Role.PEER)
     with pytest.raises(NotAllowed, match="may not see who looked"):
         looks_at(home, peer, film.id)
+
+
+def test_pages_know_by_heart_what_they_noted(
+    kept: tuple[Home, Person, Recording], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All pages share one trail, and a look that was noted is looked up no more; one that could not be noted is."""
+    home, learner, film = kept
+    assert trail_of(home) is trail_of(Home(home.root))
+
+    def broken(*_: object) -> None:
+        raise StoreBroken("The disk is gone.")
+
+    with monkeypatch.context() as without:
+        without.setattr(Looks, "note", broken)
+        with pytest.raises(StoreBroken):
+            trail_of(home).took_out(learner, film, "file: report")
+    trail_of(home).took_out(learner, film, "file: report")
+    with statements() as asked:
+        trail_of(home).took_out(learner, film, "file: report")
+    assert asked == []
+    assert [one["what"] for one in looks_at(home, learner, film.id)] == ["file: report"]
 
 
 def test_old_lines_of_the_trail_go(kept: tuple[Home, Person, Recording]) -> None:

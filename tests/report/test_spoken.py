@@ -70,6 +70,20 @@ def test_heard_and_not_heard_are_told_with_their_moments(heard: tuple[Home, Reco
     assert result["words"] == "finding heard: \u201crhomburg is negative\u201d at 0:13 (sure)"
 
 
+def test_words_are_asked_for_once_a_page(
+    heard: tuple[Home, Recording, Person, Person], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However many rows a page has, it is looked up once whether the words changed."""
+    home, film, learner, _ = heard
+    WordStore(home, film.id).put(0, 100, _words("feet together please.", 2.0))
+    asked: list[str] = []
+    known = WordStore.version
+    monkeypatch.setattr(WordStore, "version", lambda store: (asked.append(known(store)), asked[-1])[1])
+    board = attempt.board(home, film.id, learner)
+    assert row(board, "position_guard|")["spoken"]["verdict"] == "said"
+    assert len(asked) == 1
+
+
 def test_words_of_another_listening_take_the_place_of_the_first(heard: tuple[Home, Recording, Person, Person]) -> None:
     """A stretch that is listened to anew is told anew, with no word twice."""
     home, film, learner, _ = heard

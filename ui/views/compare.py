@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from review.access import Deed
-from review.actions.looking import Trail
+from review.actions.looking import trail_of
 from review.report.compare import compare
 from review.report.recordings import find
 from ui import chosen, components, session
@@ -14,5 +14,5 @@ def show() -> None:
     told = chosen.told(compare, ("learner", "checklist", "recording"))
     if told.get("attempt"):
         home, person = session.home(), session.me()
-        Trail(home).saw(person, find(home, person, told["attempt"]["recording"]), Deed.SEE, "Compare")
+        trail_of(home).saw(person, find(home, person, told["attempt"]["recording"]), Deed.SEE, "Compare")
     components.compare(told, lambda: chosen.take("compare"))

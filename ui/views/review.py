@@ -9,7 +9,7 @@ import streamlit as st
 
 from review.access import Deed
 from review.actions.copies import lacking, restore_copies
-from review.actions.looking import Trail
+from review.actions.looking import trail_of
 from review.actions.operations import apply
 from review.domain.errors import NotAllowed, NotFound, RunthroughError
 from review.domain.model import Recording
@@ -41,7 +41,7 @@ def show() -> None:
     except RunthroughError as error:
         _nothing("This recording cannot be shown", str(error))
         return
-    Trail(session.home()).saw(session.me(), recording, Deed.SEE, "Review")
+    trail_of(session.home()).saw(session.me(), recording, Deed.SEE, "Review")
     st.session_state[_LAST] = recording_id
     if st.query_params.get("recording") != recording_id:
         st.query_params["recording"] = recording_id
