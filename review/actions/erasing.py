@@ -13,6 +13,7 @@ from review.access import Deed, demand
 from review.domain.model import Person, Recording
 from review.domain.receipt import Proof, Receipt
 from review.store.belongings import described, files_of
+from review.store.database import open_database
 from review.store.erasing import erase_files
 from review.store.home import Home
 from review.store.masked import masked_copies
@@ -70,7 +71,7 @@ def erase_for(home: Home, recording: Recording, why: str, person: Person | None)
             repo.receipts().put(receipt)
             set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
-        receipt = replace(receipt, notes=(*copies, *erase_files(home, recording)))
+        receipt = replace(receipt, notes=(*copies, *erase_files(home, recording), *open_database(home).keeps))
         receipt = replace(receipt, proof=_proof(home, recording, paths, traces))
     with repository(home) as repo:
         repo.receipts().put(receipt)

@@ -8,7 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
-from sqlalchemy import Select, Text, column, func, inspect, select, table
+from sqlalchemy import JSON, ColumnClause, Select, Text, column, func, inspect, select, table
 from sqlalchemy.orm import Session
 
 from review.domain.model import Recording
@@ -68,7 +68,9 @@ class Belongings:
         """Tell whether a text also stands in something that does not belong to a recording, as in a kept phrase."""
         return any(
             self._session.scalar(
-                select(func.count()).select_from(table(name)).where(func.instr(column(one), text) > 0, *others)
+                select(func.count())
+                .select_from(table(name))
+                .where(func.replace(column(one, Text), text, "") != column(one, Text), *others)
             )
             for name in self._columns
             for others in [[column(_OF) != recording_id] if _OF in self._columns[name] else []]
@@ -84,7 +86,8 @@ class Belongings:
     def _of_person(self, name: str, person_id: str) -> list[dict[str, Any]]:
         columns = self._columns[name]
         asked = select(*(column(one, kind) for one, kind in columns.items())).select_from(table(name))
-        rows = self._session.execute(asked.where(column(_BY) == person_id).order_by(*map(column, columns)))
+        order: list[ColumnClause[Any]] = [column(one) for one, kind in columns.items() if not isinstance(kind, JSON)]
+        rows = self._session.execute(asked.where(column(_BY) == person_id).order_by(*order))
         return [dict(row) for row in rows.mappings()]
 
     def _written(self, name: str) -> list[str]:

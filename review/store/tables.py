@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any, ClassVar
 
-from sqlalchemy import JSON, Float, ForeignKey, ForeignKeyConstraint, String, Text
+from sqlalchemy import JSON, BigInteger, Float, ForeignKey, ForeignKeyConstraint, String, Text
 from sqlalchemy.engine import Dialect
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
@@ -102,7 +102,7 @@ class RecordingRow(Base):
     codec: Mapped[str]
     bit_depth: Mapped[int]
     has_sound: Mapped[bool]
-    size_bytes: Mapped[int]
+    size_bytes: Mapped[int] = mapped_column(BigInteger)
     mirrored: Mapped[bool]
     attempt: Mapped[int]
     checklist_id: Mapped[str | None]

@@ -18,8 +18,9 @@ from sqlalchemy import MetaData, create_engine, text
 
 from review.domain.errors import EntryRefused, StoreBroken
 from review.store import migrations
-from review.store.database import Database, _config, open_database
+from review.store.database import Database, open_database
 from review.store.files import locked
+from review.store.forms import migration_config
 from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.rows import recording_columns
@@ -49,7 +50,7 @@ def test_migrations_make_exactly_the_tables_the_code_speaks_of(home: Home) -> No
     engine.dispose()
 
 
-def test_opening_again_changes_nothing(home: Home, database: Database) -> None:
+def test_opening_again_changes_nothing(home: Home, filed: Database) -> None:
     """A second opening keeps the form and the content."""
     form = _ask(home, "SELECT name, sql FROM sqlite_master ORDER BY name")
     with reading(open_database(home)) as repo:
@@ -61,22 +62,20 @@ def test_opening_again_changes_nothing(home: Home, database: Database) -> None:
     ("pragma", "value"),
     [("foreign_keys", 1), ("journal_mode", "wal"), ("secure_delete", 1), ("synchronous", 2)],
 )
-def test_every_connection_is_set_up(database: Database, pragma: str, value: object) -> None:
+def test_every_connection_is_set_up(filed: Database, pragma: str, value: object) -> None:
     """Each new connection checks foreign keys, uses the write-ahead log, overwrites what is deleted and syncs."""
-    with database.transaction() as first, database.transaction(writing=False) as second:
+    with filed.transaction() as first, filed.transaction(writing=False) as second:
         assert {session.scalar(text(f"PRAGMA {pragma}")) for session in (first, second)} == {value}
 
 
 def test_a_newer_database_is_left_alone(home: Home, database: Database) -> None:
     """A form this version does not know is refused in clear words, and stays as it is."""
-    connection = sqlite3.connect(home.database)
-    connection.execute("UPDATE alembic_version SET version_num = '9999'")
-    connection.commit()
-    connection.close()
+    with database.transaction() as session:
+        session.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     with pytest.raises(StoreBroken, match=r"newer version of Runthrough.*'9999'.*update Runthrough"):
         open_database(home)
-    assert _ask(home, "SELECT version_num FROM alembic_version") == [("9999",)]
-    assert _ask(home, "SELECT count(*) FROM recordings") == [(1,)]
+    with reading(database) as repo:
+        assert repo.recordings() == (made.recording(),)
 
 
 def test_a_database_on_a_full_disk_asks_for_room(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -148,6 +147,7 @@ import sys
 from pathlib import Path
 from review.store.database import open_database
 from review.store.files import locked
+from review.store.forms import migration_config
 from review.store.home import Home
 from review.store.repository import repository
 from tests.store import made
@@ -195,7 +195,7 @@ def test_many_processes_may_make_the_database_at_once(home: Home) -> None:
 def test_a_home_of_the_first_form_keeps_its_films_and_has_them_analysed_again(home: Home) -> None:
     """Recordings of the first form play at life's pace, and their analysis counts as stopped, with the reason."""
     engine = create_engine(f"sqlite:///{home.database}")
-    config = _config()
+    config = migration_config()
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "0001")
@@ -246,7 +246,7 @@ INSERT INTO comments (id, revision, recording_id, person_id, at, removed, side, 
 def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(home: Home) -> None:
     """Grades and comments stay as they were; a step that was graded counts as seen, at its first grade."""
     engine = create_engine(f"sqlite:///{home.database}")
-    config = _config()
+    config = migration_config()
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "0004")

@@ -339,13 +339,13 @@ def test_pointings_are_kept_by_moment_and_can_be_taken_back(database: Database) 
         assert repo.pointings(RECORDING) == (first,)
 
 
-def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, database: Database) -> None:
+def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, filed: Database) -> None:
     """After erasing, neither rows nor bytes of a recording's entries are left, though another process looks on."""
     watching = sqlite3.connect(home.database)
     watching.execute("SELECT count(*) FROM recordings").fetchall()
     secret = "an-unusual-remark-to-look-for"
     estimate = Estimate(1.0, 0.5, 1.5, 1.0)
-    with repository(database) as repo:
+    with repository(filed) as repo:
         _other(repo, "b1")
         repo.put_comment(made.comment("kept", recording_id="b1", text="kept remark"))
         repo.put_comment(made.comment(text=secret))
@@ -356,9 +356,9 @@ def test_erasing_takes_everything_of_a_recording_out_of_the_files(home: Home, da
         repo.put_values(RECORDING, None, [Value(RECORDING, "gaze_sweep", "deg", estimate)])
         repo.put_job(Job(RECORDING, "done", 1, 1, "", made.WHEN))
     assert _bytes(home).count(secret.encode()) > 0
-    with repository(database) as repo:
+    with repository(filed) as repo:
         repo.erase_recording(RECORDING)
-    with reading(database) as repo:
+    with reading(filed) as repo:
         assert [recording.id for recording in repo.recordings()] == ["b1"]
         assert [comment.text for comment in repo.comments("b1")] == ["kept remark"]
         assert (

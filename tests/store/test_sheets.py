@@ -7,7 +7,8 @@ import sqlite3
 from alembic import command
 from sqlalchemy import create_engine
 
-from review.store.database import _config, open_database
+from review.store.database import open_database
+from review.store.forms import migration_config
 from review.store.home import Home
 from review.store.repository import reading
 from tests.store import made
@@ -16,7 +17,7 @@ from tests.store import made
 def test_sheets_of_the_fifth_form_are_kept_and_none_of_them_is_retired(home: Home) -> None:
     """Who stored them is not known; they are offered as before, and read as the same checklist."""
     engine = create_engine(f"sqlite:///{home.database}")
-    config = _config()
+    config = migration_config()
     with engine.begin() as connection:
         config.attributes["connection"] = connection
         command.upgrade(config, "0005")

@@ -45,7 +45,7 @@ def _make_sources() -> None:
         sa.Column("codec", sa.String(), nullable=False),
         sa.Column("bit_depth", sa.Integer(), nullable=False),
         sa.Column("has_sound", sa.Boolean(), nullable=False),
-        sa.Column("size_bytes", sa.Integer(), nullable=False),
+        sa.Column("size_bytes", sa.BigInteger(), nullable=False),
         sa.Column("mirrored", sa.Boolean(), nullable=False),
         sa.Column("attempt", sa.Integer(), nullable=False),
         sa.Column("checklist_id", sa.String()),
