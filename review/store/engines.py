@@ -137,7 +137,7 @@ class PostgresServer:
     def scrub(self) -> None:
         """Write every table anew, so that the rows erased are not in its files any more.
 
-        Where another process reads or writes for long, that is left out. What the server's log keeps is said in `keeps`.
+        Where another process reads or writes for long, that is left out. What the server's log keeps, `keeps` says.
         """
         with self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.exec_driver_sql(f"SET lock_timeout = '{PATIENCE_S:.0f}s'")
