@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from review.__main__ import main
 from tests.readme import README, commands
 
 HERE = Path(sys.executable).parent
@@ -27,15 +28,23 @@ def test_commands_are_one_line_from_nothing(name: str) -> None:
     assert command.startswith("python3 -m venv .venv && .venv/bin/pip install ")
 
 
-def test_every_command_shown_is_known() -> None:
+def test_every_command_shown_is_known(capsys: pytest.CaptureFixture[str]) -> None:
     """Each `runthrough COMMAND` in README and DEVELOPERS has a help page that says what it does."""
     text = README.read_text("utf-8") + (README.parent / "DEVELOPERS.md").read_text("utf-8")
     named = set(re.findall(r"runthrough ([a-z]+)\b", text)) - {"is"}
     assert {"demo", "add", "analyse", "open", "doctor"} <= named
     for name in sorted(named):
-        done = subprocess.run([HERE / "runthrough", name, "--help"], capture_output=True, text=True)
-        assert done.returncode == 0, name
-        assert done.stdout.startswith(f"usage: runthrough {name}")
+        with pytest.raises(SystemExit) as ended:
+            main([name, "--help"])
+        assert ended.value.code == 0, name
+        assert capsys.readouterr().out.startswith(f"usage: runthrough {name}")
+
+
+def test_the_command_is_installed() -> None:
+    """The installed `runthrough` is the one whose help pages these are."""
+    done = subprocess.run([HERE / "runthrough", "demo", "--help"], capture_output=True, text=True)
+    assert done.returncode == 0
+    assert done.stdout.startswith("usage: runthrough demo")
 
 
 def test_links_lead_somewhere() -> None:

@@ -24,7 +24,7 @@ from review.pipeline.jobs import UNFINISHED
 from review.pipeline.orders import Seen, work
 from review.pipeline.plan import Chunk
 from review.pipeline.presses import ctrl_c
-from review.pipeline.values import film_values_of
+from review.pipeline.values import film_values
 from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import Job, Repository, reading, repository
@@ -218,8 +218,7 @@ class Dispatcher:
             if not desk.settled():
                 desk.settle()
             desk.judge()
-            opened = TrackStore(self.home, recording_id).open
-            values = () if desk.marked() else film_values_of(opened, recording_id)
+            values = () if desk.marked() else film_values(TrackStore(self.home, recording_id).open(), recording_id)
             with self._writing() as repo:
                 repo.put_values(recording_id, None, values)
         except Exception as error:  # a measure's fault must not take the other films along

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
+from functools import cache
 from typing import TypeVar
 
 import xarray as xr
@@ -29,8 +30,26 @@ def measured(
     The events of a measure go with its first value of the same side, or with the first one when no side fits. A film
     that plays slower than life is measured in the seconds of life; evidence and events are told in the film's.
     """
+    return _measured_together(tracks, (of,), recording_id, step_id, step_side)[of.name]
+
+
+def _measured_together(
+    tracks: xr.Dataset,
+    measures: Iterable[Measure],
+    recording_id: str,
+    step_id: str | None = None,
+    step_side: Side | None = None,
+) -> dict[str, tuple[Value, ...]]:
+    """Return the values of measures by name; those that sum up the same trace share it."""
     slow = tracks.attrs["slow_motion"]
-    trace = of.trace(paced(tracks, 1 / slow))
+    lived = paced(tracks, 1 / slow)
+    trace_by = cache(lambda trace: trace(lived))
+    return {one.name: _summed_up(trace_by(one.trace), one, slow, recording_id, step_id, step_side) for one in measures}
+
+
+def _summed_up(
+    trace: xr.DataArray, of: Measure, slow: float, recording_id: str, step_id: str | None, step_side: Side | None
+) -> tuple[Value, ...]:
     estimates = [replace(found, evidence=_played(found.evidence, slow)) for found in of.summarise(trace)]
     happened = of.events(trace) if of.events else ()
     events = [replace(event, interval=_played([event.interval], slow)[0]) for event in happened]
@@ -66,20 +85,18 @@ def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: 
 
 
 def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
-    """Run every measure over the whole film."""
-    return film_values_of(lambda streams: tracks, recording_id)
+    """Run every measure over the whole film.
 
-
-def film_values_of(opened: Callable[[set[str]], xr.Dataset], recording_id: str) -> tuple[Value, ...]:
-    """Run every measure over the whole film, each on tracks opened anew, so that memory holds those of one only.
-
-    Parameters
-    ----------
-    opened
-        Gives the tracks, those of the streams named already read.
+    What lies on the disk is read once for all measures that need the same streams, and let go before the next.
     """
-    every = registry().values()
-    return tuple(value for one in every for value in measured(opened(streams_of(one)), one, recording_id))
+    every = registry()
+    groups: dict[frozenset[str], list[Measure]] = {}
+    for one in every.values():
+        groups.setdefault(frozenset(streams_of(one)), []).append(one)
+    found: dict[str, tuple[Value, ...]] = {}
+    for streams, group in groups.items():
+        found |= _measured_together(_read(tracks, streams), group, recording_id)
+    return tuple(value for name in every for value in found[name])
 
 
 def streams_of(of: Measure) -> set[str]:
@@ -102,18 +119,18 @@ def interval_values(
 ) -> tuple[Value, ...]:
     """Run a step's measures over a stretch of the film; numbers too unsure for the step's range are left out of it."""
     measures = step_measures(step)
-    seconds = _read(cut(tracks, interval.onset_s, interval.offset_s), measures)
+    wanted = {stream for of in measures for stream in streams_of(of)}
+    seconds = _read(cut(tracks, interval.onset_s, interval.offset_s), wanted)
     if seconds.sizes["time"] == 0:
         return ()
-    found = [measured(seconds, one, recording_id, step.id, side) for one in measures]
-    return tuple(_served(value, step) for values in found for value in values)
+    found = _measured_together(seconds, measures, recording_id, step.id, side)
+    return tuple(_served(value, step) for one in measures for value in found[one.name])
 
 
-def _read(seconds: xr.Dataset, measures: Iterable[Measure]) -> xr.Dataset:
-    """Read what measures need from the disk once, rather than anew whenever one of them looks at it."""
-    wanted = {stream for of in measures for stream in streams_of(of)}
-    names = [name for name, (stream, _, _) in VARIABLES.items() if stream in wanted and name in seconds]
-    return seconds.assign(dict(seconds[names].load().data_vars))
+def _read(seconds: xr.Dataset, streams: Collection[str]) -> xr.Dataset:
+    """Return the tracks with these streams read from the disk, once rather than whenever a measure looks at them."""
+    names = [name for name, (stream, _, _) in VARIABLES.items() if stream in streams and name in seconds]
+    return seconds.assign(dict(seconds[names].compute().data_vars))
 
 
 def _served(value: Value, step: Step) -> Value:
