@@ -13,7 +13,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from review.pipeline.first_pass.evidence import OF_STEP, OF_TALK, Evidence
+from review.pipeline.first_pass import seen
+from review.pipeline.first_pass.evidence import OF_SIDE, OF_STEP, OF_TALK, Evidence
 from review.pipeline.first_pass.order import BEGINS, MOVES, STOPS, Order
 from review.signals.stretches import Fits
 from review.speech.exact import SIDES
@@ -21,16 +22,17 @@ from review.speech.exact import SIDES
 Numbers = NDArray[np.float64]
 Weights = Mapping[str, float]
 
-LONGEST: Final = 30
+LONGEST: Final = 16
 """Most pieces of talk that one step holds."""
 
 LENGTHS_S: Final = (1.5, 3.0, 5.0, 8.0, 12.0, 18.0, 28.0, 45.0)
 """Lengths of a step, in seconds, that have a weight; between two of them their weights are mixed."""
 
-_SIDED: Final = ("side", "other_side", "finding_side", "finding_other_side")
-_ONSET: Final = ("always", *OF_STEP, *OF_TALK, *_SIDED[:2], "turning")
-_INSIDE: Final = ("always", *OF_STEP, "opens", "to_partner", *_SIDED)
-_END: Final = ("finding", "finding_unclear", "finding_words", "pause_before", "pause_after", "to_partner", *_SIDED[2:])
+_SIDED: Final = tuple(name for side in OF_SIDE for name in (side, f"other_{side}"))
+_ONSET: Final = ("always", *OF_STEP, *OF_TALK, *_SIDED[:4], "turning")
+_SEEN: Final = (*seen.NAMES, "seen_side", "seen_other_side")
+_INSIDE: Final = ("always", *OF_STEP, "opens", "to_partner", *_SIDED, *_SEEN)
+_END: Final = ("finding", "finding_unclear", "finding_words", "pause_before", "pause_after", "to_partner", *_SIDED[4:])
 _AFTER: Final = ("begins", "always", "step_words", "to_partner", "few_words", "aside")
 
 NAMES: Final = (
@@ -78,8 +80,17 @@ def told(given: Evidence, order: Order) -> Told:
     of_talk = {name: given.of_talk[row][:, None] * doing for row, name in enumerate(OF_TALK)}
     sides = _sides(given, order)
     always = np.ones((len(given.pieces), 1)) * doing
+    shown = {name: given.of_seen[row][:, steps] * doing for row, name in enumerate(seen.NAMES)}
     second = np.array([state.second for state in order.states])
-    every = {"always": always, **of_step, **of_talk, **sides, "turning": given.turning[:, None] * (doing & second)}
+    every = {
+        "always": always,
+        **of_step,
+        **of_talk,
+        **sides,
+        **shown,
+        **_seen_sides(given, order, steps),
+        "turning": given.turning[:, None] * (doing & second),
+    }
     every["pause_after"] = np.append(given.of_talk[1][1:], np.log(0.1 + 1.0))[:, None] * doing
     after = _after(given, order)
     begins = after.pop("after.begins")
@@ -98,13 +109,16 @@ def told(given: Evidence, order: Order) -> Told:
 def _sides(given: Evidence, order: Order) -> dict[str, Numbers]:
     mine = np.array([[state.side == side and not state.after for state in order.states] for side in SIDES], np.float64)
     others = mine[::-1]
-    said, found = given.of_side
-    return {
-        "side": said @ mine,
-        "other_side": said @ others,
-        "finding_side": found @ mine,
-        "finding_other_side": found @ others,
-    }
+    named = [rows @ which for rows in given.of_side for which in (mine, others)]
+    return dict(zip(_SIDED, named, strict=True))
+
+
+def _seen_sides(given: Evidence, order: Order, steps: NDArray[np.intp]) -> dict[str, Numbers]:
+    """Return how much of what was seen speaks for each state's side, and for the other one."""
+    left, right = (given.seen_side[:, steps, number] for number in range(len(SIDES)))
+    on = {side: np.array([state.side == side and not state.after for state in order.states]) for side in SIDES}
+    mine = left * on[SIDES[0]] + right * on[SIDES[1]]
+    return {"seen_side": mine, "seen_other_side": left * on[SIDES[1]] + right * on[SIDES[0]]}
 
 
 def _after(given: Evidence, order: Order) -> dict[str, Numbers]:

@@ -15,6 +15,8 @@ from math import exp, log
 from types import MappingProxyType
 from typing import Final
 
+from review.pipeline.first_pass.seen import STATED
+
 SUREST: Final = 0.99
 """Nothing is proposed with more confidence than this."""
 
@@ -58,7 +60,7 @@ class Habits:
 
 @cache
 def learned() -> Habits:
-    """Return the packaged habits."""
+    """Return the packaged habits; what no attempt was learned from keeps the weight that its author gave it."""
     text = (files(__package__) / "learned.toml").read_text("utf-8")
     table = tomllib.loads(text)
     sure = table["confidence"]
@@ -66,4 +68,10 @@ def learned() -> Habits:
         f"{group}.{name}": float(value) for group, part in table["weights"].items() for name, value in part.items()
     }
     version = sha256(text.encode()).hexdigest()[:12]
-    return Habits(MappingProxyType(weights), float(sure["slope"]), float(sure["offset"]), float(sure["least"]), version)
+    return Habits(
+        MappingProxyType({**STATED, **weights}),
+        float(sure["slope"]),
+        float(sure["offset"]),
+        float(sure["least"]),
+        version,
+    )

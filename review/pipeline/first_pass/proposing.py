@@ -12,7 +12,7 @@ from review.domain.checklist import Checklist
 from review.domain.model import Interval
 from review.domain.proposal import Proposal
 from review.pipeline.first_pass.alignment import fits, told
-from review.pipeline.first_pass.evidence import Evidence
+from review.pipeline.first_pass.evidence import OF_STEP, OF_TALK, Evidence
 from review.pipeline.first_pass.habits import Habits
 from review.pipeline.first_pass.order import Order, State, order_of
 from review.pipeline.first_pass.reasons import reasons
@@ -21,6 +21,12 @@ from review.signals.stretches import Stretch, chances, likeliest
 
 NEAR_S: Final = 2.0
 """How far the onset of a proposal may lie from the true one for it to be right, seconds."""
+
+_SILENT_S: Final = 6.0
+"""How long at most a step is taken to have been done in silence before its finding was said, seconds."""
+
+_TOLD: Final = 0.5
+"""How much must speak for a finding for it to count as one."""
 
 
 def propose(given: Evidence, sheet: Checklist, habits: Habits) -> tuple[Proposal, ...]:
@@ -53,10 +59,24 @@ def _proposed(
             continue
         step = steps[state.step]
         before = steps[last.step].title if last is not None and last.step == state.step - 1 else None
-        inside = Interval(given.pieces[stretch.first].onset_s, given.pieces[stretch.stop - 1].offset_s)
+        inside = Interval(_onset(given, stretch, state), given.pieces[stretch.stop - 1].offset_s)
         why = reasons(given, stretch, state, step, known[state.step], before)
         yield Proposal(step.id, state.side, inside, habits.confidence(_chance(given, order, stretch, begun)), why)
         last = state
+
+
+def _onset(given: Evidence, stretch: Stretch, state: State) -> float:
+    """Return when a step began: with its first words or, where these are its finding, with the silence before them.
+
+    A finding is said when the step is done: where nothing else was said before it, the step was done in silence.
+    """
+    said = given.pieces[stretch.first]
+    step = dict(zip(OF_STEP, given.of_step[:, stretch.first, state.step], strict=True))
+    found = max(step["finding"], step["finding_unclear"], step["finding_words"] - step["name_words"])
+    talk = dict(zip(OF_TALK, given.of_talk[:, stretch.first], strict=True))
+    if not stretch.first or found < _TOLD or talk["opens"] or talk["to_partner"]:
+        return said.onset_s
+    return max(given.pieces[stretch.first - 1].offset_s, said.onset_s - _SILENT_S)
 
 
 def _chance(given: Evidence, order: Order, stretch: Stretch, begun: NDArray[np.float64]) -> float:

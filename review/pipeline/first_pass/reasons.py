@@ -11,6 +11,7 @@ from review.domain.spoken import Hit
 from review.pipeline.first_pass.evidence import Evidence
 from review.pipeline.first_pass.order import State
 from review.pipeline.first_pass.pieces import Piece
+from review.pipeline.first_pass.seen import wanted_by
 from review.pipeline.first_pass.vocabulary import Known, stems
 from review.signals.stretches import Stretch
 
@@ -34,6 +35,7 @@ def reasons(
         *_findings([hit for hit in given.found if hit.step_id == step.id and _within(hit, inside)]),
         *_names([hit for hit in given.named if hit.step_id == step.id and _within(hit, inside)]),
         *_words(said, known),
+        *_seen(given, inside, step),
         *_side(said, state),
     ]
     if before is not None:
@@ -79,6 +81,15 @@ def _words(said: Sequence[Piece], known: Known) -> Iterator[str]:
     if found:
         best = sorted(found, key=lambda word: -found[word])[:_MOST_WORDS]
         yield "words of the step: " + ", ".join(f"“{word}”" for word in best)
+
+
+def _seen(given: Evidence, inside: Interval, step: Step) -> Iterator[str]:
+    """Say when what belongs to the step was seen; of several stretches from the first to the last."""
+    for one in given.seen:
+        mine = [when for when, _ in one.intervals if inside.onset_s < when.offset_s and when.onset_s < inside.offset_s]
+        if wanted_by(one.cue, step) and mine:
+            onset, offset = moment(mine[0].onset_s), moment(max(when.offset_s for when in mine))
+            yield f"{one.cue.words} {onset}" + (f"-{offset}" if offset != onset else "")
 
 
 def _side(said: Sequence[Piece], state: State) -> Iterator[str]:

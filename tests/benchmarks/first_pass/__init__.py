@@ -1,0 +1,1 @@
+"""How many steps the first pass proposes rightly on whole attempts whose steps are known, and learning its weights."""
