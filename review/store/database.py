@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from review.domain.errors import EntryRefused, StoreBroken
 from review.store.engines import Kind, PostgresServer, SqliteFile
 from review.store.files import locked
-from review.store.forms import bring_to_newest, newest_form
+from review.store.forms import bring_to, newest_form
 from review.store.home import Home
 from review.store.settings import settings_of
 
@@ -69,8 +69,8 @@ class Database:
         self._kind.scrub()
 
 
-def open_database(home: Home) -> Database:
-    """Open the home's database, made or brought to its newest form if need be.
+def open_database(home: Home, form: str | None = None) -> Database:
+    """Open the home's database, made or brought to a form, its newest if none is named.
 
     It is a SQLite file in the home, or what the home's settings name. Several processes may open it at once: one of
     them does the work, the others wait.
@@ -85,7 +85,7 @@ def open_database(home: Home) -> Database:
     if kind.form() != newest_form():
         try:
             with locked(home.root / ".database.lock"):
-                bring_to_newest(kind.engine, kind.name)
+                bring_to(kind.engine, kind.name, form)
         except (DBAPIError, OSError) as error:
             raise _unusable(kind, error) from error
     return Database(kind)

@@ -22,8 +22,8 @@ def newest_form() -> str | None:
     return _forms()[0]
 
 
-def bring_to_newest(engine: Engine, name: str) -> None:
-    """Bring a database to the newest form, in one transaction.
+def bring_to(engine: Engine, name: str, form: str | None = None) -> None:
+    """Bring a database to a form, in one transaction.
 
     Parameters
     ----------
@@ -31,26 +31,29 @@ def bring_to_newest(engine: Engine, name: str) -> None:
         Of the database. Its transactions that write wait for one another, so that one process alone does it.
     name
         What to call the database in an error.
+    form
+        Which form; None for the newest. One that is at a later form already stays there.
 
     Raises
     ------
     StoreBroken
-        If it was made by a newer version of Runthrough.
+        If it, or `form`, is of a newer version of Runthrough.
     """
     newest, known = _forms()
     with engine.execution_options(writing=False).begin() as connection:
         found = MigrationContext.configure(connection).get_current_revision()
     if found == newest:
         return
-    if found is not None and found not in known:
+    strange = next((one for one in (found, form) if one is not None and one not in known), None)
+    if strange is not None:
         raise StoreBroken(
-            f"The database {name} was made by a newer version of Runthrough (its form is {found!r}); expected one "
+            f"The database {name} was made by a newer version of Runthrough (its form is {strange!r}); expected one "
             f"up to {newest!r}. Nothing was changed; update Runthrough, or name another home."
         )
     config = migration_config()
     with engine.begin() as connection:
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        command.upgrade(config, form or "head")
 
 
 @cache
