@@ -11,9 +11,10 @@ from pathlib import Path
 from typing import Any, Final, cast
 
 from sqlalchemy import JSON, Connection, Date, Integer, MetaData, Table, insert, select, text
+from sqlalchemy.orm import Session
 
 from review.domain.errors import InputError
-from review.store.database import Database, open_database
+from review.store.database import open_database
 from review.store.forms import newest_form
 from review.store.home import Home
 
@@ -24,15 +25,15 @@ Line = tuple[str, dict[str, Any]]
 """The name of a table, and one of its rows."""
 
 
-def dump(database: Database, place: Path) -> dict[str, int]:
-    """Write all rows, as they are at one moment, to a file of gzipped JSON lines; return how many by table.
+def dump(session: Session, place: Path) -> dict[str, int]:
+    """Write all rows, as one transaction sees them, to a file of gzipped JSON lines; return how many by table.
 
     The first line tells the form of the database, each further one a table and a row, in an order in which rows come
     after those they refer to. It holds password hashes and what people wrote: keep it as you keep the database.
     """
     counts: dict[str, int] = {}
-    with database.transaction(writing=False) as session, gzip.open(place, "wt", encoding="utf-8") as out:
-        connection = session.connection()
+    connection = session.connection()
+    with gzip.open(place, "wt", encoding="utf-8", compresslevel=6) as out:
         out.write(json.dumps({"form": _form(connection)}) + "\n")
         for one in _tables(connection):
             counts[one.name] = 0

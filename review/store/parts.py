@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 from sqlalchemy.orm import Session
 
 from review.store.accounts import Accounts
 from review.store.belongings import Belongings
 from review.store.bulk import Bulk
 from review.store.courses import Courses
+from review.store.dump import dump
 from review.store.exemplars import Exemplars
 from review.store.gradings import Gradings
 from review.store.leases import Leases
@@ -29,6 +32,10 @@ class Parts:
     def __init__(self, session: Session) -> None:
         self._session = session
         self._courses = Courses(session)
+
+    def dump(self, place: Path) -> dict[str, int]:
+        """Write all rows to a file, see `review.store.dump`; return how many by table."""
+        return dump(self._session, place)
 
     def sheets(self) -> Sheets:
         """Return the table of check-off sheets, their versions, and which are retired."""
