@@ -23,6 +23,7 @@ from starlette.routing import Route
 
 from review.domain.errors import InputError
 from review.store.home import HOME_VARIABLE, Home
+from ui.frame import page_routes
 from ui.guard import Guard
 from ui.routes import routes
 
@@ -74,7 +75,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    return st.App(script, routes=[first_page, *routes(home)], middleware=[Middleware(Guard, home=home, names=names)])
+    all_routes = [first_page, *page_routes(), *routes(home)]
+    return st.App(script, routes=all_routes, middleware=[Middleware(Guard, home=home, names=names)])
 
 
 def _first_page(request: Request) -> RedirectResponse:

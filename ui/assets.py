@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
 FOLDER: Final = Path(__file__).parent / "assets"
+
+_IMPORTED: Final = re.compile(r"""\b(?:from|import)\s*["'`]\./([\w.-]+\.js)["'`]""")
 
 MEDIA_TYPES: Final = {".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8"}
 """Types of what is served; the table of the operating system is not asked, since it can be wrong."""
@@ -32,6 +35,15 @@ def style(*names: str) -> str:
 def drawing(name: str) -> str:
     """Return a drawing of ours (SVG), to stand within a page and take on the colour of its text."""
     return (FOLDER / f"{name}.svg").read_text("utf-8")
+
+
+def modules(folder: Path, *first: str) -> tuple[str, ...]:
+    """Return the file names of modules and of all that they import from their folder, directly or by others."""
+    found = list(first)
+    for name in found:
+        imported = dict.fromkeys(_IMPORTED.findall((folder / name).read_text("utf-8")))
+        found += [other for other in imported if other not in found]
+    return tuple(found)
 
 
 def loader(name: str) -> str:
