@@ -11,6 +11,9 @@ from scipy import signal
 
 from review.capture.loudness import sound_tracks
 from review.capture.probe import probe
+from review.capture.voicing import HOP_S, above_background
+from review.capture.voicing import spoken as judged_by_ear
+from review.domain.tracks import FOUND, empty_tracks
 from tests.films import SOUND_HZ, even_times, make_film
 
 Sound = npt.NDArray[np.float64]
@@ -74,3 +77,17 @@ def heard(
         folder / "heard.mp4", even_times(round(length_s * rate_hz), rate_hz), sound=sound, sound_from_s=from_s
     )
     return sound_tracks(film, probe(film)[1], 128, 96)
+
+
+def speech_tracks(sound: Sound, rate_hz: float = 30.0) -> xr.Dataset:
+    """Return the tracks that measures of the voice need of a sound, without making a film of it."""
+    times = np.array(even_times(round(len(sound) / SOUND_HZ * rate_hz), rate_hz))
+    seconds = np.split(sound * 32_768.0, range(SOUND_HZ, len(sound), SOUND_HZ))
+    judged = np.concatenate([judged_by_ear(second, SOUND_HZ) for second in seconds])
+    hop = np.minimum((times / HOP_S + 1e-6).astype(int), len(judged) - 1)
+    tracks = empty_tracks(times, 128, 96)
+    tracks["sound_state"].values[:] = FOUND
+    tracks["sound_clipped"].values[:] = 0.0
+    tracks["sound_voicing"].values[:] = judged[hop, 3]
+    tracks["sound_speech"].values[:] = above_background(judged)[0][hop]
+    return tracks

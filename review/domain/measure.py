@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from review.domain.model import Estimate, Event, Reason
 TraceFunction = Callable[[xr.Dataset], xr.DataArray]
 SummaryFunction = Callable[[xr.DataArray], tuple[Estimate, ...]]
 EventFunction = Callable[[xr.DataArray], tuple[Event, ...]]
+FilmFunction = Callable[[xr.Dataset], Mapping[str, float]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +84,9 @@ class Measure:
         Whether a value is a level of the trace, so that a target can be drawn on the curve as a band.
     construction
         Pure function of the tracks of a stretch: what the number rests on, to be drawn over the film.
+    of_film
+        Pure function of the tracks of the whole film: what a stretch is compared with. The tracks of a stretch carry it
+        among their attributes.
     """
 
     name: str
@@ -98,6 +102,7 @@ class Measure:
     parts: tuple[str, ...] = ()
     level: bool = False
     construction: ConstructionFunction | None = None
+    of_film: FilmFunction | None = None
 
 
 def with_reasons(trace: xr.DataArray, reason: np.ndarray, units: str) -> xr.DataArray:

@@ -108,6 +108,10 @@ class Reason(IntEnum):
     NOT_HEARD = 31
     CAMERA_UNCHECKED = 32
     LIFELESS = 33
+    NO_WHISPER = 34
+    NO_USUAL_VOICE = 35
+    SPEAKERS_ALIKE = 36
+    NO_ANSWER = 37
 
     @property
     def words(self) -> str:
@@ -150,6 +154,10 @@ _REASON_WORDS = {
     Reason.NOT_HEARD: "no speech was heard",
     Reason.CAMERA_UNCHECKED: "nothing behind the person tells whether the camera stood still",
     Reason.LIFELESS: "what is seen never moves, like a picture or a dummy",
+    Reason.NO_WHISPER: "no whisper was heard",
+    Reason.NO_USUAL_VOICE: "too little talk aloud in the film to compare with",
+    Reason.SPEAKERS_ALIKE: "who speaks cannot be told apart",
+    Reason.NO_ANSWER: "no answer was heard",
 }
 
 

@@ -31,9 +31,14 @@ PERIODIC: Final = 0.75
 VOICED_SHARE: Final = 0.25
 """From this share of voiced moments on, speech counts as spoken aloud."""
 
+USUAL_VOICE: Final = ("usual_voice_db", "usual_voice_low_db", "usual_voice_high_db")
+"""Level of the voices of the whole film above its background, and the levels between which most of them lie."""
+
 SHORTEST_S: Final = 0.2
 LONGEST_SHARE_S: Final = 0.1
 
+_CLIPPED_SHARE: Final = 0.1
+_DROWNED_DB: Final = 4.0
 _PAUSE_S = 0.4
 _REACH_S = 0.4
 _SURE_SHARE, _POSSIBLE_SHARE = 0.12, 0.4
@@ -70,7 +75,8 @@ def speech_level(tracks: xr.Dataset) -> xr.DataArray:
     -------
     DataArray
         Over ``time``, unit "dB", with the coordinates ``reason`` and ``voicing`` (0 to 1). NaN where there is no sound
-        (`Reason.NO_SOUND`) or it is clipped (`Reason.SOUND_CLIPPED`).
+        (`Reason.NO_SOUND`) or it is clipped (`Reason.SOUND_CLIPPED`). Its attributes tell `USUAL_VOICE`, NaN where
+        that was not told with the tracks.
 
     References
     ----------
@@ -80,8 +86,8 @@ def speech_level(tracks: xr.Dataset) -> xr.DataArray:
     clipped = (tracks["sound_clipped"].values > CLIPPED_SHARE) & (reasons == Reason.NONE)
     reasons[clipped] = Reason.SOUND_CLIPPED
     trace = with_reasons(tracks["sound_speech"].astype(np.float64), reasons, "dB")
-    voicing = xr.DataArray(tracks["sound_voicing"].values.astype(np.float64), dims=("time",))
-    return trace.assign_coords(voicing=("time", voicing.values))
+    voices = {name: float(tracks.attrs.get(name, np.nan)) for name in USUAL_VOICE}
+    return trace.assign_coords(voicing=("time", tracks["sound_voicing"].values.astype(np.float64))).assign_attrs(voices)
 
 
 def speech(trace: xr.DataArray, active_db: float = ACTIVE_DB) -> Speech:
@@ -115,3 +121,23 @@ def _near(times: Series, seconds: Series) -> Series:
     first = np.searchsorted(times, times - _REACH_S - 1e-9)
     stop = np.searchsorted(times, times + _REACH_S + 1e-9)
     return np.asarray(summed[stop] - summed[first])
+
+
+def mean_power(trace: xr.DataArray, flags: Flags) -> float:
+    """Return the mean power of the flagged moments over the background's, which is taken off; NaN without any."""
+    level = trace.values[flags & np.isfinite(trace.values)]
+    return float(np.mean(10 ** (level / 10) - 1)) if len(level) else float("nan")
+
+
+def why_unheard(trace: xr.DataArray, said: Speech) -> Reason | None:
+    """Return why nothing can be said of the speech, None if something can."""
+    reasons = trace["reason"].values
+    if not np.isin(reasons, (Reason.NONE, Reason.SOUND_CLIPPED)).any():
+        return Reason.NOT_LOOKED if (reasons == Reason.NOT_LOOKED).all() else Reason.NO_SOUND
+    clipped = int((reasons == Reason.SOUND_CLIPPED).sum())
+    if clipped > _CLIPPED_SHARE * (clipped + int(said.active.sum())):
+        return Reason.SOUND_CLIPPED
+    if said.active.any():
+        return None
+    level = trace.values[reasons == Reason.NONE]
+    return Reason.SOUND_NOISY if np.percentile(level, 90) > _DROWNED_DB else Reason.NOT_HEARD

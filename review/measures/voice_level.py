@@ -9,16 +9,23 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.measure import Measure, Need
-from review.domain.model import Estimate, Event, Interval, Reason
+from review.domain.model import Estimate, Event, Interval
 from review.measures.face_view import shares
 from review.measures.learned import bias
-from review.measures.speech_runs import FAINT_DB, LONGEST_SHARE_S, SHORTEST_S, Speech, speech, speech_level
+from review.measures.speech_runs import (
+    FAINT_DB,
+    LONGEST_SHARE_S,
+    SHORTEST_S,
+    Speech,
+    mean_power,
+    speech,
+    speech_level,
+    why_unheard,
+)
 from review.signals.estimates import stated, unstated
 from review.signals.runs import true_runs
 from review.signals.uncertainty import Bounded
 
-_CLIPPED_SHARE: Final = 0.1
-_DROWNED_DB: Final = 4.0
 _EDGE_S: Final = 0.05
 _PAUSE_S: Final = 0.4
 _HOLE_S: Final = 1.0
@@ -32,7 +39,7 @@ def level_of_speech(trace: xr.DataArray) -> tuple[Estimate, ...]:
     counted in.
     """
     said = speech(trace)
-    reason = _refusal(trace, said)
+    reason = why_unheard(trace, said)
     if reason is not None:
         return (unstated(trace, reason),)
     numbers = [bias("voice_level").corrected(_mean_db(trace, heard)) for heard in (said, speech(trace, FAINT_DB))]
@@ -41,8 +48,7 @@ def level_of_speech(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
 
 def _mean_db(trace: xr.DataArray, said: Speech) -> float:
-    level = trace.values[said.stretch & np.isfinite(trace.values)]
-    return float(10 * np.log10(max(1e-3, np.mean(10 ** (level / 10) - 1))))
+    return float(10 * np.log10(max(1e-3, mean_power(trace, said.stretch))))
 
 
 def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
@@ -52,7 +58,7 @@ def whispered_share_of(trace: xr.DataArray) -> tuple[Estimate, ...]:
     without faint speech (`FAINT_DB`); they are widened by 0.05 s for each edge of a stretch where both kinds occur.
     """
     said = speech(trace)
-    reason = _refusal(trace, said)
+    reason = why_unheard(trace, said)
     if reason is not None:
         return (unstated(trace, reason),)
     faint = speech(trace, FAINT_DB)
@@ -89,20 +95,6 @@ def speech_events(trace: xr.DataArray) -> tuple[Event, ...]:
 def _moments(trace: xr.DataArray, said: Speech) -> tuple[Interval, ...]:
     runs = true_runs(trace["time"].values, said.stretch, 0.0, _PAUSE_S, _HOLE_S)
     return tuple(Interval(run.onset_s, run.offset_s) for run in runs)
-
-
-def _refusal(trace: xr.DataArray, said: Speech) -> Reason | None:
-    """Return why nothing can be said of the speech, None if something can."""
-    reasons = trace["reason"].values
-    if not np.isin(reasons, (Reason.NONE, Reason.SOUND_CLIPPED)).any():
-        return Reason.NOT_LOOKED if (reasons == Reason.NOT_LOOKED).all() else Reason.NO_SOUND
-    clipped = int((reasons == Reason.SOUND_CLIPPED).sum())
-    if clipped > _CLIPPED_SHARE * (clipped + int(said.active.sum())):
-        return Reason.SOUND_CLIPPED
-    if said.active.any():
-        return None
-    level = trace.values[reasons == Reason.NONE]
-    return Reason.SOUND_NOISY if np.percentile(level, 90) > _DROWNED_DB else Reason.NOT_HEARD
 
 
 MEASURES = (

@@ -95,8 +95,18 @@ def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
         groups.setdefault(frozenset(streams_of(one)), []).append(one)
     found: dict[str, tuple[Value, ...]] = {}
     for streams, group in groups.items():
-        found |= _measured_together(_read(tracks, streams), group, recording_id)
+        read = _read(tracks, streams)
+        found |= _measured_together(read.assign_attrs(_of_film(read, group)), group, recording_id)
     return tuple(value for name in every for value in found[name])
+
+
+def _of_film(tracks: xr.Dataset, measures: Iterable[Measure]) -> dict[str, float]:
+    """Return what measures compare a stretch of a film with, as the whole film tells it."""
+    told: dict[str, float] = {}
+    for of in measures:
+        if of.of_film is not None:
+            told.update(of.of_film(paced(tracks, 1 / tracks.attrs["slow_motion"])))
+    return told
 
 
 def streams_of(of: Measure) -> set[str]:
@@ -123,6 +133,7 @@ def interval_values(
     seconds = _read(cut(tracks, interval.onset_s, interval.offset_s), wanted)
     if seconds.sizes["time"] == 0:
         return ()
+    seconds = seconds.assign_attrs(_of_film(tracks, measures))
     found = _measured_together(seconds, measures, recording_id, step.id, side)
     return tuple(_served(value, step) for one in measures for value in found[one.name])
 

@@ -207,6 +207,7 @@ def _row(step: Step, side: Side | None, look: Look) -> dict[str, Any]:
         "values_from": seconds.whose(mark) if mark else None,
         "covered": covered,
         "spoken": None if covered or mark is None else seconds.spoken(look.heard, step, side, mark),
+        "ear_sets": None if covered or mark is None else seconds.ear_sets(step),
         "covers": {
             "values": covered and mark is not None and _known(look, step),
             **look.hidden.get((step.id, side), {"grades": 0, "entries": 0}),

@@ -16,10 +16,12 @@ from review.measures import measure
 from review.measures.capture_faults import CaptureFault, capture_faults, sound_faults
 from review.pipeline.spoken import Hits, heard_findings
 from review.pipeline.values import interval_values, traced
+from review.report.ear_sets import ENTRY, ear_sets_json
 from review.report.spoken import spoken_json
 from review.report.tracks import to_cut, version
 from review.store.home import Home
 from review.store.trackstore import TrackStore
+from review.store.words import WordStore
 
 _ROLE_ORDER: Final = {Role.LEARNER: 0, Role.PEER: 1, Role.INSTRUCTOR: 2}
 
@@ -81,6 +83,16 @@ class Seconds:
             if other.person_id == person_id and (other.step_id, other.side) != place
         ]
         return spoken_json(heard[step.id], side, mark.interval, following)
+
+    def ear_sets(self, step: Step) -> dict[str, str] | None:
+        """Return whether the ears were whispered different sets; None before both are marked and listened to."""
+        if step.entry != ENTRY or not self._state:
+            return None
+        right, left = self.mark(step, "right"), self.mark(step, "left")
+        words = None if right is None or left is None else WordStore(self._home, self._recording_id).transcript()
+        if words is None or right is None or left is None:
+            return None
+        return ear_sets_json(words, right.interval, left.interval)
 
     def measured(self, step: Step) -> bool:
         """Tell whether the step's measures have something to say as soon as it is marked."""

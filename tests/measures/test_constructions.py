@@ -31,6 +31,8 @@ WITHOUT = {
     "tap_moment": "rests on the sound; on a turning hand only in films without",
     "voice_level": "rests on the sound",
     "whispered_share": "rests on the sound",
+    "whisper_level": "rests on the sound",
+    "answer_delay": "rests on the sound",
 }
 """Measures of which nothing is drawn, and why."""
 

@@ -19,6 +19,7 @@ from review.capture.probe import probe
 from review.domain.model import Estimate, Event
 from review.domain.tracks import FOUND, empty_tracks
 from review.measures import measure, registry
+from review.measures.speech_runs import USUAL_VOICE
 from tests.changed import mirrored, scaled, shifted, swapped, thinned
 from tests.films import even_times, make_film
 from tests.measures import (
@@ -162,7 +163,15 @@ SEEN: Mapping[str, Shown] = {
 """What is seen, and the measures that are tried on it."""
 
 HEARD = (
-    *("voice_level", "whispered_share", "tap_moment", "capture_sound_level", "capture_sound_clipping"),
+    *(
+        "voice_level",
+        "whispered_share",
+        "whisper_level",
+        "answer_delay",
+        "tap_moment",
+        "capture_sound_level",
+        "capture_sound_clipping",
+    ),
     "capture_sound_hum",
 )
 """Measures of what is heard, tried on films with a made sound."""
@@ -325,10 +334,10 @@ def test_lost_frames_hardly_matter(name: str) -> None:
 
 
 def _sound() -> Sound:
-    """Return ten seconds: a voice, a whisper, two knocks."""
+    """Return ten seconds: a whisper, a voice that answers it, two knocks."""
     sound = noise(10, ROOM)
-    put(sound, voiced(2, ROOM * 10), 2.0)
-    put(sound, whispered(2, ROOM * 10), 6.0)
+    put(sound, whispered(2, ROOM * 10), 2.0)
+    put(sound, voiced(2, ROOM * 10), 6.0)
     for moment in (0.9, 9.2):
         put(sound, knock(ROOM * 20), moment)
     return sound
@@ -347,7 +356,8 @@ def sounding(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], xr.Dat
         if kind not in kept:
             film: Path = make_film(folder / f"{kind}.mp4", clocks[kind], sound=_sound())
             heard = sound_tracks(film, probe(film)[1], 128, 96)
-            kept[kind] = empty_tracks(heard["time"].values, 128, 96).assign(heard.data_vars)
+            whole = empty_tracks(heard["time"].values, 128, 96).assign(heard.data_vars)
+            kept[kind] = whole.assign_attrs(dict(zip(USUAL_VOICE, (20.0, 18.0, 22.0), strict=True)))
         return kept[kind]
 
     return made

@@ -5,9 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from review.checklists import shipped
+from review.domain.checklist_file import read_checklist
+from review.domain.model import Interval
 from review.measures import measure
-from review.pipeline.values import measured, traced
+from review.pipeline.values import film_values, interval_values, measured, paced, traced
 from tests.synthetic import clock, standing
+from tests.synthetic_sound import noise, put, speech_tracks, voiced, whispered
 
 SLOW = 4.0
 
@@ -35,3 +39,18 @@ def test_a_trace_lies_on_the_clock_of_the_film() -> None:
     """The curve of a slowed film has the film's own times, so that it can be drawn under it."""
     slowed = standing(clock(10), stance=0.9).assign_attrs(slow_motion=SLOW)
     np.testing.assert_allclose(traced(slowed, measure("stance_width"))["time"].values, slowed["time"].values)
+
+
+def test_a_stretch_is_compared_with_the_whole_film() -> None:
+    """A whisper's seconds hold no voice to compare with: the film's is taken, as slow as it may play."""
+    sound = noise(14, 0.002)
+    put(sound, voiced(6, 0.06), 1.0)
+    put(sound, whispered(2, 0.02), 10.0)
+    step = read_checklist(shipped("neuro_screening")).step("cn8_whisper")
+    for slow in (1.0, SLOW):
+        film = paced(speech_tracks(sound), slow).assign_attrs(slow_motion=slow)
+        values = interval_values(film, step, "right", Interval(9 * slow, 13 * slow), "r")
+        told = {value.measure: value.estimate.value for value in values}
+        assert told["whisper_level"] == pytest.approx(20 * np.log10(0.02 / 0.06), abs=1.5)
+    whole = [value.estimate.value for value in film_values(film, "r") if value.measure == "whisper_level"]
+    assert whole == pytest.approx([told["whisper_level"]], abs=0.5)

@@ -31,6 +31,39 @@ def _music() -> npt.NDArray[np.float64]:
     return 0.1 * chord * np.exp(-3 * (time_s % 0.5))
 
 
+def _melody() -> npt.NDArray[np.float64]:
+    """Return one flute-like line with a tremble, a note every 0.4 s, within the pitch of voices."""
+    time_s = np.arange(round(SECONDS * SOUND_HZ)) / SOUND_HZ
+    notes = np.array((262.0, 294.0, 330.0, 294.0, 392.0, 349.0))[(time_s / 0.4).astype(int) % 6]
+    phase = np.cumsum(notes * (1 + 0.01 * np.sin(2 * np.pi * 5 * time_s))) / SOUND_HZ
+    line = sum(np.sin(2 * np.pi * ratio * phase) / ratio**2 for ratio in (1, 2, 3, 4))
+    return 0.2 * line * np.minimum(1, 8 * (time_s % 0.4)) * np.exp(-2 * (time_s % 0.4))
+
+
+def _drums() -> npt.NDArray[np.float64]:
+    """Return a beat of a low drum, a sharp one and a hiss."""
+    sound = noise(SECONDS, 0.0005)
+    for beat in range(round(SECONDS / 0.25) - 1):
+        made = noise(0.08, 0.1, beat) * np.exp(-np.arange(round(0.08 * SOUND_HZ)) / (0.02 * SOUND_HZ))
+        put(sound, knock(0.3, 60.0) if beat % 4 == 0 else knock(0.2, 220.0) if beat % 4 == 2 else made, 0.25 * beat)
+    return sound
+
+
+def _vacuum_cleaner() -> npt.NDArray[np.float64]:
+    """Return the whine of a motor that is moved to and fro, with its harmonics and the rush of air."""
+    time_s = np.arange(round(SECONDS * SOUND_HZ)) / SOUND_HZ
+    phase = np.cumsum(310 * (1 + 0.03 * np.sin(2 * np.pi * 0.4 * time_s))) / SOUND_HZ
+    whine = sum(np.sin(2 * np.pi * ratio * phase) / ratio for ratio in (1, 2, 3, 5))
+    air = signal.lfilter(*signal.butter(2, (300, 4000), "bandpass", fs=SOUND_HZ), noise(SECONDS, 0.2))
+    return 0.05 * whine + air
+
+
+def _hum() -> npt.NDArray[np.float64]:
+    """Return mains hum with its harmonics alone."""
+    time_s = np.arange(round(SECONDS * SOUND_HZ)) / SOUND_HZ
+    return 0.1 * sum(np.sin(2 * np.pi * 60 * ratio * time_s) / ratio for ratio in (1, 2, 3, 4, 5))
+
+
 def _room() -> npt.NDArray[np.float64]:
     """Return a room: low rumble, mains hum, and something that falls now and then."""
     rumble = signal.lfilter([1], [1, -0.98], noise(SECONDS, 0.002))
@@ -43,8 +76,11 @@ def _room() -> npt.NDArray[np.float64]:
 
 @pytest.mark.parametrize(
     "sound",
-    [np.zeros(round(SECONDS * SOUND_HZ)), noise(SECONDS, 0.0005), noise(SECONDS, 0.1), _music(), _room()],
-    ids=["silence", "faint noise", "loud noise", "music", "a room"],
+    [
+        *(np.zeros(round(SECONDS * SOUND_HZ)), noise(SECONDS, 0.0005), noise(SECONDS, 0.1), _music(), _room()),
+        *(_melody(), _drums(), _vacuum_cleaner(), _hum()),
+    ],
+    ids=["silence", "faint noise", "loud noise", "music", "a room", "a melody", "drums", "a vacuum cleaner", "hum"],
 )
 def test_what_is_no_speech_becomes_no_words(sound: npt.NDArray[np.float64]) -> None:
     """Neither silence nor noise nor music nor a room is written down as anything."""

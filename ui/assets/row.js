@@ -46,6 +46,7 @@ export function rowElement(row, facts, deeds) {
     notes(row),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
     spokenLine(row, facts, deeds),
+    earSetsLine(row, facts),
     enteredLine(row, facts),
     open ? instructions(row) : null,
     open ? criteriaList(row, facts, deeds) : null,
@@ -156,6 +157,21 @@ function spokenLine(row, facts, deeds) {
   return h("p", { class: "spoken", data: { testid: "spoken" } },
     h("span", { class: `verdict ${shown}`, title: why }, h("span", { "aria-hidden": "true", text: sign }), ` ${row.spoken.sign}`),
     h("span", { text: row.spoken.words }), listen || null);
+}
+
+const EAR_SETS = {
+  different: { sign: "\u2713", look: "good", why: "No set of one ear could be one of the other's" },
+  same: { sign: "\u25B2", look: "off", why: "The same set was heard for both ears" },
+  unclear: { sign: "?", look: "unknown", why: "Whispers are rarely heard, and letters sound alike: listen yourself" },
+};
+
+/** Whether the two ears were whispered different sets. */
+function earSetsLine(row, facts) {
+  if (facts.covered || !row.ear_sets) return null;
+  const { sign, look, why } = EAR_SETS[row.ear_sets.verdict];
+  return h("p", { class: "spoken", data: { testid: "ear-sets" } },
+    h("span", { class: `verdict ${look}`, title: why }, h("span", { "aria-hidden": "true", text: sign }), ` ${row.ear_sets.sign}`),
+    h("span", { text: row.ear_sets.words }));
 }
 
 function expectedWords(row) {
