@@ -20,7 +20,7 @@ from review.signals.uncertainty import Bounded
 LONGEST_S: Final = 8.0
 """What is said later than this after a whisper is no answer to it."""
 
-_EDGE_S: Final = 0.15
+_EDGE_S: Final = 0.2
 _REACH_S: Final = 0.4
 
 
@@ -29,7 +29,7 @@ def delay_of_answers(trace: xr.DataArray) -> tuple[Estimate, ...]:
 
     Two speakers are told apart by the whisper alone: where all is spoken aloud there is no number
     (`Reason.SPEAKERS_ALIKE`). The 95 % interval holds the readings with edges at `ACTIVE_DB` and at `FAINT_DB`, widened
-    by 0.15 s, as the ends of words fade and the window is 0.05 s long.
+    by 0.2 s, as the ends of words fade and the window is 0.05 s long.
     """
     reason = why_unheard(trace, speech(trace))
     if reason is None and not whispers(trace):

@@ -14,7 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 from typing import Final, Literal
 
 from review.domain.entries.whisper import SET
@@ -26,7 +26,6 @@ LEAST_SURE: Final = 0.5
 """Confidence of a word from which its characters are sure."""
 
 _PAUSE_S: Final = 2.5
-_LEAST_SURE_CHARACTERS: Final = 2
 _NUMBERS: Final = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _WRITTEN: Final = {word: str(number) for number, word in enumerate(_NUMBERS)}
 _GUESSED: Final = {
@@ -61,8 +60,8 @@ class EarSets:
 def ear_sets(right: Iterable[Word], left: Iterable[Word]) -> EarSets:
     """Tell whether any set was heard for both ears.
 
-    It is the same when three sure characters are, different when no set of one ear could be one of the other's, each
-    character taken for one that sounds alike, and unclear otherwise or where an ear has no set.
+    It is the same when three sure characters are; different when no set of one ear could be one of the other's, each
+    character taken for one that sounds alike and one at either end lost; unclear otherwise, or where an ear has no set.
 
     Parameters
     ----------
@@ -84,7 +83,15 @@ def _verdict(right: Sequence[Characters], left: Sequence[Characters]) -> Verdict
 
 
 def _alike(one: str, other: str) -> bool:
-    return all(a == b or any(a in group and b in group for group in _ALIKE) for a, b in zip(one, other, strict=True))
+    """Tell whether two sets may be the same, misheard: alike in each place, or two neighbours of one in the other."""
+    first, second = one.split(), other.split()
+    if all(map(_rhyme, first, second)):
+        return True
+    return any(all(map(_rhyme, *pairs)) for pairs in product(pairwise(first), pairwise(second)))
+
+
+def _rhyme(one: str, other: str) -> bool:
+    return one == other or any(one in group and other in group for group in _ALIKE)
 
 
 def sets_in(words: Iterable[Word]) -> tuple[Characters, ...]:
@@ -92,7 +99,7 @@ def sets_in(words: Iterable[Word]) -> tuple[Characters, ...]:
 
     A run of characters, none later than 2.5 s after the one before, is cut into sets if it has as many as whole sets
     have; words at its ends that mean something else as a rule, such as "for", are taken off first where that helps. A
-    set has two characters at least that are no such word.
+    set may have such a word in its middle alone.
 
     Examples
     --------
@@ -144,5 +151,5 @@ def _cut(run: Run) -> list[Characters]:
     return [
         Characters(" ".join(one[0] for one in found), all(one[1] for one in found))
         for found in sets
-        if sum(one[2] for one in found) >= _LEAST_SURE_CHARACTERS
+        if found[0][2] and found[-1][2]
     ]

@@ -33,6 +33,8 @@ def words(text: str, confidence: float = 0.9, step_s: float = 0.6) -> list[Word]
         ("three out of three on the right", []),
         ("four K", []),
         ("four K | two", []),
+        ("for the M6, for the M6.", []),
+        ("seven be nine", ["7 B 9"]),
         ("to be for", []),
         ("you see a light", []),
         ("four K two five", []),
@@ -52,10 +54,11 @@ def test_sets_are_three_characters_in_a_row(text: str, sets: list[str]) -> None:
         ("four k two", "four j two", "unclear"),
         ("three m six", "three n six", "unclear"),
         ("four kay two", "four k two", "unclear"),
+        ("three m six", "m six four", "unclear"),
         ("four k two", "cover your ear", "unclear"),
         ("now repeat", "so", "unclear"),
     ],
-    ids=["new", "old", "second set old", "rhymes", "m and n", "guessed", "one ear", "none"],
+    ids=["new", "old", "second set old", "rhymes", "m and n", "guessed", "cut", "one ear", "none"],
 )
 def test_both_ears(right: str, left: str, verdict: str) -> None:
     """The same only when surely so, different only when no mishearing makes them alike, and alike either way round."""
