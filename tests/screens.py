@@ -6,8 +6,6 @@ import http.client
 import json
 import os
 import socket
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -28,6 +26,7 @@ from review.actions import checklists, people, recordings
 from review.domain.model import Recording, Role
 from review.store.home import Home, find_home
 from review.store.repository import repository
+from tests.dashboards import Served, begin
 from ui.guard import Guard
 from ui.routes import routes
 
@@ -158,22 +157,17 @@ def dashboard(furnished: tuple[Home, Recording]) -> Iterator[str]:
 def serving(home: Home) -> Iterator[str]:
     """Serve the whole dashboard of a home in a process of its own; the value is its address."""
     port = free_port()
-    code = f"from review.store.home import find_home; from ui.app import serve; serve(find_home(), {port}, False)"
-    environment = {**os.environ, "RUNTHROUGH_HOME": str(home.root)}
-    with subprocess.Popen(
-        [sys.executable, "-c", code], env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT
-    ) as process:
-        try:
-            _wait_for(port, process)
-            yield f"http://127.0.0.1:{port}"
-        finally:
-            process.terminate()
-            process.communicate(timeout=20)
+    served = begin(home.root, port)
+    try:
+        _wait_for(port, served)
+        yield f"http://127.0.0.1:{port}"
+    finally:
+        served.end()
 
 
-def _wait_for(port: int, process: subprocess.Popen[bytes]) -> None:
+def _wait_for(port: int, served: Served) -> None:
     for _ in range(900):
-        assert process.poll() is None, process.communicate()[0].decode()
+        assert served.alive(), served.said()
         try:
             with socket.create_connection(("127.0.0.1", port), timeout=1):
                 return

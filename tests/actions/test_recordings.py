@@ -15,6 +15,7 @@ from threading import Barrier
 import psutil
 import pytest
 
+from review.__main__ import main
 from review.actions import checklists, marks, people, recordings
 from review.actions.erasing import erase
 from review.domain.errors import EntryRefused, FilmRefused, InputError, NotAllowed
@@ -200,17 +201,18 @@ def test_erasing_tells_what_went_and_leaves_nothing(home: Home, film: Path) -> N
         assert repo.recordings() == ()
 
 
-def test_erase_asks_first(home: Home, film: Path) -> None:
+def test_erase_asks_first(home: Home, film: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The command names what it would erase and does nothing on any answer but yes; --yes goes ahead."""
     kept = recordings.add(home, person(home), film)
-    order = [sys.executable, "-m", "review", "erase", kept.id, "--home", str(home.root)]
-    asked = subprocess.run(order, input="no\n", capture_output=True, text=True)
+    order = ["erase", kept.id, "--home", str(home.root)]
+    asked = subprocess.run([sys.executable, "-m", "review", *order], input="no\n", capture_output=True, text=True)
     assert (asked.returncode, "Nothing was erased" in asked.stdout) == (0, True)
     assert (home.root / kept.original).exists()
-    done = subprocess.run([*order, "--yes"], capture_output=True, text=True)
-    assert (done.returncode, done.stderr) == (0, "")
-    assert f"Recording {kept.id} of L-07, erased by L-07" in done.stdout
-    assert "none of its files is there, no row" in done.stdout
+    assert main([*order, "--yes"]) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert f"Recording {kept.id} of L-07, erased by L-07" in told.out
+    assert "none of its files is there, no row" in told.out
     assert files(home) == []
 
 
@@ -230,12 +232,26 @@ def test_erase_asks_first(home: Home, film: Path) -> None:
     ],
     ids=lambda value: " ".join(value[:2]) if isinstance(value, list) else None,
 )
-def test_bad_input_to_a_command_is_one_clear_error(tmp_path: Path, words: list[str], code: int, said: str) -> None:
+def test_bad_input_to_a_command_is_one_clear_error(
+    tmp_path: Path,
+    words: list[str],
+    code: int,
+    said: str,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
     """Every command answers bad input with a sentence on stderr and exit code 2, never with a traceback."""
-    order = [sys.executable, "-m", "review", *words]
-    if words[:2] != ["checklist", "check"]:
-        order += ["--home", str(tmp_path / "home")]
-    done = subprocess.run(order, capture_output=True, text=True, cwd=tmp_path)
-    assert done.returncode == code
-    assert said in done.stderr
-    assert "Traceback" not in done.stderr
+    monkeypatch.chdir(tmp_path)
+    order = words if words[:2] == ["checklist", "check"] else [*words, "--home", str(tmp_path / "home")]
+    assert _exit_code(order) == code
+    told = capsys.readouterr().err
+    assert said in told
+    assert "Traceback" not in told
+
+
+def _exit_code(order: list[str]) -> object:
+    """Run a command in this process; words that the parser refuses end it."""
+    try:
+        return main(order)
+    except SystemExit as ended:
+        return ended.code

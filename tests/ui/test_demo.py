@@ -13,6 +13,8 @@ from typing import Any
 
 import pytest
 
+from review.store.home import Home, find_home
+from review.store.repository import reading
 from tests.ui.conftest import free_port
 from tests.ui.test_review_page import WATCH_FILM, kept, row
 
@@ -24,7 +26,7 @@ RUNTHROUGH = Path(sys.executable).with_name("runthrough")
 def run(*words: str, home: Path) -> Any:
     """Run a command of the tool and return the JSON it prints."""
     order = [RUNTHROUGH, *words, "--json", "--home", home]
-    done = subprocess.run(order, capture_output=True, text=True, timeout=60)
+    done = subprocess.run(order, capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
 
@@ -110,7 +112,12 @@ def test_values_arrive_with_interval_and_expectation(demo: tuple[str, Path], pag
 
 def _wait_until_analysed(home: Path) -> None:
     until = time.monotonic() + 480
-    while (states := {one["analysis"]["state"] for one in run("recordings", home=home)}) != {"done"}:
+    while (states := _states(find_home(home))) != {"done"}:
         assert "failed" not in states
         assert time.monotonic() < until, states
-        time.sleep(3)
+        time.sleep(0.5)
+
+
+def _states(home: Home) -> set[str]:
+    with reading(home) as repo:
+        return {job.state for job in repo.jobs()}
