@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from review.access import Deed, may
@@ -49,6 +49,7 @@ def own_attempts(repo: Repository, recording: Recording, me: Person) -> list[dic
         and one.added_at < recording.added_at
         and may(me, Deed.SEE, one)
     ]
+    marks = repo.marks_of(one.id for one in earlier)
     return [
         {
             "recording": one.id,
@@ -61,12 +62,12 @@ def own_attempts(repo: Repository, recording: Recording, me: Person) -> list[dic
             **times(mark.interval),
         }
         for one in earlier
-        for mark in _one_a_step(repo, one)
+        for mark in _one_a_step(marks[one.id], one)
     ]
 
 
-def _one_a_step(repo: Repository, recording: Recording) -> list[Mark]:
-    marks = [mark for mark in repo.marks(recording.id) if mark.interval.duration_s > 0]
+def _one_a_step(said: Iterable[Mark], recording: Recording) -> list[Mark]:
+    marks = [mark for mark in said if mark.interval.duration_s > 0]
     marks.sort(key=lambda mark: mark.person_id != recording.added_by)
     chosen = {(mark.step_id, mark.side): mark for mark in reversed(marks)}
     return sorted(chosen.values(), key=lambda mark: (mark.interval, mark.id))

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from review.access import Deed, may
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
 from review.domain.course import Course, CourseRole
-from review.domain.model import Grade, Person, Recording, Role, Uncovering
+from review.domain.model import Grade, Person, Recording, Role
 from review.domain.result import Result, result_of
 from review.report.cover import Cover
-from review.report.graded import Given, Graded, Place, graded_by
+from review.report.graded import Given, Graded, Place, graded_by, sheets_of, uncovered_by
 from review.store.repository import Repository
 
 History = tuple[Grade, ...]
@@ -122,10 +122,7 @@ def read_attempts(
     """
     teachers = [one.id for one in teachers_of(people, course)]
     histories = repo.gradings().of((one.id for one in recordings), teachers, criteria=True)
-    seen: dict[str, list[Uncovering]] = {}
-    for one in repo.uncoverings().by(person.id):
-        seen.setdefault(one.recording_id, []).append(one)
-    sheets = _sheets(repo, recordings)
+    seen, sheets = uncovered_by(repo, person, recordings), sheets_of(repo, recordings)
     return [
         _read(
             recording,
@@ -142,11 +139,6 @@ def _part(person: Person, recording: Recording, histories: Mapping[str, Sequence
     """Tell whether a person is asked to grade an attempt, or has graded any of it."""
     asked = any(one.person_id == person.id for one in recording.sharing.requests)
     return asked or any(one[-1].person_id == person.id for one in histories[recording.id])
-
-
-def _sheets(repo: Repository, recordings: Iterable[Recording]) -> dict[tuple[str | None, int | None], Checklist]:
-    one_each = {(one.checklist_id, one.checklist_version): one for one in recordings}
-    return {key: repo.sheet_of(one) for key, one in one_each.items()}
 
 
 def _read(

@@ -87,11 +87,8 @@ def graded(
     by
         Ids of the people whose grades are asked for; None for everybody's.
     """
-    seen: dict[str, list[Uncovering]] = {}
-    for one in repo.uncoverings().by(person.id, {recording.id for recording in recordings}):
-        seen.setdefault(one.recording_id, []).append(one)
     histories = repo.gradings().of((recording.id for recording in recordings), by)
-    sheets = {(one.checklist_id, one.checklist_version): repo.sheet_of(one) for one in _one_a_sheet(recordings)}
+    seen, sheets = uncovered_by(repo, person, recordings), sheets_of(repo, recordings)
     return [
         graded_by(
             recording,
@@ -103,8 +100,18 @@ def graded(
     ]
 
 
-def _one_a_sheet(recordings: Sequence[Recording]) -> Iterable[Recording]:
-    return {(one.checklist_id, one.checklist_version): one for one in recordings}.values()
+def uncovered_by(repo: Repository, person: Person, recordings: Iterable[Recording]) -> dict[str, list[Uncovering]]:
+    """Return what a person uncovered of recordings, by recording's id; none is in it of which that is nothing."""
+    seen: dict[str, list[Uncovering]] = {}
+    for one in repo.uncoverings().by(person.id, {recording.id for recording in recordings}):
+        seen.setdefault(one.recording_id, []).append(one)
+    return seen
+
+
+def sheets_of(repo: Repository, recordings: Iterable[Recording]) -> dict[tuple[str | None, int | None], Checklist]:
+    """Return the sheets of recordings, by id and version as the recordings name them."""
+    one_each = {(one.checklist_id, one.checklist_version): one for one in recordings}
+    return {key: repo.sheet_of(one) for key, one in one_each.items()}
 
 
 def graded_by(recording: Recording, sheet: Checklist, histories: Iterable[tuple[Grade, ...]], cover: Cover) -> Graded:

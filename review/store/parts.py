@@ -27,11 +27,22 @@ from review.store.words import Listenings
 
 
 class Parts:
-    """What a transaction is made of beside recordings, people and what is said; `Repository` is built on it."""
+    """What a transaction is made of beside recordings, people and what is said; `Repository` is built on it.
 
-    def __init__(self, session: Session) -> None:
+    Parameters
+    ----------
+    session
+        Open transaction.
+    reading
+        Whether it only reads: what was read then stays, and much of it is asked for once.
+    """
+
+    def __init__(self, session: Session, reading: bool = False) -> None:
         self._session = session
+        self._reading = reading
         self._courses = Courses(session)
+        self._sheets = Sheets(session, reading)
+        self._uncoverings = Uncoverings(session, reading)
 
     def dump(self, place: Path) -> dict[str, int]:
         """Write all rows to a file, see `review.store.dump`; return how many by table."""
@@ -39,7 +50,7 @@ class Parts:
 
     def sheets(self) -> Sheets:
         """Return the table of check-off sheets, their versions, and which are retired."""
-        return Sheets(self._session)
+        return self._sheets
 
     def courses(self) -> Courses:
         """Return the tables of settings, courses and who belongs to them."""
@@ -95,7 +106,7 @@ class Parts:
 
     def uncoverings(self) -> Uncoverings:
         """Return the table of who came to see what is covered of which step."""
-        return Uncoverings(self._session)
+        return self._uncoverings
 
     def sign_offs(self) -> SignOffs:
         """Return the table of sign-offs."""

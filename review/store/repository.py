@@ -61,13 +61,13 @@ class Repository(Parts):
     """
 
     def __init__(self, session: Session, reading: bool = False) -> None:
-        super().__init__(session)
+        super().__init__(session, reading)
         self._marks = Ledger(session, "mark", MarkRow, read_mark, [MarkRow.onset_s, MarkRow.offset_s], reading)
         self._grades = Ledger(session, "grade", GradeRow, read_grade, [], reading)
         self._comments = Ledger(session, "comment", CommentRow, read_comment, [CommentRow.onset_s], reading)
         self._entries = Ledger(session, "entry", EntryRow, read_entry_row, [], reading)
         self._recordings: tuple[Recording, ...] | None = None
-        self._reading = reading
+        self._people: tuple[Person, ...] | None = None
         self.erased = False
 
     def savepoint(self) -> AbstractContextManager[object]:
@@ -174,11 +174,14 @@ class Repository(Parts):
 
     def people(self) -> tuple[Person, ...]:
         """Return everybody, by code."""
+        if self._people is not None and self._reading:
+            return self._people
         asked = select(PersonRow).order_by(PersonRow.code)
         roles = self.courses().roles() if self.courses().signing_in() else None
-        return tuple(
+        self._people = tuple(
             read_person(row, None if roles is None else roles.get(row.id, {})) for row in self._session.scalars(asked)
         )
+        return self._people
 
     def person(self, asked: str) -> Person:
         """Return the person with this code or id.

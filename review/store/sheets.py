@@ -27,10 +27,20 @@ class Version:
 
 
 class Sheets:
-    """The table of checklists, seen from inside one transaction."""
+    """The table of checklists, seen from inside one transaction.
 
-    def __init__(self, session: Session) -> None:
+    Parameters
+    ----------
+    session
+        Open transaction.
+    reading
+        Whether it only reads: a sheet is then asked for once.
+    """
+
+    def __init__(self, session: Session, reading: bool = False) -> None:
         self._session = session
+        self._reading = reading
+        self._known: dict[tuple[str, int | None], Checklist] = {}
 
     def newest(self) -> tuple[Checklist, ...]:
         """Return the newest version of each checklist, by id."""
@@ -50,8 +60,12 @@ class Sheets:
         NotFound
             If there is none with this id and version; the message names the known ones.
         """
-        stored = self._row(checklist_id, version)
-        return _parsed(stored.text, f"checklist {stored.id}, version {stored.version}")
+        known = self._known.get((checklist_id, version)) if self._reading else None
+        if known is None:
+            stored = self._row(checklist_id, version)
+            known = _parsed(stored.text, f"checklist {stored.id}, version {stored.version}")
+            self._known[checklist_id, version] = known
+        return known
 
     def text(self, checklist_id: str, version: int | None = None) -> str:
         """Return the text of a checklist's file as it was stored; raises as `get` does."""

@@ -19,17 +19,31 @@ _KEY: Final = ("recording_id", "person_id", "step_id", "side")
 
 
 class Uncoverings:
-    """The table of uncoverings, seen from inside one transaction."""
+    """The table of uncoverings, seen from inside one transaction.
 
-    def __init__(self, session: Session) -> None:
+    Parameters
+    ----------
+    session
+        Open transaction.
+    reading
+        Whether it only reads: what a person uncovered of a recording is then asked for once.
+    """
+
+    def __init__(self, session: Session, reading: bool = False) -> None:
         self._session = session
+        self._reading = reading
+        self._known: dict[tuple[str, str], tuple[Uncovering, ...]] = {}
 
     def of(self, recording_id: str, person_id: str) -> tuple[Uncovering, ...]:
         """Return what a person has uncovered of a recording, oldest first."""
-        row = UncoveringRow
-        asked = select(row).where(row.recording_id == recording_id, row.person_id == person_id)
-        ordered = asked.order_by(row.at, row.step_id, row.side)
-        return tuple(read_uncovering(found) for found in self._session.scalars(ordered))
+        known = self._known.get((recording_id, person_id)) if self._reading else None
+        if known is None:
+            row = UncoveringRow
+            asked = select(row).where(row.recording_id == recording_id, row.person_id == person_id)
+            ordered = asked.order_by(row.at, row.step_id, row.side)
+            known = tuple(read_uncovering(found) for found in self._session.scalars(ordered))
+            self._known[recording_id, person_id] = known
+        return known
 
     def by(self, person_id: str, recording_ids: Collection[str] | None = None) -> tuple[Uncovering, ...]:
         """Return all that a person has uncovered of some recordings, oldest first; of whatever recording with None."""
