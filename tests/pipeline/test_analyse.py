@@ -52,14 +52,14 @@ def closely(home: Home, recording_id: str) -> set[str]:
 
 def first_chunk(home: Home, process: subprocess.Popen[str]) -> tuple[str, set[str]]:
     """Wait until a chunk is finished; return the recording's id and the keys of what is done."""
-    for _ in range(1200):
+    for _ in range(6000):
         assert process.poll() is None, process.communicate()
         for folder in home.tracks.glob("[0-9a-f]*"):
             keys = set() if folder.suffix or not folder.is_dir() else closely(home, folder.name)
             if keys:
                 return folder.name, keys
         time.sleep(0.05)
-    raise AssertionError("no chunk was finished within a minute")
+    raise AssertionError("no chunk was finished within five minutes")
 
 
 @pytest.fixture(scope="module")
