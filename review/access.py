@@ -29,6 +29,7 @@ class Deed(StrEnum):
     ANALYSE = "have this recording analysed"
     CHANGE_RECORDING = "change what is noted about this recording"
     ERASE_RECORDING = "erase this recording"
+    CORRECT_CAPTIONS = "correct the captions of this recording"
     MASK = "make a copy of this recording with masked faces"
     MARK = "mark this recording"
     GRADE = "grade this recording"
@@ -117,6 +118,7 @@ _POLICY: Final = {
     Deed.ANALYSE: Rule(_KEEPERS, _MAKER | _TEACHING),
     Deed.CHANGE_RECORDING: Rule(_KEEPERS, _MAKER),
     Deed.ERASE_RECORDING: Rule(_KEEPERS, _MAKER_OR_OWNER, without_consent=True),
+    Deed.CORRECT_CAPTIONS: Rule(_KEEPERS, _MAKER | _TEACHING),
     Deed.MASK: Rule(_KEEPERS, _MAKER | _TEACHING),
     Deed.MARK: Rule(_ALL, _RATERS),
     Deed.GRADE: Rule(_ALL, _RATERS),

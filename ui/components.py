@@ -32,7 +32,9 @@ def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Call
     """
     html = '<div class="board" data-board data-theme="light" tabindex="-1"></div>'
     _declared(
-        "board", html, ("tokens", "board", "film", "timeline", "sheet", "outcome", "remarks", "consent", "share")
+        "board",
+        html,
+        ("tokens", "board", "film", "timeline", "sheet", "outcome", "remarks", "captions", "consent", "share"),
     )(
         key="board",
         data=dict(data),

@@ -18,7 +18,6 @@ from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound,
 from review.domain.model import Interval, Side
 from review.measures import measure
 from review.report import attempt, recordings
-from review.report.captions import captions
 from review.report.chapters import chapters
 from review.report.entries import preview
 from review.report.film_words import film_words
@@ -33,6 +32,7 @@ from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
 from ui.answering import ASK_AGAIN, Answers, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.caption_routes import Captions
 from ui.class_routes import Classes
 from ui.course_page import CoursePage
 from ui.exports import Exports
@@ -61,7 +61,6 @@ def routes(home: Home) -> list[Route]:
         ("/api/times/{id}", threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", threaded(films.trace), ["GET"]),
         ("/api/landmarks/{id}", threaded(films.landmarks), ["GET"]),
-        ("/api/captions/{id}.vtt", threaded(films.captions), ["GET"]),
         ("/api/chapters/{id}.vtt", threaded(films.chapters), ["GET"]),
         ("/api/people/{id}", threaded(films.people), ["GET"]),
         ("/api/entry/{id}", threaded(films.entry), ["GET"]),
@@ -77,6 +76,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/export/{id}/{kind}", threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", threaded(asset), ["GET"]),
+        *Captions(home).table(),
         *Sheets(home).table(),
         *Classes(home).table(),
         *Privacy(home).table(),
@@ -157,12 +157,6 @@ class _Films(Answers):
         else:
             body = construction_bytes(self._home, person, recording, seconds, step, _side(request))
         return Response(body, media_type="application/octet-stream", headers=ASK_AGAIN)
-
-    def captions(self, request: Request) -> Response:
-        """Answer with the comments that are not covered as WebVTT captions."""
-        person = self._person(request)
-        recording = recordings.find(self._database, person, request.path_params["id"])
-        return Response(captions(self._home, person, recording), media_type="text/vtt", headers=ASK_AGAIN)
 
     def chapters(self, request: Request) -> Response:
         """Answer with the person's own marks as WebVTT chapters."""

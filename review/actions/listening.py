@@ -45,9 +45,11 @@ def leave_words_out(home: Home) -> Listening:
 
 
 def erase_words(home: Home) -> int:
-    """Erase the words of all recordings, and return of how many there were any."""
-    with reading(home) as repo:
+    """Erase the words of all recordings, what people corrected in them too; return of how many there were any."""
+    with repository(home) as repo:
         recordings = repo.recordings()
+        repo.corrections().erase()
+        repo.erased = True
     kept = [recording.id for recording in recordings if WordStore(home, recording.id).transcript() is not None]
     for recording_id in kept:
         TrackStore(home, recording_id).forget(WORDS)

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import Final
 
+from review.actions.captions import read_in
 from review.actions.looking import Trail
 from review.actions.reading_back import LARGEST_BYTES, read_back
 from review.commands import common
@@ -22,7 +23,8 @@ EXPORT_TEXT: Final = (
 IMPORT_TEXT: Final = (
     "Read one's own marks and comments back from a file that `export` made (kinds marks, annotations or tables), here "
     "or on another machine. The attempt must be of the same film. What is here already is not doubled, what others "
-    "said is left out, and nothing is changed if anything in the file is wrong."
+    "said is left out, and nothing is changed if anything in the file is wrong. With --captions the file is one of "
+    "captions (WebVTT): they take the place of what was heard; where captions were corrected here, say --replace."
 )
 
 
@@ -45,6 +47,10 @@ def register(commands: common.Commands) -> None:
     importing = commands.add_parser("import", help="read marks and comments back", description=IMPORT_TEXT)
     importing.add_argument("recording", help="id of a recording (its start is enough)")
     importing.add_argument("file", type=Path)
+    importing.add_argument(
+        "--captions", action="store_true", help="read the captions of the film in from a WebVTT file"
+    )
+    importing.add_argument("--replace", action="store_true", help="let them take the place of corrected captions too")
     common.add_home(importing)
     common.add_person(importing)
     importing.set_defaults(run=run_import)
@@ -92,4 +98,7 @@ def run_import(args: argparse.Namespace) -> None:
         raise InputError(
             f"{args.file} cannot be read ({error.strerror or error}); name a file that `export` made."
         ) from error
+    if args.captions:
+        print("\n".join(read_in(home, person, recording.id, args.file.name, body, args.replace)))
+        return
     print("\n".join(read_back(home, person, recording, args.file.name, body).sentences()))

@@ -19,8 +19,8 @@ def chapters(home: Home, person: Person, recording: Recording) -> str:
     ----------
     W3C, WebVTT: The Web Video Text Tracks Format, section 4.6.2 (WebVTT file using chapter title text).
     """
-    demand(person, Deed.SEE, recording)
     with reading(home) as repo:
+        demand(person, Deed.SEE, repo.recording(recording.id))
         titles = _titles(repo.sheet_of(recording))
         own = [one for one in repo.marks(recording.id) if one.person_id == person.id]
     return web_vtt(nested(_cues(own, titles)))

@@ -19,6 +19,7 @@ from review.exchange import columnar, csv_text, print_page, timed_text, typesett
 from review.exchange.columns import CODEBOOK, TABLES, codebook
 from review.report.captions import captions
 from review.report.chapters import chapters
+from review.report.comment_track import comment_track
 from review.report.document import document
 from review.report.tables import rows_of
 from review.report.told import said, told
@@ -100,7 +101,11 @@ def _plain(name: str) -> str:
 
 
 def _captions(asked: Asked) -> bytes:
-    return captions(asked.home, asked.person, asked.recording).encode()
+    return captions(asked.home, asked.person, asked.recording.id).encode()
+
+
+def _comments(asked: Asked) -> bytes:
+    return comment_track(asked.home, asked.person, asked.recording.id).encode()
 
 
 def _chapters(asked: Asked) -> bytes:
@@ -173,7 +178,8 @@ EXPORTS: Final[Mapping[str, Export]] = MappingProxyType(
         "annotations": Export(
             ".jsonld", web_annotation.MEDIA_TYPE, "Marks, comments and grades, JSON-LD", _annotations
         ),
-        "captions": Export("-captions.vtt", WEB_VTT, "Comments as captions, WebVTT", _captions),
+        "captions": Export("-captions.vtt", WEB_VTT, "What is said as captions, WebVTT", _captions),
+        "comments": Export("-comments.vtt", WEB_VTT, "Comments at their seconds, WebVTT", _comments),
         "chapters": Export("-chapters.vtt", WEB_VTT, "My marks as chapters, WebVTT", _chapters),
         "values": Export("-values.parquet", columnar.MEDIA_TYPE, "Values, Parquet", _values),
         "tracks": Export("-tracks.parquet", columnar.MEDIA_TYPE, "Landmark tracks, Parquet", _tracks),

@@ -14,6 +14,7 @@ from review.access import Deed, may
 from review.domain.model import Person, Recording
 from review.exchange import csv_text, timed_text, web_annotation
 from review.exchange.columns import CODEBOOK, TABLES, codebook
+from review.report.captions import captions
 from review.report.consents import consent_told
 from review.report.privacy import looks_at
 from review.report.receipts import receipts
@@ -43,6 +44,7 @@ recordings/ID/           each recording that {code} added:
   consents.json          what the examined person agreed to, each version
   looks.json             who looked at it
   words.json             what was heard in it, word by word, if it was listened to
+  captions.vtt           what is said in it as captions, as people corrected them
 
 What others said is here as far as it is uncovered for {code}. Recordings whose examined person took the consent back
 are not here: {left_out}. Film, pictures and numbers show another person: keep this file as you would keep the film.
@@ -148,6 +150,7 @@ def _recording(home: Home, person: Person, recording: Recording) -> Iterator[tup
     words = WordStore(home, recording.id).transcript()
     if words is not None:
         yield f"{folder}/words.json", _json([asdict(word) for word in words])
+    yield f"{folder}/captions.vtt", captions(home, person, recording.id).encode()
 
 
 def _json(value: object) -> bytes:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from review.store.accounts import Accounts
 from review.store.belongings import Belongings
 from review.store.bulk import Bulk
+from review.store.corrections import Corrections
 from review.store.courses import Courses
 from review.store.dump import dump
 from review.store.exemplars import Exemplars
@@ -83,6 +84,10 @@ class Parts:
     def exemplars(self) -> Exemplars:
         """Return the table of stretches that show a step done well."""
         return Exemplars(self._session)
+
+    def corrections(self) -> Corrections:
+        """Return the table of corrected captions."""
+        return Corrections(self._session)
 
     def phrases(self) -> Phrases:
         """Return the table of sentences that people keep for their comments."""

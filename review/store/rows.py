@@ -8,6 +8,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from typing import Any, Final, Literal, cast
 
+from review.domain.captions import Correction
 from review.domain.course import CourseRole
 from review.domain.entries import Entry
 from review.domain.model import (
@@ -32,6 +33,7 @@ from review.domain.model import (
 from review.domain.sharing import Sharing
 from review.store.tables import (
     CommentRow,
+    CorrectionRow,
     EntryRow,
     ExemplarRow,
     GradeRow,
@@ -145,13 +147,21 @@ def read_entry_row(row: EntryRow) -> Entry:
     return Entry(**{field.name: getattr(row, field.name) for field in fields(Entry)})
 
 
-def said_columns(said: Mark | Grade | Comment | Entry | Exemplar) -> dict[str, Any]:
-    """Make the columns of a mark, grade, comment, entry or exemplar."""
+def said_columns(said: Mark | Grade | Comment | Entry | Exemplar | Correction) -> dict[str, Any]:
+    """Make the columns of a mark, grade, comment, entry, exemplar or corrected caption."""
     columns = {field.name: getattr(said, field.name) for field in fields(said)}
     if columns.get("shape") is not None:
         columns["shape"] = asdict(columns["shape"])
     interval = columns.pop("interval", None)
     return columns if interval is None else {**columns, "onset_s": interval.onset_s, "offset_s": interval.offset_s}
+
+
+def read_correction(row: CorrectionRow) -> Correction:
+    """Make the corrected caption of a row."""
+    seconds = Interval(row.onset_s, row.offset_s)
+    return Correction(
+        row.id, row.recording_id, seconds, row.text, row.person_id, row.at, row.revision, removed=row.removed
+    )
 
 
 def read_phrase(row: PhraseRow) -> Phrase:

@@ -191,6 +191,22 @@ class EntryRow(SaidRow):
     fields: Mapped[dict[str, Any]]
 
 
+class CorrectionRow(Base):
+    """One revision of what a person wrote in the place of words that were heard."""
+
+    __tablename__ = "corrections"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    revision: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+    removed: Mapped[bool]
+    onset_s: Mapped[float]
+    offset_s: Mapped[float]
+    text: Mapped[str] = mapped_column(Text)
+
+
 class PhraseRow(Base):
     """A sentence that a person keeps to put into comments."""
 

@@ -41,6 +41,7 @@ ON_RECORDING = {
     Deed.ANALYSE: {"maker", "teacher", "owner"},
     Deed.CHANGE_RECORDING: {"maker"},
     Deed.ERASE_RECORDING: {"maker", "owner"},
+    Deed.CORRECT_CAPTIONS: {"maker", "teacher", "owner"},
     Deed.MASK: {"maker", "teacher", "owner"},
     Deed.MARK: RATING,
     Deed.GRADE: RATING,

@@ -19,6 +19,7 @@ import pytest
 import review.actions
 from review.actions import (
     assigning,
+    captions,
     changes,
     checklists,
     comments,
@@ -105,6 +106,18 @@ _EXEMPLAR_PLACE: Final = (f"{UUID}7", STEP, None)
 
 ON_FILM: Final[dict[str, tuple[Who, Act]]] = {
     "assigning.assign": (TEACHERS, lambda c: assigning.assign(c.repo, c.person, [c.film.id], None)),
+    "captions.correct": (
+        MAKER_OR_TEACHERS,
+        lambda c: captions.correct(c.repo, c.person, c.film.id, f"{UUID}6", 0, (1.0, 2.0), "Stand still."),
+    ),
+    "captions.as_heard": (
+        MAKER_OR_TEACHERS,
+        lambda c: captions.as_heard(c.repo, c.person, c.film.id, f"{UUID}6", 1),
+    ),
+    "captions.read_in": (
+        MAKER_OR_TEACHERS,
+        lambda c: captions.read_in(c.home, c.person, c.film.id, "x.vtt", b"WEBVTT\n", False),
+    ),
     "changes.change": (MAKERS, lambda c: changes.change(c.home, c.person, c.film.id, {"name": "Renamed"})),
     "comments.write": (RATERS, lambda c: comments.write(c.repo, c.person, c.film, 1.0, 2.0, "Look here")),
     "comments.reply": (RATERS, lambda c: comments.reply(c.repo, c.person, c.comment, "Yes")),

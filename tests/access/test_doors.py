@@ -26,6 +26,12 @@ ON_FILM: Final = {
     Deed.WATCH: {"private": {"maker"}, "shared": RATING, "exemplar": RATING | {"fellow"}, "withdrawn": set()},
     Deed.SEE: {"private": {"maker"}, "shared": RATING, "exemplar": RATING, "withdrawn": set()},
     Deed.SHARE: {"private": {"maker"}, "shared": {"maker"}, "exemplar": {"maker"}, "withdrawn": set()},
+    Deed.CORRECT_CAPTIONS: {
+        "private": {"maker"},
+        "shared": {"maker", "teacher", "owner"},
+        "exemplar": {"maker", "teacher", "owner"},
+        "withdrawn": set(),
+    },
     Deed.MASK: {
         "private": {"maker"},
         "shared": {"maker", "teacher", "owner"},

@@ -55,7 +55,7 @@ STATES = {
     "drawing-circle": "A circle is being drawn with a comment, by dragging or by keys.",
     "drawing-arrow": "An arrow is being drawn.",
     "answer": "An answer to a comment is being written.",
-    "caption": "Captions are on: comments stand under the picture at their seconds.",
+    "caption": "Comments stand over the picture at their seconds.",
     "comments": "All comments, with answers, drawings and what is settled.",
     "undone": "A grade is undone after the page was loaded anew.",
     "nothing-to-show": "A filter that lets no step through says so; the step in hand stays.",
@@ -142,7 +142,7 @@ def commenting(page: Any, scene: Scene) -> Iterator[str]:
     page.keyboard.press("Escape")
     page.keyboard.press("y")
     row.get_by_test_id("comment").first.locator(".time").click()
-    page.get_by_test_id("caption").wait_for()
+    page.get_by_test_id("comment-caption").wait_for()
     yield "caption"
     page.keyboard.press("y")
     page.get_by_role("tab", name="Comments").click()

@@ -1,4 +1,4 @@
-"""Comments as captions of the film, and marks as its chapters, in a real browser."""
+"""What is said and comments as captions of the film, and marks as its chapters, in a real browser."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def test_a_comment_stands_under_the_picture_at_its_seconds(chromium: Any, tmp_pa
     with serving(home) as address:
         page = chromium.new_page(viewport={"width": 1366, "height": 768})
         open_film(page, address, recording.id)
-        caption = page.get_by_test_id("caption")
+        caption = page.get_by_test_id("comment-caption")
         page.keyboard.press("y")
         assert caption.is_hidden()
         for _ in range(3):

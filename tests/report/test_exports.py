@@ -83,7 +83,7 @@ def test_blind_first_holds_in_every_file(attempt: tuple[Home, Recording, Person,
     told, open_one = seen(export(home, learner, film, kind).body), seen(export(home, instructor, film, kind).body)
     assert SECRET not in told
     assert not any(words in told for words in ESTIMATES)
-    assert (SECRET in open_one) is (kind in ("report", "print", "tables", "marks", "annotations", "captions"))
+    assert (SECRET in open_one) is (kind in ("report", "print", "tables", "marks", "annotations", "comments"))
     assert any(words in open_one for words in ESTIMATES) is (kind in ("report", "print", "tables", "values"))
 
 
@@ -142,9 +142,9 @@ def test_files_that_are_read_back_hold_what_was_said(attempt: tuple[Home, Record
     assert (len(cues), faults) == (6, [])
 
 
-@pytest.mark.parametrize("kind", ["captions", "chapters"])
+@pytest.mark.parametrize("kind", ["comments", "chapters"])
 def test_tracks_for_players_keep_the_rules(attempt: tuple[Home, Recording, Person, Person], kind: str) -> None:
-    """Captions and chapters are read without a fault by the rules of WebVTT."""
+    """Comments and chapters are read without a fault by the rules of WebVTT."""
     home, film, learner, _ = attempt
     faults: list[str] = []
     assert len(list(read_cues(export(home, learner, film, kind).body.decode(), faults))) == 1

@@ -7,7 +7,9 @@ import pytest
 from tests.ui.conftest import Site
 
 
-@pytest.mark.parametrize("path", ["landmarks/nowhere?from=0&to=1", "captions/nowhere.vtt", "chapters/nowhere.vtt"])
+@pytest.mark.parametrize(
+    "path", ["landmarks/nowhere?from=0&to=1", "captions/nowhere.vtt", "comments/nowhere.vtt", "chapters/nowhere.vtt"]
+)
 def test_unknown_recording(site: Site, path: str) -> None:
     """Whatever is asked of an unknown recording, the answer is 404 with one sentence in JSON."""
     answer = site.ask("GET", f"/api/{path}")
@@ -30,9 +32,9 @@ def test_landmarks_that_cannot_be_had(site: Site, query: str, status: int, words
     assert (answer.status, words in answer.said["message"]) == (status, True)
 
 
-@pytest.mark.parametrize("kind", ["captions", "chapters"])
+@pytest.mark.parametrize("kind", ["captions", "comments", "chapters"])
 def test_comments_and_marks_are_text_tracks(site: Site, kind: str) -> None:
-    """Captions and chapters come as WebVTT, asked for anew each time; other sites may not have them."""
+    """Captions, comments and chapters come as WebVTT, asked for anew each time; other sites may not have them."""
     answer = site.ask("GET", f"/api/{kind}/{site.recording.id}.vtt?as=L-07")
     assert (answer.status, answer.headers["content-type"].split(";")[0]) == (200, "text/vtt")
     assert answer.body.startswith(b"WEBVTT\n")

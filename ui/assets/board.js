@@ -47,7 +47,7 @@ class Board {
       answer: (comment) => this.remarks.open(comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
       resolve: (comment) => this.remarks.resolve(comment), link: (time) => this.remarks.link(time),
       filter: (name) => this.act("filter", name), reveal: () => this.act("reveal"),
-      send: (operation) => this.push(operation).seq,
+      send: (operation) => this.push(operation).seq, corrected: (state) => this.film.correctedTo(state),
     });
     this.timeline = new Timeline(this.parts.timeline, {
       seek, newName, traces: this.traces, select: (key) => this.select(key), follow: (time) => this.player.toTime(time),
@@ -245,6 +245,7 @@ class Board {
     this.timeline.move(time);
     this.film.moved(time);
     this.remarks.moved();
+    this.sheet.captions.at(time);
     const { parts } = this;
     setText(parts.clock, clockText(time));
     setText(parts.frame, `frame ${frame + 1} of ${this.player.clock.count}`);

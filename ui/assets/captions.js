@@ -1,14 +1,18 @@
-/** Comments as captions: the browser's own track tells when, the words stand on a line of ours that is never enlarged. */
+/** Words over the film: the browser's own track tells when, they stand on a line of ours that is never enlarged. */
 import { h, setText } from "./dom.js";
 import { TextTrack } from "./text_track.js";
 
 export class Captions {
-  /** @param {HTMLVideoElement} video @param {HTMLElement} film the box in which the line stands */
-  constructor(video, film) {
+  /**
+   * @param {HTMLVideoElement} video
+   * @param {HTMLElement} place the box in which the line stands
+   * @param {{label: string, testid: string}} what
+   */
+  constructor(video, place, { label, testid }) {
     this.on = false;
-    this.line = h("p", { class: "caption", hidden: true, data: { testid: "caption" } });
-    this.track = new TextTrack(video, { kind: "captions", label: "Comments" }, () => this.tell());
-    film.append(this.line);
+    this.line = h("p", { class: "caption", hidden: true, data: { testid } });
+    this.track = new TextTrack(video, { kind: "captions", label }, () => this.tell());
+    place.append(this.line);
   }
 
   set(on) {

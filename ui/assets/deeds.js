@@ -7,7 +7,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "share", "outcome",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "comments", "captionList", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "share", "outcome",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -18,7 +18,8 @@ const DEEDS = {
   speed: (board, speed) => board.film.setSpeed(speed),
   faster: (board, steps) => board.film.faster(steps),
   loop: (board) => board.film.toggleLoop(),
-  captions: (board) => board.film.toggleCaptions(),
+  captions: (board) => board.film.toggleWords("captions"),
+  comments: (board) => board.film.toggleWords("comments"),
   beside: (board) => board.film.toggleBeside(),
   overlay: (board) => board.film.toggleOverlay(),
   nearer: (board, steps) => board.film.nearer(steps),

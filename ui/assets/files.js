@@ -16,13 +16,18 @@ export class Files {
     this.list = h("ul", { "aria-label": `Files of ${name}` });
     this.warning = h("p", { class: "note", hidden: true, data: { testid: "files-warning" } });
     this.said = h("p", { class: "said", role: "status", data: { testid: "files-said" } });
+    this.captions = h("input", { type: "file", hidden: true, accept: ".vtt", onchange: () => this.readCaptions(), data: { testid: "captions-file" } });
+    this.replace = h("button", { type: "button", class: "quiet", hidden: true, data: { testid: "captions-replace" }, onclick: () => this.sendCaptions(true) });
     this.input = h("input", { type: "file", hidden: true, accept: ".vtt,.jsonld,.json,.csv,.zip", onchange: () => this.read() });
     const choose = h("button", {
       type: "button", class: "quiet", text: "Read in marks and comments from a file", data: { testid: "read-in" }, onclick: () => this.input.click(),
     });
+    const captions = h("button", {
+      type: "button", class: "quiet", text: "Read in captions from a WebVTT file", data: { testid: "captions-in" }, onclick: () => this.captions.click(),
+    });
     this.element = h("details", { class: "files", data: { testid: "files" }, ontoggle: () => this.open() },
       h("summary", { text: "Files", "aria-label": `Files of ${name}` }), this.warning, this.list,
-      h("button", { type: "button", class: "quiet", text: "Copy of the film with masked faces", data: { testid: "masked-of" }, onclick: mask }), choose, this.input, this.said);
+      h("button", { type: "button", class: "quiet", text: "Copy of the film with masked faces", data: { testid: "masked-of" }, onclick: mask }), choose, captions, this.input, this.captions, this.said, this.replace);
   }
 
   /** Say what is to be known before a file is handed on. @param {string} [text] nothing for nothing */
@@ -65,6 +70,33 @@ export class Files {
     const asked = new URLSearchParams({ as: this.code, name: file.name });
     const answer = await this.ask(`/api/import/${this.recording}?${asked}`, { method: "POST", body: file });
     this.input.value = "";
+    if (!answer) return;
+    this.say(answer.told.join(" "));
+    this.changed();
+  }
+
+  /** Captions take the place of those that stand here: where some were corrected, only after that was asked. */
+  async readCaptions() {
+    this.chosen = this.captions.files[0];
+    this.captions.value = "";
+    if (!this.chosen) return;
+    const here = await this.ask(`/api/captions/${this.recording}?as=${encodeURIComponent(this.code)}`);
+    if (!here) return;
+    if (!here.corrected) {
+      await this.sendCaptions(false);
+      return;
+    }
+    this.say(`${here.corrected} ${here.corrected === 1 ? "caption was" : "captions were"} corrected here and would give way to those of ${this.chosen.name} where they differ. Nothing was changed yet.`);
+    setText(this.replace, `Replace them by ${this.chosen.name}`);
+    this.replace.hidden = false;
+  }
+
+  /** @param {boolean} replaces whether corrected captions may give way */
+  async sendCaptions(replaces) {
+    this.replace.hidden = true;
+    this.say(`Reading ${this.chosen.name} ...`);
+    const asked = new URLSearchParams({ as: this.code, name: this.chosen.name, replaces: replaces ? "1" : "0" });
+    const answer = await this.ask(`/api/captions/${this.recording}/file?${asked}`, { method: "POST", body: this.chosen });
     if (!answer) return;
     this.say(answer.told.join(" "));
     this.changed();

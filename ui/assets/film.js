@@ -5,7 +5,7 @@ import { Beside, choicesOf } from "./beside.js";
 import { Captions } from "./captions.js";
 import { Chapters } from "./chapters.js";
 import { Divider } from "./dividers.js";
-import { setText } from "./dom.js";
+import { h, setText } from "./dom.js";
 import { Loop } from "./loop.js";
 import { keep, recall } from "./memory.js";
 import { Overlay } from "./overlay.js";
@@ -20,7 +20,10 @@ export class Film {
     const { film, lens } = board.parts;
     this.stage = new Stage(film, lens, { changed: () => this.changed(), clicked: () => board.act("play") });
     this.overlay = new Overlay(film, lens, this.stage);
-    this.captions = new Captions(board.parts.video, film);
+    const over = h("div", { class: "captions" });
+    film.append(over);
+    this.comments = new Captions(board.parts.video, over, { label: "Comments", testid: "comment-caption" });
+    this.captions = new Captions(board.parts.video, over, { label: "What is said", testid: "caption" });
     this.chapters = new Chapters(board.parts.video, board.parts.chapter);
     this.beside = new Beside(board.player, {
       close: () => this.toggleBeside(), attach: () => this.attachExemplar(), chosen: () => board.focus(),
@@ -52,6 +55,8 @@ export class Film {
     this.overlay.set(kept.overlay === true);
     this.beside.on = kept.beside === true;
     this.captions.set(kept.captions === true);
+    this.comments.set(kept.comments === true);
+    this.corrected = "";
     this.stage.look(kept.view);
     this.place = Number.isFinite(kept.time) ? kept.time : null;
     this.key = key;
@@ -62,7 +67,7 @@ export class Film {
     if (!this.key) return;
     const { player } = this.board;
     const time = player.clock.count ? player.time : this.place;
-    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, beside: this.beside.on, captions: this.captions.on, view: this.stage.view });
+    keep(this.key, { time, speed: player.speed, loop: this.loop.on, overlay: this.overlay.on, beside: this.beside.on, captions: this.captions.on, comments: this.comments.on, view: this.stage.view });
   }
 
   /** Show what the board knows. */
@@ -74,18 +79,32 @@ export class Film {
     this.press(parts.overlay, this.overlay.on);
     this.overlay.show(this.scene());
     this.press(parts.captions, this.captions.on);
+    this.press(parts.commentTrack, this.comments.on);
     this.captions.track.show(this.captionsUrl());
+    this.comments.track.show(this.commentsUrl());
     this.chapters.track.show(this.chaptersUrl());
     this.press(parts.beside, this.beside.on);
     this.showBeside();
   }
 
-  /** Where the comments come from as captions: another address whenever they, or what is covered, change. */
+  /** Where captions come from: another address whenever more was listened to, or a caption was corrected here. */
   captionsUrl() {
+    const { analysis } = this.board.data.recording;
+    return this.textUrl("captions", `${analysis?.state} ${analysis?.done} ${this.corrected}`);
+  }
+
+  /** Captions were corrected. @param {string} state a text that changes with them */
+  correctedTo(state) {
+    this.corrected = state;
+    this.captions.track.show(this.captionsUrl());
+  }
+
+  /** Where comments come from: another address whenever they, or what is covered, change. */
+  commentsUrl() {
     const { comments, sections } = this.board.data;
     const bare = comments.filter((one) => !one.covered).map((one) => [one.id, one.onset_s, one.offset_s, one.text, one.resolved]);
     const covered = sections.flatMap((section) => section.rows.map((row) => Number(row.covered))).join("");
-    return this.textUrl("captions", JSON.stringify(bare) + covered);
+    return this.textUrl("comments", JSON.stringify(bare) + covered);
   }
 
   /** Where one's own marks come from as chapters: another address whenever the store has other ones. */
@@ -99,8 +118,9 @@ export class Film {
     return `/api/${kind}/${recording.id}.vtt?as=${encodeURIComponent(me.code)}&state=${hashOf(state)}`;
   }
 
-  toggleCaptions() {
-    this.captions.set(!this.captions.on);
+  /** @param {"captions"|"comments"} which */
+  toggleWords(which) {
+    this[which].set(!this[which].on);
     this.show();
     this.remember();
   }

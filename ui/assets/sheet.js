@@ -1,4 +1,5 @@
 /** The contact sheet: a row a step, under the title of its section; the list of all comments; what the grades come to. */
+import { CaptionList } from "./caption_list.js";
 import { commentItem, threaded } from "./comment.js";
 import { h, setText } from "./dom.js";
 import { FilterBar, FILTERS, fits } from "./filters.js";
@@ -19,6 +20,8 @@ export class Sheet {
     this.comments = h("div", { class: "all-comments", role: "tabpanel", "aria-label": "Comments", hidden: true });
     this.stepsTab = this.tabButton("steps", "Steps");
     this.commentsTab = this.tabButton("comments", "Comments");
+    this.captions = new CaptionList({ seek: deeds.seek, corrected: deeds.corrected });
+    this.captionsTab = this.tabButton("captions", "Captions");
     this.outcome = new Outcome(deeds);
     this.outcomeTab = this.tabButton("outcome", "Outcome");
     this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", data: { testid: "uncover-all" }, onclick: () => this.uncoverAll() });
@@ -26,8 +29,8 @@ export class Sheet {
     this.keys = [];
     this.none = h("p", { class: "none quiet-line", role: "status", hidden: true });
     const bar = h("div", { class: "tabs" },
-      h("div", { role: "tablist", "aria-label": "Sheet, comments or outcome" }, this.stepsTab, this.commentsTab, this.outcomeTab), this.uncoverButton);
-    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments, this.outcome.element);
+      h("div", { role: "tablist", "aria-label": "Sheet, comments, captions or outcome" }, this.stepsTab, this.commentsTab, this.captionsTab, this.outcomeTab), this.uncoverButton);
+    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments, this.captions.element, this.outcome.element);
     this.choose("steps");
   }
 
@@ -49,15 +52,19 @@ export class Sheet {
     setText(this.uncoverButton, asked ? "Sure? Uncover all" : "Uncover all");
   }
 
-  /** @param {"steps"|"comments"|"outcome"} name */
+  /** @param {"steps"|"comments"|"captions"|"outcome"} name */
   choose(name) {
+    const fresh = name === "captions" && this.tab !== name;
     this.tab = name;
     this.steps.hidden = name !== "steps";
     this.comments.hidden = name !== "comments";
+    this.captions.element.hidden = name !== "captions";
+    if (fresh) this.captions.open();
     this.outcome.element.hidden = name !== "outcome";
     this.filters.element.hidden = name !== "steps";
     this.stepsTab.setAttribute("aria-selected", String(name === "steps"));
     this.commentsTab.setAttribute("aria-selected", String(name === "comments"));
+    this.captionsTab.setAttribute("aria-selected", String(name === "captions"));
     this.outcomeTab.setAttribute("aria-selected", String(name === "outcome"));
   }
 
@@ -77,6 +84,7 @@ export class Sheet {
     }
     place(this.steps, wanted);
     this.uncoverButton.hidden = !scene.coveredAny;
+    this.captions.show(scene.data);
     this.outcome.show(scene.data, scene.waiting);
     showTab(this.outcomeTab, scene.data);
     setText(this.commentsTab, `Comments (${scene.comments.length})`);

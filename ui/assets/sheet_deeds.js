@@ -14,7 +14,8 @@ export const SHEET_DEEDS = {
   comment: (board) => board.remarks.open(null),
   here: stepHere,
   again: markAgain,
-  outcome: (board) => showOutcome(board),
+  outcome: (board) => showTab(board, "outcome", board.sheet.outcome.element),
+  captionList: (board) => showTab(board, "captions", board.sheet.captions.field),
   link: (board) => board.remarks.link(board.player.time),
 };
 
@@ -77,11 +78,11 @@ function markAgain(board) {
   }
 }
 
-/** To what the grades come to, with the focus in it; from there back to the steps. */
-function showOutcome(board) {
+/** To a tab of the sheet, with the focus in it; from there back to the steps. @param {object} board @param {string} name @param {HTMLElement} place */
+function showTab(board, name, place) {
   const { sheet } = board;
-  const there = sheet.tab === "outcome";
-  sheet.choose(there ? "steps" : "outcome");
+  const there = sheet.tab === name;
+  sheet.choose(there ? "steps" : name);
   if (there) board.focus();
-  else sheet.outcome.element.focus({ preventScroll: true });
+  else place.focus({ preventScroll: true });
 }

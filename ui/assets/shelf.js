@@ -1,6 +1,7 @@
 /** The Recordings page: heading, the way in for films, the list of recordings. */
 import { Attempts } from "./attempts.js";
 import { followTheme, h, keeping, offerPeople } from "./dom.js";
+import { WordSearch } from "./word_search.js";
 import { Uploader } from "./uploader.js";
 
 class Shelf {
@@ -15,7 +16,8 @@ class Shelf {
       h("div", { class: "choices" }, this.whose, h("label", { class: "who" }, "Working as", this.person)));
     this.uploader = new Uploader((id) => wish("added", id));
     this.attempts = new Attempts(wish);
-    root.replaceChildren(heading, this.uploader.element, this.attempts.element);
+    this.words = new WordSearch();
+    root.replaceChildren(heading, this.uploader.element, this.words.element, this.attempts.element);
   }
 
   update({ data, setStateValue }) {
@@ -28,6 +30,7 @@ class Shelf {
     }
     this.showWhose(data);
     this.uploader.show(data);
+    this.words.show(data);
     this.attempts.show(data.rows, data.as, data.check, data.more);
     this.attempts.showBare(data.bare, data.as);
   }

@@ -74,7 +74,8 @@ function look(parts, act) {
   const button = (testid, words, argument, key) => plainButton(testid, words, () => act("nearer", argument), key);
   parts.overlay = plainButton("overlay", "Landmarks", () => act("overlay"), "O");
   parts.beside = plainButton("beside-button", "Exemplar", () => act("beside"), "X");
-  parts.captions = plainButton("captions", "Captions", () => act("captions"), "Y");
+  parts.captions = plainButton("captions", "Captions", () => act("captions"), "Q");
+  parts.commentTrack = plainButton("comment-track", "Comments", () => act("comments"), "Y");
   return h("div", { class: "look", role: "toolbar", "aria-label": "Picture" },
-    button("nearer", "Nearer", 1, "+"), button("further", "Further", -1, "\u2212"), button("whole", "Whole", 0, "0"), parts.overlay, parts.beside, parts.captions, parts.zoom, parts.chapter);
+    button("nearer", "Nearer", 1, "+"), button("further", "Further", -1, "\u2212"), button("whole", "Whole", 0, "0"), parts.overlay, parts.beside, parts.captions, parts.commentTrack, parts.zoom, parts.chapter);
 }

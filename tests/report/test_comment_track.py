@@ -1,4 +1,4 @@
-"""Comments as captions: at their seconds, in the form of WebVTT, nothing that is covered."""
+"""Comments for players: at their seconds, in the form of WebVTT, nothing that is covered."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from review.actions import checklists, comments, people
 from review.actions.uncovering import uncover
 from review.domain.model import Comment, Interval, Person, Recording, Role
 from review.exchange.cues import web_vtt
-from review.report.captions import captions, cue_of
+from review.report.comment_track import comment_track, cue_of
 from review.store.home import Home, find_home
 from review.store.repository import repository
 from tests.store.made import WHEN, recording
@@ -62,12 +62,12 @@ def said(tmp_path: Path) -> tuple[Home, Recording, Person]:
     return home, film, learner
 
 
-def test_captions_are_blind_first(said: tuple[Home, Recording, Person]) -> None:
+def test_the_track_is_blind_first(said: tuple[Home, Recording, Person]) -> None:
     """What others said of a step comes when it is uncovered; what one said oneself is always there."""
     home, film, learner = said
-    before = captions(home, learner, film)
+    before = comment_track(home, learner, film.id)
     with repository(home) as repo:
         uncover(repo, learner, film)
-    after = captions(home, learner, film)
+    after = comment_track(home, learner, film.id)
     assert ("Stand nearer." in before, "I was nervous." in before) == (False, True)
     assert "I-02: Stand nearer." in after
