@@ -53,8 +53,7 @@ _ASTRAY: Final = 0.6
 """A nose further than this from the body that was seen at that moment, in shoulder widths, is somebody else's."""
 
 _TELLING_MS: Final = 500.0
-WHO: Final = "who:"
-"""Beginning of the note that the examined person was settled once all was looked at."""
+_WHO: Final = "who:"
 
 
 class Desk:
@@ -174,7 +173,7 @@ class Desk:
         for unit in units:
             if not unit.startswith("glance"):
                 self._write_chosen(unit, who)
-        self._tracks.forget(WHO)
+        self._tracks.forget(_WHO)
         self._tracks.mark_done(self._who_key())
 
     def marked(self) -> bool:
@@ -308,7 +307,7 @@ class Desk:
 
     def _who_key(self) -> str:
         said = repr([(one.time_s, one.x, one.y, one.at.isoformat()) for one in self._pointings])
-        return f"{WHO}{sha256(said.encode()).hexdigest()[:12]}"
+        return f"{_WHO}{sha256(said.encode()).hexdigest()[:12]}"
 
 
 def _nearest(times: npt.NDArray[np.float64], moments: npt.NDArray[np.float64]) -> npt.NDArray[np.intp]:

@@ -24,6 +24,7 @@ from review.pipeline.jobs import UNFINISHED
 from review.pipeline.orders import Seen, work
 from review.pipeline.plan import Chunk
 from review.pipeline.presses import ctrl_c
+from review.pipeline.proposals import look
 from review.pipeline.values import film_values
 from review.store.database import Database, open_database
 from review.store.home import Home
@@ -221,6 +222,8 @@ class Dispatcher:
             values = () if desk.marked() else film_values(TrackStore(self.home, recording_id).open(), recording_id)
             with self._writing() as repo:
                 repo.put_values(recording_id, None, values)
+                sheet = repo.sheet_of(desk.recording)
+            look(self.home, recording_id, sheet)
         except Exception as error:  # a measure's fault must not take the other films along
             self._fail(desk, error)
             return True

@@ -7,11 +7,10 @@ from hashlib import sha256
 
 from review.domain.checklist import Checklist
 from review.domain.proposal import Proposal
-from review.pipeline.desk import WHO
 from review.pipeline.first_pass.evidence import evidence
 from review.pipeline.first_pass.habits import learned
 from review.pipeline.first_pass.proposing import propose
-from review.pipeline.first_pass.seen import cues_seen
+from review.pipeline.first_pass.seen import ALL, Seen, cues_seen
 from review.pipeline.spoken import heard_findings
 from review.store.first_pass import FirstPassStore
 from review.store.home import Home
@@ -22,7 +21,8 @@ from review.store.words import WordStore
 def proposals_of(home: Home, recording_id: str, sheet: Checklist) -> tuple[Proposal, ...] | None:
     """Return where the steps of a sheet seem to lie in a recording, by onset; None where nothing was listened to yet.
 
-    They are computed anew whenever the words, the sheet or what was learned changed, and kept on the disk until then.
+    They are computed anew whenever the words, what was seen, the sheet or what was learned changed, and kept on the
+    disk until then. What was seen counts once `look` noted it.
 
     Raises
     ------
@@ -32,15 +32,24 @@ def proposals_of(home: Home, recording_id: str, sheet: Checklist) -> tuple[Propo
     heard = WordStore(home, recording_id).version()
     if not heard:
         return None
-    looked = _looked(home, recording_id)
-    version = sha256(f"{heard} {looked} {_digest(sheet)} {learned().version}".encode()).hexdigest()
-    return _kept(home, recording_id, version, sheet, bool(looked))
+    seen = _seen(home, recording_id)
+    version = sha256(f"{heard} {seen!r} {_digest(sheet)} {learned().version}".encode()).hexdigest()
+    return _kept(home, recording_id, version, sheet, seen)
 
 
-def _looked(home: Home, recording_id: str) -> str:
-    """Return the version of the tracks; empty before the film was looked at whole."""
-    store = TrackStore(home, recording_id)
-    return store.version() if any(key.startswith(WHO) for key in store.done()) else ""
+def look(home: Home, recording_id: str, sheet: Checklist) -> None:
+    """Note what was seen in a film that speaks for steps, once it was looked at whole, and make its proposals."""
+    if not WordStore(home, recording_id).version():
+        return
+    tracks = TrackStore(home, recording_id)
+    found = {one.cue.name: one.intervals for one in cues_seen(tracks.open)}
+    FirstPassStore(home, recording_id).put_seen(tracks.version(), found)
+    proposals_of(home, recording_id, sheet)
+
+
+def _seen(home: Home, recording_id: str) -> tuple[Seen, ...]:
+    known = FirstPassStore(home, recording_id).seen(TrackStore(home, recording_id).version()) or {}
+    return tuple(Seen(cue, tuple(known[cue.name])) for cue in ALL if cue.name in known)
 
 
 @lru_cache(maxsize=64)
@@ -49,16 +58,17 @@ def _digest(sheet: Checklist) -> str:
 
 
 @lru_cache(maxsize=64)
-def _kept(home: Home, recording_id: str, version: str, sheet: Checklist, looked: bool) -> tuple[Proposal, ...]:
+def _kept(
+    home: Home, recording_id: str, version: str, sheet: Checklist, seen: tuple[Seen, ...]
+) -> tuple[Proposal, ...]:
     store = FirstPassStore(home, recording_id)
     known = store.get(version)
     if known is not None:
         return known
     words = WordStore(home, recording_id).transcript() or ()
     hits = heard_findings(home, recording_id, sheet) or {}
-    wanted = {name for step in sheet.steps() for name in step.measures}
-    seen = cues_seen(TrackStore(home, recording_id).open, wanted) if looked else ()
-    given = evidence(words, sheet, [hit for of_step in hits.values() for hit in of_step], seen)
-    found = propose(given, sheet, learned())
+    found = propose(
+        evidence(words, sheet, [hit for of_step in hits.values() for hit in of_step], seen), sheet, learned()
+    )
     store.put(version, found)
     return found

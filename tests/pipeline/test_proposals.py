@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from review.checklists import shipped
 from review.domain.checklist import Checklist
 from review.domain.checklist_file import read_checklist
 from review.domain.proposal import Proposal
+from review.domain.tracks import empty_tracks
 from review.domain.transcript import Transcript, Word
-from review.pipeline.proposals import proposals_of
+from review.pipeline.proposals import look, proposals_of
 from review.store.home import Home, find_home
+from review.store.trackstore import TrackStore
 from review.store.words import WordStore
+from tests.synthetic_face import Face, face_tracks, steps
 
 BALANCE = [
     ("now the floor is clear", 2.0),
@@ -94,6 +98,21 @@ def test_proposals_are_sorted_and_kept_until_the_words_change(home: Home, balanc
     assert [one.interval.onset_s for one in _asked(home, balance, later)] == pytest.approx(
         [one.interval.onset_s + 3.0 for one in found]
     )
+
+
+def test_what_was_seen_counts_once_it_was_noted(home: Home, balance: Checklist) -> None:
+    """A film that was looked at tells when eyes were held shut, and the proposals say so from then on."""
+    before = _asked(home, balance, BALANCE)
+    times = np.arange(620) / 10
+    shut, lids = steps(times, 0.1, (31.5, 49.5, 0.9)), steps(times, 0.3, (31.5, 49.5, 0.03))
+    store = TrackStore(home, "r")
+    store.create(empty_tracks(times, 640, 480))
+    store.write(0, face_tracks(times, Face(blink=(shut, shut), ratio=(lids, lids))), ("face",))
+    assert proposals_of(home, "r", balance) == before
+    look(home, "r", balance)
+    after = {one.step_id: one.reasons for one in proposals_of(home, "r", balance) or ()}
+    assert "eyes closed 0:31-0:49" in after["eyes_closed"]
+    assert not any("eyes closed" in reason for reason in after["eyes_open"])
 
 
 def test_what_was_heard_goes_with_the_words(home: Home, balance: Checklist) -> None:

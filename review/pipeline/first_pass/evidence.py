@@ -14,15 +14,25 @@ from review.domain.checklist import Checklist
 from review.domain.model import Interval
 from review.domain.spoken import Hit
 from review.domain.transcript import Transcript
+from review.pipeline.first_pass.alike import alike
 from review.pipeline.first_pass.pieces import Piece, pieces
 from review.pipeline.first_pass.seen import NAMES, Seen, wanted_by
-from review.pipeline.first_pass.vocabulary import stems, vocabulary
+from review.pipeline.first_pass.vocabulary import Known, stems, vocabulary
 from review.speech.exact import SIDES
 from review.speech.phrases import spot
 
 Numbers = NDArray[np.float64]
 
-OF_STEP: Final = ("finding", "finding_unclear", "finding_words", "name", "name_word", "name_words", "doing_words")
+OF_STEP: Final = (
+    "finding",
+    "finding_unclear",
+    "finding_words",
+    "name",
+    "name_word",
+    "name_words",
+    "doing_words",
+    "alike_words",
+)
 """What of a piece speaks for a step."""
 
 OF_TALK: Final = ("opens", "pause_before", "to_partner", "finding_before", "few_words", "aside")
@@ -110,12 +120,14 @@ def evidence(words: Transcript, sheet: Checklist, found: Sequence[Hit], seen: Se
     of_side = np.zeros((len(OF_SIDE), len(said), len(SIDES)))
     _put_findings(of_step, of_side, said, found, places)
     _put_names(of_step, said, named, places)
+    others = alike((token.text for piece in said for token in piece.tokens), known.rare)
     for place, piece in enumerate(said):
         texts = list(stems([token.text for token in piece.tokens]))
         for step, words_of in enumerate(known.steps):
             of_step[2, place, step] = _sum(words_of.finding, texts)
             of_step[5, place, step] = _sum(words_of.name, texts)
             of_step[6, place, step] = _sum(words_of.doing, texts)
+            of_step[7, place, step] = _alike_sum(words_of, piece, others)
         _put_sides(of_side, place, [token.text for token in piece.tokens])
     turning = np.array([float(any(token.text in _TURNING for token in piece.tokens)) for piece in said])
     of_seen, seen_side = _seen(said, seen, sheet)
@@ -179,6 +191,15 @@ def piece_at(said: Sequence[Piece], time_s: float) -> int:
 
 def _sum(weights: Mapping[str, float], texts: Iterable[str]) -> float:
     return min(_MOST, sum(weights.get(text, 0.0) for text in set(texts)))
+
+
+def _alike_sum(known: Known, piece: Piece, others: Mapping[str, Mapping[str, float]]) -> float:
+    """Return how much what sounds like words of a step speaks for it, each word heard for the best of them."""
+    found = 0.0
+    for token in piece.tokens:
+        scores = others.get(token.text, {}).items()
+        found += max((score * known.weight(stem) for word, score in scores for stem in stems([word])), default=0.0)
+    return min(_MOST, found)
 
 
 def _talk(said: Sequence[Piece], of_step: Numbers) -> Numbers:

@@ -71,11 +71,10 @@ def _names(hits: Sequence[Hit]) -> Iterator[str]:
 
 
 def _words(said: Sequence[Piece], known: Known) -> Iterator[str]:
-    weights = {**known.doing, **known.finding, **known.name}
     found: dict[str, float] = {}
     for piece in said:
         for token in piece.tokens:
-            weight = max((weights.get(stem, 0.0) for stem in stems([token.text])), default=0.0)
+            weight = max(map(known.weight, stems([token.text])), default=0.0)
             if weight >= _TELLING:
                 found[token.text] = weight
     if found:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -83,7 +83,9 @@ CUES: Final = (
 
 HAND_NEAR_FACE: Final = Cue("hand_near_face", "hand near the face", "", frozenset())
 
-NAMES: Final = tuple(f"seen_{cue.name}" for cue in (*CUES, HAND_NEAR_FACE))
+ALL: Final = (*CUES, HAND_NEAR_FACE)
+
+NAMES: Final = tuple(f"seen_{cue.name}" for cue in ALL)
 """Names of what speaks for a step by what was seen."""
 
 STATED: Final = MappingProxyType(
@@ -133,18 +135,15 @@ def _shared(one: Interval, other: Interval) -> float:
     return max(0.0, min(one.offset_s, other.offset_s) - max(one.onset_s, other.onset_s))
 
 
-def cues_seen(opened: Opened, wanted: Collection[str]) -> tuple[Seen, ...]:
-    """Return when each cue was there that belongs to any step.
+def cues_seen(opened: Opened) -> tuple[Seen, ...]:
+    """Return when each cue was there.
 
     Parameters
     ----------
     opened
         Gives the tracks of the whole film, those of the streams named already read.
-    wanted
-        The measures of all steps.
     """
-    mine = [cue for cue in CUES if cue.wanted_by & set(wanted)]
-    return (*(Seen(cue, tuple(_events(opened, cue))) for cue in mine), Seen(HAND_NEAR_FACE, tuple(_hands(opened))))
+    return (*(Seen(cue, tuple(_events(opened, cue))) for cue in CUES), Seen(HAND_NEAR_FACE, tuple(_hands(opened))))
 
 
 def _events(opened: Opened, cue: Cue) -> Iterator[tuple[Interval, Side | None]]:

@@ -39,13 +39,18 @@ class Known:
     finding: Mapping[str, float]
     doing: Mapping[str, float]
 
+    def weight(self, stem: str) -> float:
+        """Return the weight of a word wherever it stands."""
+        return max(part.get(stem, 0.0) for part in (self.name, self.finding, self.doing))
+
 
 @dataclass(frozen=True, slots=True)
 class Vocabulary:
-    """The words of a sheet by step, in its order, and the runs of words that name each step."""
+    """The words of a sheet by step, in its order, the runs of words that name each step, and the words of few steps."""
 
     steps: tuple[Known, ...]
     names: Mapping[str, tuple[Run, ...]]
+    rare: frozenset[str]
 
 
 @lru_cache(maxsize=16)
@@ -60,13 +65,20 @@ def vocabulary(sheet: Checklist) -> Vocabulary:
     weight = {word: max(0.0, 1 - log(count) / log(many)) for word, count in counts.items()}
     steps = tuple(Known(*({word: weight[word] for word in sorted(field)} for field in found)) for found in fields)
     rare = {word for word, count in counts.items() if count <= max(1.0, _RARE * many)}
-    return Vocabulary(steps, {step.id: _names(step, rare) for step in sheet.steps()})
+    said = {word for step in sheet.steps() for texts in _texts(step) for word in _spoken(*texts)}
+    names = {step.id: _names(step, rare) for step in sheet.steps()}
+    return Vocabulary(steps, names, frozenset(word for word in said if word not in _SMALL and _stem(word) in rare))
+
+
+def _texts(step: Step) -> tuple[list[str], list[str], list[str]]:
+    found = [*step.finding, *(" ".join(part for part in run if isinstance(part, str)) for run in step.listened)]
+    doing = [step.action, step.expected, *(one.text for one in step.criteria), *step.equipment]
+    return [step.title], found, doing
 
 
 def _fields(step: Step) -> tuple[set[str], set[str], set[str]]:
-    found = [*step.finding, *(" ".join(part for part in run if isinstance(part, str)) for run in step.listened)]
-    doing = [step.action, step.expected, *(one.text for one in step.criteria), *step.equipment]
-    return set(stems(_spoken(step.title))), set(stems(_spoken(*found))), set(stems(_spoken(*doing)))
+    title, found, doing = (set(stems(_spoken(*texts))) for texts in _texts(step))
+    return title, found, doing
 
 
 def _spoken(*texts: str) -> list[str]:

@@ -1,7 +1,7 @@
 """How many steps of whole attempts are proposed rightly, room by room; with ``--learn``, learning from them.
 
     python -m tests.benchmarks.first_pass FOLDER [--json]
-    python -m tests.benchmarks.first_pass FOLDER --learn [--folds 4]
+    python -m tests.benchmarks.first_pass FOLDER --learn [--folds 4] [--written 16]
 
 The folder holds attempts of ``python -m sample_clips.recipe.mock``, as sound or film, each with its truth. What is
 heard in each is kept beside it (``NAME.heard.json``), so that it is listened to only once. A step counts as right where
@@ -9,6 +9,7 @@ it is proposed on its side with its onset within 2 s of the true one.
 
 With ``--learn`` the table `review/pipeline/first_pass/learned.toml` is written anew. The figures printed are then
 those of cross-validation: each attempt is proposed with weights of the others, all its rooms left out together.
+Attempts that are only written, and cost no voice, are learned from besides and never counted.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from tests.benchmarks.first_pass.attempts import Attempt, attempts
 from tests.benchmarks.first_pass.learning import Lesson, learn, lesson, platt
 from tests.benchmarks.first_pass.scoring import Count, calibration, matched
 from tests.benchmarks.first_pass.writing import write
+from tests.benchmarks.first_pass.written import written
 
 LEAST = 0.35
 """Confidence below which nothing is proposed: author's choice, by the table of skipped steps."""
@@ -56,14 +58,14 @@ def _told(proposed: Sequence[tuple[Attempt, tuple[Proposal, ...]]]) -> None:
         print(f"{name:11} {many:9} {mean:5.2f} {right:6.2f}")
 
 
-def _learn(found: Sequence[Attempt], folds: int) -> None:
-    lessons = {attempt.name: lesson(attempt) for attempt in found}
-    known = [attempt for attempt in found if lessons[attempt.name] is not None]
-    print(f"{len(known)} of {len(found)} attempts can be learned from", flush=True)
+def _learn(found: Sequence[Attempt], folds: int, besides: Sequence[Attempt]) -> None:
+    lessons = {attempt.name: lesson(attempt) for attempt in (*found, *besides)}
+    known = [attempt for attempt in (*found, *besides) if lessons[attempt.name] is not None]
+    print(f"{len(known)} of {len(lessons)} attempts can be learned from", flush=True)
     seeds = sorted({attempt.seed for attempt in found})
     plain = Habits({}, 1.0, 0.0, 0.0)
     proposed: list[tuple[Attempt, tuple[Proposal, ...]]] = []
-    weights: Mapping[str, float] | None = None
+    weights: Mapping[str, float] = learned().weights
     for fold in range(folds):
         held_out = set(seeds[fold::folds])
         weights = learn(_lessons(known, lessons, held_out), weights)
@@ -81,7 +83,7 @@ def _learn(found: Sequence[Attempt], folds: int) -> None:
 
 
 def _lessons(known: Sequence[Attempt], lessons: Mapping[str, Lesson | None], without: set[int]) -> list[Lesson]:
-    found = (lessons[attempt.name] for attempt in known if attempt.seed not in without)
+    found = (lessons[one.name] for one in known if one.room == "written" or one.seed not in without)
     return [one for one in found if one is not None]
 
 
@@ -92,13 +94,14 @@ def main() -> None:
     parser.add_argument("--json", action="store_true")
     parser.add_argument("--learn", action="store_true", help="write learned.toml anew; print cross-validated figures")
     parser.add_argument("--folds", type=int, default=4, help="parts of the cross-validation (default: %(default)s)")
+    parser.add_argument("--written", type=int, default=0, help="attempts without sound to learn from besides")
     args = parser.parse_args()
     if args.json:
         print(json.dumps(first_pass_figures(args.folder)))
         return
     found = list(attempts(args.folder))
     if args.learn:
-        _learn(found, args.folds)
+        _learn(found, args.folds, list(written(args.written)))
     else:
         _told(_proposed(found, learned()))
 

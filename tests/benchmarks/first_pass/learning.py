@@ -56,7 +56,7 @@ def learn(lessons: Sequence[Lesson], begin: Mapping[str, float] | None = None) -
         return value + float(weights @ weights) / (2 * SPREAD**2), slope + weights / SPREAD**2
 
     first = np.array([(begin or {}).get(name, 0.0) for name in NAMES])
-    found = minimize(loss, first, jac=True, method="L-BFGS-B", options={"maxiter": _ROUNDS})
+    found = minimize(loss, first, jac=True, method="L-BFGS-B", options={"maxiter": _ROUNDS, "ftol": 1e-5})
     silent = {name for name in NAMES if name in STATED and not any(_tells(one.told, name) for one in lessons)}
     named = zip(NAMES, np.round(found.x, 3).tolist(), strict=True)
     return {name: value for name, value in named if name not in silent}
