@@ -118,6 +118,7 @@ ROUTES: Final = (
     _of("/api/people/{id}", Deed.SEE),
     _of("/api/entry/{id}", Deed.SEE),
     _of("/api/film/{id}", Deed.SEE),
+    _of("/api/proposals/{id}", Deed.MARK),
     _of("/api/version/{id}", Deed.SEE),
     Door("/api/upload/{uid}", _READ | _PUT, Deed.ADD_RECORDING),
     Door("/api/upload/{uid}/room", _READ, Deed.ADD_RECORDING),

@@ -23,6 +23,7 @@ from review.report.entries import preview
 from review.report.film_words import film_words
 from review.report.landmarks import construction_bytes, landmark_bytes
 from review.report.people import people_seen
+from review.report.proposed import proposed
 from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
 from review.store.media import load_times
@@ -65,6 +66,7 @@ def routes(home: Home) -> list[Route]:
         ("/api/people/{id}", threaded(films.people), ["GET"]),
         ("/api/entry/{id}", threaded(films.entry), ["GET"]),
         ("/api/film/{id}", threaded(films.film), ["GET"]),
+        ("/api/proposals/{id}", threaded(films.proposals), ["GET"]),
         ("/api/version/{id}", threaded(films.version), ["GET"]),
         ("/api/still/{id}", threaded(films.still), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
@@ -182,6 +184,11 @@ class _Films(Answers):
         """Answer with what is wrong with a step's seconds and with the film, as `film_words` says."""
         step = request.query_params.get("step", "")
         told = film_words(self._home, self._person(request), request.path_params["id"], step, _side(request))
+        return JSONResponse(told, headers=ASK_AGAIN)
+
+    def proposals(self, request: Request) -> Response:
+        """Answer with where steps are proposed to the person, as `proposed` says."""
+        told = proposed(self._home, self._person(request), request.path_params["id"])
         return JSONResponse(told, headers=ASK_AGAIN)
 
     def version(self, request: Request) -> Response:

@@ -19,6 +19,8 @@ kind::
     drop_phrase      phrase_id
     attach_exemplar  exemplar_id, step, side, onset_s, offset_s, [recording]
     detach_exemplar  exemplar_id
+    refuse           refusal_id, step, side, onset_s, offset_s
+    take_back_refusal  refusal_id
     point            time_s, x, y
     unpoint
     sign_off         result, conditions, versions, ground
@@ -27,8 +29,8 @@ kind::
 ``comment`` with the id of a comment of one's own changes its text; ``shape`` is what `review.actions.shapes.read_shape`
 reads. ``uncover`` without a step uncovers all. The seconds of an exemplar are those of ``recording``, which is the one
 under review if none is named. ``versions`` and ``ground`` say what the signer saw (`review.actions.signing.Seen`). A
-field in brackets, and ``side``, may be missing or null. Any operation on a mark, grade, entry or comment may carry
-``was``, see `review.actions.unchanged.demand_unchanged`.
+field in brackets, and ``side``, may be missing or null. Any operation on a mark, grade, entry, comment or refusal may
+carry ``was``, see `review.actions.unchanged.demand_unchanged`.
 """
 
 from __future__ import annotations
@@ -39,7 +41,7 @@ from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
-from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings, signing
+from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings, proposals, signing
 from review.actions.checks import check_text
 from review.actions.shapes import read_shape
 from review.actions.unchanged import demand_unchanged
@@ -229,6 +231,20 @@ def _detach_exemplar(repo: Repository, person: Person, recording: Recording, giv
     exemplars.detach(repo, person, given.needed("exemplar_id", given.name("exemplar_id")))
 
 
+def _refuse(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    refusal_id = given.needed("refusal_id", given.name("refusal_id"))
+    step_id = given.needed("step", given.name("step"))
+    onset_s = given.needed("onset_s", given.number("onset_s"))
+    offset_s = given.needed("offset_s", given.number("offset_s"))
+    proposals.refuse(repo, person, recording, refusal_id, step_id, given.side(), onset_s, offset_s)
+
+
+def _take_back_refusal(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
+    refusal_id = given.needed("refusal_id", given.name("refusal_id"))
+    _expect_here(recording, repo.refusals().get(refusal_id).recording_id)
+    proposals.take_back(repo, person, refusal_id)
+
+
 def _point(repo: Repository, person: Person, recording: Recording, given: Fields) -> None:
     time_s, x, y = (given.needed(name, given.number(name)) for name in ("time_s", "x", "y"))
     pointings.point(repo, person, recording, time_s, x, y)
@@ -274,6 +290,8 @@ KINDS: Final[Mapping[str, Callable[[Repository, Person, Recording, Fields], None
         "drop_phrase": _drop_phrase,
         "attach_exemplar": _attach_exemplar,
         "detach_exemplar": _detach_exemplar,
+        "refuse": _refuse,
+        "take_back_refusal": _take_back_refusal,
         "point": _point,
         "unpoint": _unpoint,
         "sign_off": _sign_off,

@@ -28,8 +28,8 @@ def demand_unchanged(repo: Repository, person: Person, recording: Recording, ope
         Whose thing it is, and where.
     operation
         As `review.actions.operations` describes it. ``was`` holds the facts of the mark (step, side, onset_s,
-        offset_s), the grade (level, confidence), the entry (text) or the comment (text) before the change; None says
-        that there was none.
+        offset_s) or the refusal (the same), the grade (level, confidence), the entry (text) or the comment (text)
+        before the change; None says that there was none.
 
     Raises
     ------
@@ -91,6 +91,14 @@ def _comment(repo: Repository, person: Person, recording: Recording, operation: 
     return next(({"text": one.text} for one in found), None)
 
 
+def _refusal(repo: Repository, person: Person, recording: Recording, operation: Mapping[str, Any]) -> Facts | None:
+    for one in repo.refusals().of(recording.id, person.id):
+        if one.id == operation.get("refusal_id"):
+            times = {"onset_s": one.interval.onset_s, "offset_s": one.interval.offset_s}
+            return {"step": one.step_id, "side": one.side, **times}
+    return None
+
+
 _FINDERS: Final[Mapping[str, Callable[[Repository, Person, Recording, Mapping[str, Any]], Facts | None]]] = (
     MappingProxyType(
         {
@@ -103,6 +111,8 @@ _FINDERS: Final[Mapping[str, Callable[[Repository, Person, Recording, Mapping[st
             "comment": _comment,
             "remove_comment": _comment,
             "restore_comment": _comment,
+            "refuse": _refusal,
+            "take_back_refusal": _refusal,
         }
     )
 )

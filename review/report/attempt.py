@@ -18,6 +18,7 @@ from review.report.cover import Cover
 from review.report.order import order_words
 from review.report.outcome import outcomes
 from review.report.people import most_people
+from review.report.proposed import first_pass
 from review.report.recordings import analysis
 from review.report.said import comment_json, grade_json, mark_json, person_json
 from review.report.seconds import Seconds
@@ -60,7 +61,8 @@ def board(
         demand(person, Deed.SEE, recording)
         people = {one.id: one for one in repo.people()}
         sheet = repo.sheet_of(recording)
-        cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
+        uncovered = repo.uncoverings().of(recording.id, person.id)
+        cover, job = Cover(uncovered, person), analysis(repo, recording)
         marks, hidden = repo.marks(recording.id), _hidden(repo, recording, cover)
         said = _said(repo, recording, people, person, cover)
         kept = {
@@ -69,9 +71,10 @@ def board(
             "own_attempts": beside.own_attempts(repo, recording, person),
             "outcome": outcomes(repo, person, recording),
             "sign_off": sign_off_json(repo, person, recording),
+            **first_pass(home, repo, recording, person, (marks, uncovered, job["state"])),
         }
         pointed = bool(repo.pointings(recording.id))
-        facts = {"analysis": analysis(repo, recording), "pointed": pointed, **agreed_and_shared(person, recording)}
+        facts = {"analysis": job, "pointed": pointed, **agreed_and_shared(person, recording)}
     seconds = Seconds(home, recording.id, marks, people, person)
     return {
         "recording": {**_facts(home, recording, seconds), **facts},

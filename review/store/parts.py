@@ -18,6 +18,7 @@ from review.store.leases import Leases
 from review.store.looks import Looks
 from review.store.phrases import Phrases
 from review.store.receipts import Receipts
+from review.store.refusals import Refusals
 from review.store.said_places import SaidPlaces
 from review.store.sharings import Sharings
 from review.store.sheets import Sheets
@@ -88,6 +89,10 @@ class Parts:
     def corrections(self) -> Corrections:
         """Return the table of corrected captions."""
         return Corrections(self._session)
+
+    def refusals(self) -> Refusals:
+        """Return the table of proposals that people refused."""
+        return Refusals(self._session)
 
     def phrases(self) -> Phrases:
         """Return the table of sentences that people keep for their comments."""

@@ -30,6 +30,7 @@ from review.domain.model import (
     Uncovering,
     Value,
 )
+from review.domain.proposal import Refusal
 from review.domain.sharing import Sharing
 from review.store.tables import (
     CommentRow,
@@ -43,6 +44,7 @@ from review.store.tables import (
     PhraseRow,
     PointingRow,
     RecordingRow,
+    RefusalRow,
     UncoveringRow,
     ValueRow,
 )
@@ -147,8 +149,8 @@ def read_entry_row(row: EntryRow) -> Entry:
     return Entry(**{field.name: getattr(row, field.name) for field in fields(Entry)})
 
 
-def said_columns(said: Mark | Grade | Comment | Entry | Exemplar | Correction) -> dict[str, Any]:
-    """Make the columns of a mark, grade, comment, entry, exemplar or corrected caption."""
+def said_columns(said: Mark | Grade | Comment | Entry | Exemplar | Correction | Refusal) -> dict[str, Any]:
+    """Make the columns of a mark, grade, comment, entry, exemplar, corrected caption or refusal."""
     columns = {field.name: getattr(said, field.name) for field in fields(said)}
     if columns.get("shape") is not None:
         columns["shape"] = asdict(columns["shape"])
@@ -174,6 +176,12 @@ def read_exemplar(row: ExemplarRow) -> Exemplar:
     seconds = Interval(row.onset_s, row.offset_s)
     place = (row.checklist_id, row.step_id, _side(row.side))
     return Exemplar(row.id, *place, row.recording_id, seconds, row.person_id, row.at)
+
+
+def read_refusal(row: RefusalRow) -> Refusal:
+    """Make the refusal of a row."""
+    seconds = Interval(row.onset_s, row.offset_s)
+    return Refusal(row.id, row.recording_id, row.step_id, _side(row.side), seconds, row.person_id, row.at)
 
 
 def read_uncovering(row: UncoveringRow) -> Uncovering:

@@ -234,6 +234,21 @@ class ExemplarRow(Base):
     at: Mapped[datetime]
 
 
+class RefusalRow(Base):
+    """That a person does not want a step proposed in a stretch of a recording."""
+
+    __tablename__ = "refusals"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
+    step_id: Mapped[str]
+    side: Mapped[str | None]
+    onset_s: Mapped[float]
+    offset_s: Mapped[float]
+    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
+    at: Mapped[datetime]
+
+
 class UncoveringRow(Base):
     """That a person came to see what is covered of a step, or of all steps; no step and no side are empty texts."""
 

@@ -37,6 +37,7 @@ from review.actions import (
     operations,
     phrases,
     pointings,
+    proposals,
     reading_back,
     recordings,
     retention,
@@ -47,6 +48,7 @@ from review.actions import (
 from review.domain.course import CourseRole
 from review.domain.errors import NotAllowed, RunthroughError
 from review.domain.model import Comment, Interval, Mark, Person, Phrase, Recording
+from review.domain.proposal import Refusal
 from review.domain.sharing import Audience
 from review.store.home import Home
 from review.store.repository import Repository, reading, repository
@@ -95,6 +97,11 @@ class Case:
     def comment(self) -> str:
         """Id of the maker's comment on it."""
         return _own("c", self.film)
+
+    @property
+    def refusal(self) -> str:
+        """Id of the proposal of it that the maker refused."""
+        return _own("r", self.film)
 
 
 def _own(kind: str, film: Recording) -> str:
@@ -150,6 +157,11 @@ ON_FILM: Final[dict[str, tuple[Who, Act]]] = {
     "operations.apply": (RATERS, lambda c: operations.apply(c.repo, c.person, c.film.id, "browser-1", [])),
     "pointings.point": (MAKERS, lambda c: pointings.point(c.repo, c.person, c.film, 1.0, 0.5, 0.5)),
     "pointings.unpoint": (MAKERS, lambda c: pointings.unpoint(c.repo, c.person, c.film)),
+    "proposals.refuse": (
+        RATERS,
+        lambda c: proposals.refuse(c.repo, c.person, c.film, f"{UUID}7", STEP, None, 1.0, 2.0),
+    ),
+    "proposals.take_back": (MAKERS, lambda c: proposals.take_back(c.repo, c.person, c.refusal)),
     "reading_back.read_back": (
         RATERS,
         lambda c: reading_back.read_back(c.home, c.person, c.film, "x.vtt", b"WEBVTT\n"),
@@ -256,6 +268,7 @@ def school(tmp_path_factory: pytest.TempPathFactory) -> School:
             at = Interval(1.0, 2.0)
             repo.put_mark(Mark(_own("m", film), film.id, STEP, None, at, maker.id, now))
             repo.put_comment(Comment(_own("c", film), film.id, at, "Look", maker.id, now))
+            repo.refusals().put(Refusal(_own("r", film), film.id, STEP, None, at, maker.id, now))
     return found
 
 

@@ -25,6 +25,7 @@ EVERYBODY: Final = set(CODES)
 ON_FILM: Final = {
     Deed.WATCH: {"private": {"maker"}, "shared": RATING, "exemplar": RATING | {"fellow"}, "withdrawn": set()},
     Deed.SEE: {"private": {"maker"}, "shared": RATING, "exemplar": RATING, "withdrawn": set()},
+    Deed.MARK: {"private": {"maker"}, "shared": RATING, "exemplar": RATING, "withdrawn": set()},
     Deed.SHARE: {"private": {"maker"}, "shared": {"maker"}, "exemplar": {"maker"}, "withdrawn": set()},
     Deed.CORRECT_CAPTIONS: {
         "private": {"maker"},

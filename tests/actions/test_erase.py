@@ -13,7 +13,18 @@ from uuid import uuid4
 import pytest
 
 from review.access import Deed, may_read_receipt
-from review.actions import checklists, comments, entries, exemplars, grades, marks, people, phrases, recordings
+from review.actions import (
+    checklists,
+    comments,
+    entries,
+    exemplars,
+    grades,
+    marks,
+    people,
+    phrases,
+    proposals,
+    recordings,
+)
 from review.actions.erasing import erase
 from review.actions.uncovering import uncover
 from review.domain.course import CourseRole
@@ -87,6 +98,7 @@ def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
         said = comments.write(repo, learner, kept, 1.0, 2.0, SAID, shape=Shape("point", DRAWN, 0.5))
         comments.resolve(repo, learner, comments.change(repo, learner, said.id, CHANGED).id, True)
         uncover(repo, learner, kept)
+        proposals.refuse(repo, learner, kept, str(uuid4()), "hand_hygiene", None, 2.0, 4.0)
         teacher = people.ensure(repo, "I-02", Role.INSTRUCTOR)
         says = Signing(Finding.AGAIN, SIGNED, {"grades": []}, None)
         repo.sign_offs().add(signed(kept, teacher, datetime.now(UTC), None, says))
@@ -132,6 +144,7 @@ def test_the_receipt_names_every_file_and_every_row(home: Home, learner: Person,
     assert sorted((one.size_bytes, one.sha256) for one in receipt.files) == there
     assert receipt.rows == rows
     counted = {"recordings": 1, "comments": 3, "entries": 3, "exemplars": 1, "uncoverings": 1, "sign_offs": 1}
+    counted["refusals"] = 1
     assert rows == rows | counted
     with reading(home) as repo:
         assert repo.receipts().all() == (receipt,)

@@ -292,7 +292,7 @@ def test_entries_of_others_and_of_other_recordings_are_out_of_reach(repo: Reposi
 
 
 NAMES = ["seq", "op", "step", "side", "onset_s", "offset_s", "mark_id", "level", "text", "reply_to", "comment_id"]
-NAMES += ["confidence", "criterion", "shape", "resolved", "phrase_id", "exemplar_id", "recording"]
+NAMES += ["confidence", "criterion", "shape", "resolved", "phrase_id", "exemplar_id", "refusal_id", "recording"]
 ANYTHING = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(st.characters()) | st.sampled_from([MARK_ID]),
     lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.browser
 
 Run = Callable[..., Any]
 
-MODULES = ("clock", "curves", "dragging", "history", "keys", "lanes", "state", "view")
+MODULES = ("clock", "curves", "dragging", "history", "keys", "lanes", "proposals", "state", "view")
 
 TIMES = [stamp / 1000 for stamp in STAMPS_MS]
 
@@ -291,3 +291,43 @@ def test_no_pin_of_a_comment_covers_another(run: Run) -> None:
     for row in (0, 1):
         middles = [one["at"] for one in places if one["row"] == row]
         assert all(later - earlier >= 14 for earlier, later in pairwise(middles))
+
+
+PROPOSED = [
+    {"id": "a", "step": "w", "side": None, "onset_s": 1.0, "offset_s": 3.0, "sure": True},
+    {"id": "b", "step": "v", "side": "left", "onset_s": 5.0, "offset_s": 6.0, "sure": False},
+    {"id": "c", "step": "w", "side": None, "onset_s": 8.0, "offset_s": 9.0, "sure": True},
+]
+
+
+def test_a_refusal_is_undone_like_any_change(run: Run) -> None:
+    """Refused, the proposal is away at once; undone, the refusal is; done again, it is there again."""
+    code = f"""(proposed) => {{ {HISTORY}
+        const open = () => m.openOnes(proposed, state()).map((one) => one.id).join("");
+        const seen = [open()];
+        push({{ op: "refuse", refusal_id: "r", step: "v", side: "left", onset_s: 5, offset_s: 6 }});
+        seen.push(open());
+        for (const way of ["undo", "redo"]) {{ seen.push(turn(way).operation.op, open()); }}
+        push({{ ...mark(1, 3) }});
+        seen.push(open());
+        return seen;
+    }}"""
+    assert run(code, PROPOSED) == ["abc", "ac", "take_back_refusal", "abc", "refuse", "ac", ""]
+
+
+def test_the_proposal_in_hand_the_next_and_the_sure_ones(run: Run) -> None:
+    """Of several of a step the nearest counts; next goes on in time and round; of a step one is taken as sure."""
+    code = """(proposed) => {
+        const at = (time) => m.proposalAt(proposed, { step: "w", side: null }, time)?.id;
+        const next = (here, time) => m.nextProposal(proposed, proposed[here] ?? null, time).id;
+        return [[at(0), at(5), at(7)], m.proposalAt(proposed, { step: "v", side: "right" }, 5),
+            [next(0, 1), next(2, 8), next(-1, 4), next(-1, 10)], m.sureOnes(proposed).map((one) => one.id),
+            m.nextProposal([], null, 0) ?? null];
+    }"""
+    assert run(code, PROPOSED) == [["a", "a", "c"], None, ["b", "a", "b", "a"], ["a"], None]
+
+
+def test_keys_of_proposals(run: Run) -> None:
+    """One key each, in either case of the letter."""
+    code = """() => [..."jkmbJKMB"].map((key) => m.deedOf({ key, code: `Key${key.toUpperCase()}`, shiftKey: false }))"""
+    assert run(code) == [["propose", deed] for deed in ("next", "take", "move", "refuse")] * 2

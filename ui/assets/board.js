@@ -17,6 +17,7 @@ import { FilmWords } from "./film_words.js";
 import { History } from "./history.js";
 import { keyDialog, listenToKeys } from "./keys.js";
 import { Player } from "./player.js";
+import { FirstPass, openOnes } from "./proposals.js";
 import { claim, newName, Queue } from "./queue.js";
 import { Remarks } from "./remarks.js";
 import { Sheet } from "./sheet.js";
@@ -39,6 +40,7 @@ class Board {
     root.append(this.consent.element, this.share.element);
     this.traces = new Traces(() => this.scheduleRender());
     this.filmWords = new FilmWords(() => this.scheduleRender());
+    this.firstPass = new FirstPass(() => this.scheduleRender());
     const seek = (time, key) => this.seek(time, key);
     this.sheet = new Sheet(this.parts.sheet, {
       seek, visit: (key) => this.visit(key), grade: (digit) => this.act("grade", digit),
@@ -46,7 +48,7 @@ class Board {
       ungradeCriterion: (id) => this.act("ungrade", id), uncover: () => this.uncover(),
       answer: (comment) => this.remarks.open(comment), removeComment: (comment) => this.push({ op: "remove_comment", comment_id: comment.id }),
       resolve: (comment) => this.remarks.resolve(comment), link: (time) => this.remarks.link(time),
-      filter: (name) => this.act("filter", name), reveal: () => this.act("reveal"),
+      filter: (name) => this.act("filter", name), propose: (deed) => this.act("propose", deed), reveal: () => this.act("reveal"),
       send: (operation) => this.push(operation).seq, corrected: (state) => this.film.correctedTo(state),
     });
     this.timeline = new Timeline(this.parts.timeline, {
@@ -193,6 +195,11 @@ class Board {
     else if (this.film.place !== null) this.player.toTime(this.film.place);
     else if (this.row) goToStart(this, true);
     this.scheduleRender();
+  }
+
+  /** What is proposed and neither marked nor refused by oneself. */
+  get proposals() {
+    return openOnes(this.firstPass.of(this.data).proposals, this.state);
   }
 
   get mine() {

@@ -1,5 +1,7 @@
 /** What a key or a button stands for: the deeds of the board, each a function of the board and its argument. */
 import { nextCriterion } from "./criteria.js";
+import { PROPOSAL_DEEDS } from "./proposal_deeds.js";
+import { proposalAt } from "./proposals.js";
 import { newName } from "./queue.js";
 import { titleOf } from "./row.js";
 import { SHEET_DEEDS } from "./sheet_deeds.js";
@@ -7,7 +9,7 @@ import { edgeOperation, nudgeOperation } from "./state.js";
 
 /** Deeds that need no step in hand. */
 const ANYWHERE = new Set([
-  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "comments", "captionList", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "share", "outcome",
+  "play", "step", "skip", "keys", "speed", "faster", "loop", "nearer", "overlay", "captions", "comments", "captionList", "person", "examined", "undo", "redo", "timeline", "filter", "link", "consent", "share", "outcome", "propose",
 ]);
 
 /** @type {Record<string, (board: object, argument?: any) => void>} */
@@ -35,6 +37,7 @@ const DEEDS = {
   enter: (board, entry) => board.push({ op: "enter", ...entry }),
   unenter: (board) => board.push({ op: "withdraw_entry", ...board.place }),
   entry: (board) => board.entry.open() || board.say("No result is typed in on this step."),
+  propose: (board, deed) => PROPOSAL_DEEDS[deed](board),
   zoom: (board) => board.timeline.toggle(),
   nudge,
   undo: (board) => turnBack(board, "undo"),
@@ -60,7 +63,7 @@ export function act(board, deed, argument) {
 
 /** Go to the start of the step in hand, as it was marked. @param {object} board @param {boolean} [quiet] say nothing if it was not */
 export function goToStart(board, quiet = false) {
-  const seconds = board.mine.mark ?? board.mine.otherMarks[0];
+  const seconds = board.mine.mark ?? board.mine.otherMarks[0] ?? proposalAt(board.proposals, board.row, board.player.time);
   if (seconds) board.player.toTime(seconds.onset_s);
   else if (!quiet) board.say("This step is not marked yet. Find where it starts and press [.");
 }

@@ -1,5 +1,5 @@
 /**
- * Undo and redo of one's own marks, grades, entries and comments.
+ * Undo and redo of one's own marks, grades, entries, comments and refusals of proposals.
  *
  * For each change it is kept what the thing was before and after. Undoing is an operation like any other: it goes
  * through the queue. It says what it expects to find (`was`), so that a change made elsewhere since then is never
@@ -35,6 +35,12 @@ const KINDS = {
     facts: ({ text }) => ({ text: text.trim() }),
     make: (target, facts) => (facts ? { op: "enter", ...target, ...facts } : { op: "withdraw_entry", ...target }),
   },
+  refusal: {
+    word: "refusal",
+    find: (state, target) => state.refusals.find((refusal) => refusal.id === target.id),
+    facts: ({ step, side, onset_s, offset_s }) => ({ step, side: side ?? null, onset_s, offset_s }),
+    make: ({ id }, facts) => (facts ? { op: "refuse", refusal_id: id, ...facts } : { op: "take_back_refusal", refusal_id: id }),
+  },
   comment: {
     word: "comment",
     find: (state, target) => state.comments.find((comment) => comment.mine && comment.id === target.id),
@@ -53,6 +59,7 @@ const CHANGES = {
   mark: ["mark", (op) => ({ id: op.mark_id })], remove_mark: ["mark", (op) => ({ id: op.mark_id })],
   grade: ["grade", placeOf], withdraw_grade: ["grade", placeOf],
   enter: ["entry", placeOf], withdraw_entry: ["entry", placeOf],
+  refuse: ["refusal", (op) => ({ id: op.refusal_id })], take_back_refusal: ["refusal", (op) => ({ id: op.refusal_id })],
   comment: ["comment", (op) => ({ id: op.comment_id })], remove_comment: ["comment", (op) => ({ id: op.comment_id })],
 };
 

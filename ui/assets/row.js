@@ -4,6 +4,7 @@ import { criteriaList, criteriaWords } from "./criteria.js";
 import { h } from "./dom.js";
 import { enteredLine } from "./entry.js";
 import { clockText, pointsText } from "./format.js";
+import { proposalLine } from "./proposals.js";
 import { sparkline } from "./sparkline.js";
 import { markWords } from "./state.js";
 import { still } from "./stills.js";
@@ -45,6 +46,7 @@ export function rowElement(row, facts, deeds) {
     head(row, facts, deeds),
     notes(row),
     h("div", { class: "row-body" }, strip(row, facts, deeds), values(row, facts, deeds)),
+    proposalLine(row, facts, deeds),
     spokenLine(row, facts, deeds),
     earSetsLine(row, facts),
     enteredLine(row, facts),

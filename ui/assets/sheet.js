@@ -4,6 +4,7 @@ import { commentItem, threaded } from "./comment.js";
 import { h, setText } from "./dom.js";
 import { FilterBar, FILTERS, fits } from "./filters.js";
 import { Outcome, showTab } from "./outcome.js";
+import { ProposalBar } from "./proposals.js";
 import { rowElement, titleOf } from "./row.js";
 
 export class Sheet {
@@ -26,11 +27,12 @@ export class Sheet {
     this.outcomeTab = this.tabButton("outcome", "Outcome");
     this.uncoverButton = h("button", { type: "button", class: "plain uncover", text: "Uncover all", data: { testid: "uncover-all" }, onclick: () => this.uncoverAll() });
     this.filters = new FilterBar(deeds.filter);
+    this.proposals = new ProposalBar(deeds);
     this.keys = [];
     this.none = h("p", { class: "none quiet-line", role: "status", hidden: true });
     const bar = h("div", { class: "tabs" },
       h("div", { role: "tablist", "aria-label": "Sheet, comments, captions or outcome" }, this.stepsTab, this.commentsTab, this.captionsTab, this.outcomeTab), this.uncoverButton);
-    place.replaceChildren(bar, this.filters.element, this.none, this.steps, this.comments, this.captions.element, this.outcome.element);
+    place.replaceChildren(bar, this.filters.element, this.proposals.element, this.none, this.steps, this.comments, this.captions.element, this.outcome.element);
     this.choose("steps");
   }
 
@@ -62,6 +64,7 @@ export class Sheet {
     if (fresh) this.captions.open();
     this.outcome.element.hidden = name !== "outcome";
     this.filters.element.hidden = name !== "steps";
+    this.proposals.element.hidden = name !== "steps" || this.proposals.empty;
     this.stepsTab.setAttribute("aria-selected", String(name === "steps"));
     this.commentsTab.setAttribute("aria-selected", String(name === "comments"));
     this.captionsTab.setAttribute("aria-selected", String(name === "captions"));
@@ -70,7 +73,7 @@ export class Sheet {
 
   /**
    * Show a state; rows that did not change stay as they are, with their focus.
-   * @param {object} scene rows, factsOf (row -> facts), sections, comments, coveredAny, filter, data, waiting
+   * @param {object} scene rows, factsOf (row -> facts), proposals, proposalsSaid, sections, comments, coveredAny, filter, data, waiting
    */
   show(scene) {
     const wanted = [];
@@ -83,6 +86,8 @@ export class Sheet {
       wanted.push(this.row(row, scene.factsOf(row)));
     }
     place(this.steps, wanted);
+    this.proposals.show(scene.proposals, scene.proposalsSaid);
+    this.proposals.element.hidden = this.tab !== "steps" || this.proposals.empty;
     this.uncoverButton.hidden = !scene.coveredAny;
     this.captions.show(scene.data);
     this.outcome.show(scene.data, scene.waiting);
@@ -127,7 +132,7 @@ export class Sheet {
     const focus = old && nameOfFocus(old.element);
     this.shown.set(row.key, { signature, element });
     if (old?.element.isConnected) old.element.replaceWith(element);
-    if (focus) element.querySelector(focus)?.focus({ preventScroll: true });
+    if (focus) (element.querySelector(focus) ?? element.querySelector(".row-title")).focus({ preventScroll: true });
     return element;
   }
 
@@ -149,9 +154,10 @@ export class Sheet {
 function nameOfFocus(element) {
   const focused = element.getRootNode().activeElement;
   if (!focused || !element.contains(focused)) return null;
-  const { criterion, level, confidence } = focused.dataset;
+  const { criterion, level, confidence, propose } = focused.dataset;
   if (criterion) return `[data-criterion="${criterion}"][data-level="${level}"]`;
   if (level) return `[data-level="${level}"]:not([data-criterion])`;
+  if (propose) return `[data-propose="${propose}"]`;
   if (confidence) return `[data-confidence="${confidence}"]`;
   return focused.classList.contains("row-title") ? ".row-title" : null;
 }

@@ -1,7 +1,8 @@
 /** Showing what the board knows: each function writes one part of the page. */
 import { offerPeople, setText } from "./dom.js";
 import { analysisText } from "./format.js";
-import { byTime, ofRow } from "./state.js";
+import { proposalAt } from "./proposals.js";
+import { byTime, ofRow, rowKey } from "./state.js";
 
 /** Write all of the page anew from the board's state. @param {object} board */
 export function showAll(board) {
@@ -19,16 +20,17 @@ export function showAll(board) {
   setText(parts.notice, data.notice);
   showAnalysis(board, data.recording);
   board.who.show(data.recording, data.me);
+  const { proposals } = board;
   const comments = byTime(board.state.comments).map((comment) => veil(board, comment));
   board.sheet.show({
-    rows: board.rows, comments, factsOf: (row) => facts(board, row),
+    rows: board.rows, comments, factsOf: (row) => facts(board, row, proposals), proposals, proposalsSaid: board.firstPass.told.said,
     coveredAny: board.rows.some((row) => covered(board, row)), filter: board.filter,
     data, waiting: board.queue.ops.map((operation) => operation.seq),
   });
   board.remarks.show(comments);
   if (board.row) board.hand.show(board.row, board.mine.mark, board.filmWords.of(data, board.row), board.mine.again);
   if (board.row) board.entry.show(board.row, board.mine.entry, board.data);
-  showTimeline(board, comments);
+  showTimeline(board, comments, proposals);
   board.film.show();
   showStatus(board);
 }
@@ -40,11 +42,12 @@ function showPeople(board, { me, people = [me] }) {
   offerPeople(board.parts.person, people, me.code);
 }
 
-function facts(board, row) {
+function facts(board, row, proposals) {
   const own = ofRow(board.state, row, board.player.time);
   return {
     ...own, comments: own.comments.map((comment) => veil(board, comment)), inHand: row.key === board.key, criterion: row.key === board.key ? board.criterion : null,
     covered: covered(board, row), levels: board.data.scale.levels, recordingId: board.data.recording.id,
+    proposal: proposalAt(proposals, row, board.player.time), proposals: proposals.filter((one) => rowKey(one.step, one.side) === row.key).length,
   };
 }
 
@@ -59,13 +62,13 @@ function veil(board, comment) {
   return row && !comment.mine && covered(board, row) ? { ...comment, covered: true } : comment;
 }
 
-function showTimeline(board, comments) {
+function showTimeline(board, comments, proposals) {
   const { row, data } = board;
   const curves = row ? data.curves.filter((curve) => row.measures.includes(curve.measure)) : [];
   const state = encodeURIComponent(`${data.recording.analysis?.state}-${data.recording.analysis?.done}`);
   const mine = row ? board.mine : { mark: null, otherMarks: [] };
   board.timeline.show({
-    sections: data.sections, rows: board.rows, marks: board.state.marks, proposals: data.proposals, comments, inHand: board.key, inHandRow: row,
+    sections: data.sections, rows: board.rows, marks: board.state.marks, proposals, comments, inHand: board.key, inHandRow: row,
     ofHand: mine, curves: curves.map((curve) => ({ ...curve, url: `${curve.url}?state=${state}` })), covered: row ? row.measures.length > 0 && covered(board, row) : false, uncover: () => board.act("reveal"),
     duration: Math.max(data.recording.duration_s, board.player.clock.last, 0.1),
   });

@@ -23,15 +23,15 @@ export function rowsOf(board) {
 
 /**
  * Lay the operations on their way over what the store said.
- * @param {{me: object, marks: object[], grades: object[], comments: object[], entries?: object[], phrases?: object[], exemplars?: object[]}} board
+ * @param {{me: object, marks: object[], grades: object[], comments: object[], entries?: object[], phrases?: object[], exemplars?: object[], refusals?: object[]}} board
  * @param {object[]} ops
- * @returns {{marks: object[], grades: object[], comments: object[], entries: object[], phrases: object[], exemplars: object[], uncovered: Set<string>}}
+ * @returns {{marks: object[], grades: object[], comments: object[], entries: object[], phrases: object[], exemplars: object[], refusals: object[], uncovered: Set<string>}}
  *   `uncovered` holds the keys of rows that are uncovered by what is on its way, `*` for all
  */
 export function overlay(board, ops) {
   const state = {
     marks: [...board.marks], grades: [...board.grades], comments: [...board.comments], entries: [...(board.entries ?? [])],
-    phrases: [...(board.phrases ?? [])], exemplars: [...(board.exemplars ?? [])], uncovered: new Set(),
+    phrases: [...(board.phrases ?? [])], exemplars: [...(board.exemplars ?? [])], refusals: [...(board.refusals ?? [])], uncovered: new Set(),
   };
   const mine = { person: board.me.code, role: board.me.role, mine: true, waiting: true };
   for (const op of ops) APPLY[op.op]?.(state, op, mine);
@@ -102,6 +102,13 @@ const APPLY = {
     const { exemplar_id: id, step, side, recording, onset_s, offset_s } = op;
     state.exemplars = state.exemplars.filter((exemplar) => exemplar.id !== id);
     state.exemplars.push({ id, step, side, recording, onset_s, offset_s, ...mine });
+  },
+  refuse(state, { refusal_id: id, step, side, onset_s, offset_s }) {
+    state.refusals = state.refusals.filter((refusal) => refusal.id !== id);
+    state.refusals.push({ id, step, side, onset_s, offset_s });
+  },
+  take_back_refusal(state, op) {
+    state.refusals = state.refusals.filter((refusal) => refusal.id !== op.refusal_id);
   },
   detach_exemplar(state, op) {
     state.exemplars = state.exemplars.filter((exemplar) => exemplar.id !== op.exemplar_id);
