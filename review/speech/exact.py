@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable
 from functools import lru_cache
+from itertools import pairwise
 from typing import Final
 
 from review.domain.model import Side
@@ -45,6 +46,9 @@ STRAYS: Final = frozenset({"a", "an", "un", "in", "on", "and", "am", "ab", "im"}
 
 _REACH: Final = 5
 _TURNS: Final = {"all", "alright", "quite"}
+_CORRECTIONS: Final = {"no", "sorry", "mean", "rather", "correction"}
+_TAKEN_BACK_S: Final = 1.2
+_SMALL: Final = {"i", "i'm", "on", "the", "it's", "um", "uh", "er", "side"}
 _FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
 
 
@@ -93,6 +97,8 @@ def denied(before: Iterable[Token], inside: Iterable[Token], phrase: Collection[
 def side_said(heard: list[Token], first: int, last: int) -> Side | None:
     """Return the side that is said in a phrase or close to it in the same clause; None if none, or both.
 
+    Of two sides the later counts if it corrects the one before: "on the left, no, right".
+
     Parameters
     ----------
     heard
@@ -106,10 +112,23 @@ def side_said(heard: list[Token], first: int, last: int) -> Side | None:
     stop = last
     while stop < min(len(heard) - 1, last + _REACH) and not _apart(heard[stop], heard[stop + 1]):
         stop += 1
-    found = {side for place in range(start, stop + 1) if (side := _side_at(heard, place)) is not None}
-    if not found and first and (side := _side_at(heard, first - 1)) is not None:
-        return side  # "left, patellar two plus"
+    said = [(place, side) for place in range(start, stop + 1) if (side := _side_at(heard, place)) is not None]
+    if not said and first and (side := _side_at(heard, first - 1)) is not None:
+        said = [(first - 1, side)]  # "left, patellar two plus"
+    found = {_corrected(heard, place) or side for place, side in said}
     return found.pop() if len(found) == 1 else None
+
+
+def _corrected(heard: list[Token], place: int) -> Side | None:
+    """Return the side that somebody says instead, with nothing between but small words, one of which takes back."""
+    taken_back = False
+    for before, token in pairwise(heard[place : place + _REACH + 2]):
+        if token.onset_s - before.offset_s > _TAKEN_BACK_S:
+            return None
+        taken_back = taken_back or token.text in _CORRECTIONS
+        if token.text not in _CORRECTIONS | _SMALL:
+            return next((side for side in SIDES if taken_back and side == token.text), None)
+    return None
 
 
 def _apart(one: Token, other: Token) -> bool:
@@ -120,7 +139,8 @@ def _side_at(heard: list[Token], place: int) -> Side | None:
     """Return the side that a word says; "all right", "Right, ..." and "left out" say none."""
     word = heard[place].text
     before = heard[place - 1].text if place else ""
-    after = heard[place + 1].text if place + 1 < len(heard) and not heard[place].ends else ""
+    follows = place + 1 < len(heard) and not _apart(heard[place], heard[place + 1])
+    after = heard[place + 1].text if follows else ""
     opens = heard[place].ends and (place == 0 or heard[place - 1].ends)
     if word == "right" and before not in _TURNS and after not in _FILLED and not opens:
         return "right"

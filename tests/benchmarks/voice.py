@@ -8,38 +8,42 @@ The folder holds sound or films, each with what is said in it beside it:
 - ``NAME.phrases.json`` of talk in which phrases were said, as in a recording of people who may be recorded:
   ``[{"text": "...", "onset_s": 1.2, "offset_s": 2.9}]``; what is listened for are the phrases of all such files.
 
-A finding is found when it is heard where it was said, with its value. Precision is the share of what was heard that was
-said there. Critically wrong is a value, a side or a denial that was heard otherwise than it was said.
+An attempt that was made in several rooms counts in each as it was made; to any other clean talk noise or echo is added
+here.
+What is heard in an attempt is kept beside it (``NAME.heard.json``), and the first pass proposes its steps from that.
+
+A finding is found when it is heard where it was said, with its value. Recall is that of findings in the sheet's own
+wordings; findings in other words are counted beside it (``own_words``). Precision is the share of what was heard that
+was said there, be it word for word in an instruction. Critically wrong is a value, a side or a denial that was heard
+otherwise than it was said.
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import re
+import resource
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
-import av
 import numpy as np
 import numpy.typing as npt
-from av.audio.frame import AudioFrame
-from av.audio.resampler import AudioResampler
 from scipy import signal
 
 from review.checklists import shipped
 from review.domain.checklist_file import read_checklist
-from review.domain.phrases import Run
+from review.domain.phrases import Run, Slot
 from review.domain.spoken import LEAST, SURE, Hit
-from review.domain.transcript import Transcript, Word
-from review.pipeline.hearing import pauses
 from review.pipeline.spoken import announcements
+from review.speech.exact import NUMBERS
 from review.speech.phrases import spot
-from review.speech.recogniser import RATE_HZ, recognise
-
-Sound = npt.NDArray[np.float32]
+from review.speech.recogniser import RATE_HZ
+from tests.benchmarks.first_pass.__main__ import first_pass_figures
+from tests.benchmarks.listened import Sound, keep, read, transcript
 
 NEAR_S: Final = 0.7
 _ENDINGS: Final = (".m4a", ".wav", ".mp4", ".ogg", ".flac")
@@ -55,6 +59,7 @@ class Said:
     expected: bool = True
     value: str = ""
     side: str | None = None
+    listed: bool = True
 
 
 @dataclass(frozen=True)
@@ -64,8 +69,18 @@ class Talk:
     name: str
     sound: Path
     said: tuple[Said, ...]
+    besides: tuple[Said, ...]
     listened: Mapping[str, Sequence[Run]]
     announced: tuple[str, ...] = ()
+    attempt: str = ""
+    room: str = "clean"
+
+    def in_room(self, room: str, all_talks: Sequence[Talk]) -> Sound | None:
+        """Return its sound in a room, made there or altered; None if it was made for another room."""
+        made = {one.room for one in all_talks if self.attempt and one.attempt == self.attempt}
+        if self.room == room:
+            return read(self.sound)
+        return None if self.room != "clean" or room in made else CONDITIONS[room](read(self.sound))
 
 
 @dataclass
@@ -74,6 +89,8 @@ class Count:
 
     said: int = 0
     found: int = 0
+    own_said: int = 0
+    own_found: int = 0
     heard: int = 0
     right: int = 0
     critical: list[str] = field(default_factory=list)
@@ -83,7 +100,8 @@ class Count:
         recall = self.found / self.said if self.said else None
         precision = self.right / self.heard if self.heard else None
         shares = {name: None if share is None else round(share, 3) for name, share in self._named(recall, precision)}
-        return {**shares, "critical_wrong": len(self.critical), "said": self.said, "heard": self.heard}
+        counts = {"said": self.said, "heard": self.heard, "own_words": f"{self.own_found} of {self.own_said}"}
+        return {**shares, "critical_wrong": len(self.critical), **counts}
 
     def _named(self, recall: float | None, precision: float | None) -> Iterator[tuple[str, float | None]]:
         yield from (("recall", recall), ("precision", precision))
@@ -95,37 +113,79 @@ def talks(folder: Path) -> Iterator[Talk]:
         truth = json.loads(path.read_text("utf-8"))
         sheet = read_checklist(shipped(truth["checklist"]["id"]))
         listened = {step.id: step.listened for step in sheet.steps() if step.listened}
-        said = tuple(_of_step(step) for step in truth["steps"] if step.get("finding", {}).get("status") in _STATUS)
-        yield Talk(path.name, _sound_of(path, ".truth.json"), said, listened, announcements(sheet))
+        done = [step for step in truth["steps"] if step["step"] in listened]
+        said = tuple(_of_step(step, listened) for step in done if step.get("finding", {}).get("status") in _STATUS)
+        sound, room = _sound_of(path, ".truth.json"), truth.get("sound", {}).get("room", "clean")
+        attempt = f"{sheet.id} {truth['seed']} {truth['seconds']}"
+        yield Talk(
+            path.name,
+            sound,
+            said,
+            tuple(_verbatim(truth["words"], listened)),
+            listened,
+            announcements(sheet),
+            attempt,
+            room,
+        )
     spoken = {path: json.loads(path.read_text("utf-8")) for path in sorted(folder.glob("*.phrases.json"))}
     phrases = {one["text"]: [tuple(one["text"].split())] for found in spoken.values() for one in found}
     for path, found in spoken.items():
         said = tuple(Said(one["text"], one["onset_s"], one["offset_s"]) for one in found)
-        yield Talk(path.name, _sound_of(path, ".phrases.json"), said, phrases)
+        yield Talk(path.name, _sound_of(path, ".phrases.json"), said, (), phrases)
 
 
 _STATUS: Final = {"said", "other"}
 
 
-def _of_step(step: Mapping[str, Any]) -> Said:
+def _of_step(step: Mapping[str, Any], listened: Mapping[str, Sequence[Run]]) -> Said:
     finding = step["finding"]
-    digits = "".join(filter(str.isdigit, (finding.get("value") or "").split("/")[0]))
-    times = (finding["onset_s"], finding["offset_s"])
-    return Said(step["step"], *times, finding["status"] == "said", digits, finding.get("side_said"))
+    text, runs = finding["text"].lower().replace(",", ""), listened[step["step"]]
+    stated = any(_places(run, text) for run in runs if not any(isinstance(part, Slot) for part in run))
+    return Said(
+        step["step"],
+        finding["onset_s"],
+        finding["offset_s"],
+        finding["status"] == "said" or stated,
+        _number(finding.get("value") or ""),
+        finding.get("side_said"),
+        listed=any(_places(run, text) for run in runs),
+    )
+
+
+def _number(value: str) -> str:
+    """Return the number that tells: 2 of "2+", 4 of "4/5", 40 of the acuity "20/40"."""
+    parts = value.split("/")
+    return "".join(filter(str.isdigit, parts[-1] if parts[0] == "20" else parts[0]))
+
+
+def _verbatim(words: Sequence[Mapping[str, Any]], listened: Mapping[str, Sequence[Run]]) -> Iterator[Said]:
+    """Yield what is said word for word as a sheet listens for it, wherever."""
+    text = " ".join(word["word"] for word in words)
+    for step_id, runs in listened.items():
+        for first, last in (place for run in runs for place in _places(run, text)):
+            yield Said(step_id, words[first]["onset_s"], words[last]["offset_s"])
+
+
+_NUMBER: Final = f"(?:{'|'.join(sorted(NUMBERS, key=len, reverse=True))})"
+
+
+def _places(run: Run, text: str) -> list[tuple[int, int]]:
+    """Return first and last word of each place where a run is said in a text, with any value in its slots."""
+    parts = [
+        re.escape(part.lower())
+        if isinstance(part, str)
+        else "(?:left|right)"
+        if part.kind == "side"
+        else f"{_NUMBER}(?: {_NUMBER})?"
+        for part in run
+    ]
+    found = re.finditer(rf"(?<!\S){' '.join(parts)}(?!\S)", text)
+    return [(text.count(" ", 0, one.start()), text.count(" ", 0, one.end())) for one in found]
 
 
 def _sound_of(path: Path, ending: str) -> Path:
     stem = path.name.removesuffix(ending)
     return next(found for suffix in _ENDINGS if (found := path.with_name(stem + suffix)).exists())
-
-
-def read(path: Path) -> Sound:
-    """Return the sound of a file as it is listened to."""
-    resampler = AudioResampler(format="fltp", layout="mono", rate=RATE_HZ)
-    with av.open(str(path)) as container:
-        frames = [frame for frame in container.decode(audio=0) if isinstance(frame, AudioFrame)]
-    parts = [out.to_ndarray()[0] for frame in [*frames, None] for out in resampler.resample(frame) if out is not None]
-    return np.concatenate(parts)
 
 
 def noisy(sound: Sound, snr_db: float) -> Sound:
@@ -163,34 +223,26 @@ CONDITIONS: Final[Mapping[str, Callable[[Sound], Sound]]] = {
 }
 
 
-def transcript(sound: Sound) -> Transcript:
-    """Return the words of a whole talk, cut at pauses as a film is."""
-    hop = RATE_HZ // 30
-    level = 10 * np.log10((sound[: len(sound) // hop * hop].reshape(-1, hop) ** 2).mean(axis=1) + 1e-10)
-    words: list[Word] = []
-    for first, stop in pauses(np.arange(len(level)) * hop / RATE_HZ, level - np.percentile(level, 10)):
-        from_s = first * hop / RATE_HZ
-        words += [
-            Word(word.text, from_s + word.onset_s, from_s + word.offset_s, word.confidence)
-            for word in recognise(sound[first * hop : stop * hop])
-        ]
-    return tuple(words)
-
-
 def score(talk: Talk, hits: Sequence[Hit], count: Count) -> None:
     """Count what was found in one talk."""
     clear = [hit for hit in hits if hit.heard != "unclear"]
-    count.said += len(talk.said)
     for said in talk.said:
         mine = [hit for hit in clear if hit.step_id == said.step_id and _near(hit, said)]
-        count.found += any(_agrees(hit, said) for hit in mine)
-        if mine and not any(_agrees(hit, said) for hit in mine):
+        found = any(_agrees(hit, said) for hit in mine)
+        count.said, count.found = count.said + said.listed, count.found + (said.listed and found)
+        count.own_said, count.own_found = (
+            count.own_said + (not said.listed),
+            count.own_found + (not said.listed and found),
+        )
+        if mine and not found:
             count.critical.append(
                 f"{talk.name} {said.step_id} at {said.onset_s:.1f} s: {mine[0].heard} {mine[0].words!r}"
             )
     for group in _groups(clear):
         count.heard += 1
-        count.right += any(hit.step_id == said.step_id and _near(hit, said) for hit in group for said in talk.said)
+        count.right += any(
+            hit.step_id == said.step_id and _near(hit, said) for hit in group for said in (*talk.said, *talk.besides)
+        )
 
 
 def _near(hit: Hit, said: Said) -> bool:
@@ -217,30 +269,49 @@ def _groups(hits: Sequence[Hit]) -> Iterator[list[Hit]]:
         yield group
 
 
+@dataclass
+class Spent:
+    """Seconds of talk that were listened to, and seconds of a core that this took."""
+
+    heard_s: float = 0.0
+    cpu_s: float = 0.0
+
+
 def run(folder: Path, most_s: float) -> dict[str, Any]:
-    """Run all conditions over a folder."""
-    found = list(talks(folder))
-    result: dict[str, Any] = {}
-    heard_s = spent_s = 0.0
-    for name, altered in CONDITIONS.items():
-        counts = {level: Count() for level in (LEAST, SURE)}
-        seconds = 0.0
-        for talk in found:
-            sound = altered(read(talk.sound))
-            if seconds and seconds + len(sound) / RATE_HZ > most_s:
-                break
-            seconds += len(sound) / RATE_HZ
-            began = time.process_time()
-            words = transcript(sound)
-            hits = spot(words, talk.listened, talk.announced)
-            spent_s += time.process_time() - began
-            for level, count in counts.items():
-                score(talk, [hit for hit in hits if hit.confidence >= level], count)
-        heard_s += seconds
-        result[name] = {**counts[LEAST].figures(), "sure": counts[SURE].figures(), "wrong": counts[LEAST].critical}
-    result["cpu_seconds_a_second"] = round(spent_s / max(heard_s, 1e-9), 4)
-    result["minutes"] = round(heard_s / 60 / len(CONDITIONS), 1)
+    """Run all conditions over a folder, and the first pass over its attempts."""
+    found, spent = list(talks(folder)), Spent()
+    result: dict[str, Any] = {room: _condition(room, found, most_s, spent) for room in CONDITIONS}
+    result["critical_wrong"] = sum(result[room]["critical_wrong"] for room in CONDITIONS)
+    result["cpu_seconds_a_second"] = round(spent.cpu_s / max(spent.heard_s, 1e-9), 4)
+    result["minutes"] = round(spent.heard_s / 60, 1)
+    began = time.process_time()
+    proposed = first_pass_figures(folder) if any(talk.attempt for talk in found) else {}
+    none = {f"first_pass_{room}": None for room in CONDITIONS}
+    result |= none | proposed | {"first_pass_cpu_seconds": round(time.process_time() - began, 1)}
+    result["peak_mb"] = round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000)
     return result
+
+
+def _condition(room: str, found: Sequence[Talk], most_s: float, spent: Spent) -> dict[str, Any]:
+    counts = {level: Count() for level in (LEAST, SURE)}
+    seconds = 0.0
+    for talk in found:
+        sound = talk.in_room(room, found)
+        if sound is None:
+            continue
+        if seconds and seconds + len(sound) / RATE_HZ > most_s:
+            break
+        seconds += len(sound) / RATE_HZ
+        began = time.process_time()
+        words = transcript(sound)
+        hits = spot(words, talk.listened, talk.announced)
+        spent.cpu_s += time.process_time() - began
+        if talk.attempt and talk.room == room:
+            keep(words, talk.sound.with_suffix(".heard.json"))
+        for level, count in counts.items():
+            score(talk, [hit for hit in hits if hit.confidence >= level], count)
+    spent.heard_s += seconds
+    return {**counts[LEAST].figures(), "sure": counts[SURE].figures(), "wrong": counts[LEAST].critical}
 
 
 def main() -> None:
@@ -262,7 +333,9 @@ def main() -> None:
             print(f"{name:6} from {level:.2f}  {words}")
         for wrong in result[name]["wrong"]:
             print(f"       wrong: {wrong}")
+    print("  ".join(f"{key} {value}" for key, value in result.items() if key.startswith("first_pass_")))
     print(f"{result['minutes']} minutes of talk, {result['cpu_seconds_a_second']} s of a core for each second")
+    print(f"at most {result['peak_mb']} MB of memory")
 
 
 if __name__ == "__main__":

@@ -93,10 +93,15 @@ def test_a_free_slot_tells_what_stood_in_it() -> None:
         ("biceps two plus. right here", None),
         ("biceps two plus on the left and right", None),
         ("biceps two plus", None),
+        ("Biceps two plus on the left, no, right.", "right"),
+        ("Biceps two plus on the left no right", "right"),
+        ("Biceps two plus on the left, sorry, I mean on the right.", "right"),
+        ("Biceps two plus on the left, not the right.", "left"),
+        ("Biceps two plus on the left, no change on the right.", "left"),
     ],
 )
 def test_the_side_is_that_of_the_same_clause(text: str, side: str | None) -> None:
-    """Words such as "all right" name no side; two sides are none."""
+    """Words such as "all right" name no side; two sides are none, but for one that corrects the other."""
     (hit,) = _heard(text)
     assert (hit.heard, hit.side) == ("said", side)
 

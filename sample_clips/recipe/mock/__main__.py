@@ -36,7 +36,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 def _make(sheet: Sheet, seed: int, options: argparse.Namespace, voices: Voices) -> None:
     started, name = _processor_s(), f"mock_{seed:04d}"
-    speakers, manner = cast(options.voices, seed), Manner(skips=0.0, longest_s=None) if options.steps else None
+    speakers = cast(options.voices, seed)
+    manner = Manner(skips=0.0, longest_s=None) if options.steps else Manner(longest_s=options.longest)
     if options.sound_only:
         attempt = spoken_attempt(sheet, seed, speakers, voices, manner)
         write_sounds(attempt, options.rooms, options.out, name, seed)
@@ -85,6 +86,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--checklist", type=Path, default=_SCREENING, help="checklist file (default: the screening)")
     parser.add_argument("--steps", nargs="+", default=[], metavar="STEP", help="these steps only, none left out")
+    parser.add_argument(
+        "--longest",
+        type=float,
+        default=Manner.longest_s,
+        metavar="SECONDS",
+        help="sections and steps are left out until an attempt is about so long at most (default: %(default)s)",
+    )
     parser.add_argument(
         "--assets",
         type=Path,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
@@ -15,14 +15,15 @@ from review.checklists import shipped
 from review.domain.checklist import Checklist
 from review.domain.checklist_file import read_checklist
 from review.domain.spoken import Hit
-from review.domain.transcript import Transcript, Word
+from review.domain.transcript import Transcript
 from review.pipeline.first_pass.evidence import Evidence, evidence
 from review.pipeline.first_pass.order import Order, State, order_of
 from review.pipeline.first_pass.pieces import Piece
 from review.pipeline.spoken import announcements
 from review.signals.stretches import Stretch
 from review.speech.phrases import spot
-from tests.benchmarks.voice import read, transcript
+from tests.benchmarks.listened import keep, read, transcript
+from tests.benchmarks.listened import kept as words_kept
 
 _ENDINGS = (".m4a", ".mp4", ".wav", ".ogg", ".flac")
 
@@ -86,10 +87,9 @@ def _attempt(name: str, truth: Mapping[str, Any], sound: Path | None, kept: Path
     sheet = sheet_of(truth["checklist"]["id"])
     if not kept.exists():
         assert sound is not None
-        words = transcript(read(sound))
-        kept.write_text(json.dumps([asdict(word) for word in words], ensure_ascii=False), "utf-8")
+        keep(transcript(read(sound)), kept)
         print(f"listened to {name}", flush=True)
-    words = tuple(Word(**word) for word in json.loads(kept.read_text("utf-8")))
+    words = words_kept(kept)
     listened = {step.id: step.listened for step in sheet.steps() if step.listened}
     return Attempt(name, truth, sheet, words, spot(words, listened, announcements(sheet)))
 
