@@ -73,7 +73,7 @@ def test_nearest_frame_forgives_rounding(run: Run) -> None:
         ({"key": "r", "code": "KeyR"}, ["reveal"]),
         ({"key": "g", "code": "KeyG"}, ["criterion"]),
         ({"key": "p", "code": "KeyP"}, ["outcome"]),
-        ({"key": "q", "code": "KeyQ"}, None),
+        ({"key": "i", "code": "KeyI"}, None),
         ({"key": "toString", "code": ""}, None),
     ],
     ids=lambda value: str(value.get("key")) if isinstance(value, dict) else None,
