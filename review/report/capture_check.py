@@ -16,11 +16,11 @@ from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording
 from review.measures.capture_words import FAULT_KINDS
 from review.pipeline.jobs import UNFINISHED
-from review.report.recordings import analysis
+from review.report.recordings import how_far
 from review.report.spoilt import CheckedFault, Holds, How, checked
 from review.report.tracks import version
 from review.store.home import Home
-from review.store.repository import Repository, reading
+from review.store.repository import Job, Repository, reading
 from review.store.trackstore import TrackStore
 
 _FEW: Final = 3
@@ -45,12 +45,12 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
     with reading(home) as repo:
         recording = repo.recording(recording_id)
         demand(person, Deed.SEE, recording)
-        check = _begun(home, repo, recording)
+        check = _begun(home, repo, recording, repo.job(recording.id), repo.marks(recording.id))
     return None if check is None else in_words(check.faults.result(), check.sheet)
 
 
 def capture_checks(
-    home: Home, person: Person, within_s: float, only: Collection[str] | None = None
+    home: Home, repo: Repository, person: Person, within_s: float, only: Collection[str] | None = None
 ) -> dict[str, dict[str, Any] | None]:
     """Return the capture checks of as many recordings as can be told in a time, newest first, by recording's id.
 
@@ -59,6 +59,8 @@ def capture_checks(
 
     Parameters
     ----------
+    home, repo, person
+        Where, open transaction there, and for whom.
     within_s
         How long to wait.
     only
@@ -66,19 +68,18 @@ def capture_checks(
     """
     until = time.monotonic() + within_s
     told: dict[str, dict[str, Any] | None] = {}
-    with reading(home) as repo:
-        for recording in repo.recordings():
-            if not may(person, Deed.SEE, recording) or (only is not None and recording.id not in only):
-                continue
-            check = _begun(home, repo, recording)
-            if check is None:
-                told[recording.id] = None
-                continue
-            try:
-                things = in_words(check.faults.result(max(0.0, until - time.monotonic())), check.sheet)
-            except TimeoutError:
-                break
-            told[recording.id] = {"headline": headline(things), "things": things}
+    asked = [one for one in repo.recordings() if may(person, Deed.SEE, one) and (only is None or one.id in only)]
+    jobs, marks = {job.recording_id: job for job in repo.jobs()}, repo.marks_of(one.id for one in asked)
+    for recording in asked:
+        check = _begun(home, repo, recording, jobs.get(recording.id), marks[recording.id])
+        if check is None:
+            told[recording.id] = None
+            continue
+        try:
+            things = in_words(check.faults.result(max(0.0, until - time.monotonic())), check.sheet)
+        except TimeoutError:
+            break
+        told[recording.id] = {"headline": headline(things), "things": things}
     return told
 
 
@@ -90,13 +91,15 @@ class _Check:
     faults: Future[tuple[CheckedFault, ...]]
 
 
-def _begun(home: Home, repo: Repository, recording: Recording) -> _Check | None:
+def _begun(
+    home: Home, repo: Repository, recording: Recording, job: Job | None, marks: tuple[Mark, ...]
+) -> _Check | None:
     """Begin to check a film, unless that was begun before; None as long as it is not analysed."""
     state = version(home, recording.id)
-    if not state or recording.checklist_id is None or analysis(repo, recording)["state"] in UNFINISHED:
+    if not state or recording.checklist_id is None or how_far(job, recording)["state"] in UNFINISHED:
         return None
     sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
-    return _Check(sheet, _submitted(home, recording.id, state, sheet, repo.marks(recording.id)))
+    return _Check(sheet, _submitted(home, recording.id, state, sheet, marks))
 
 
 @lru_cache(maxsize=512)

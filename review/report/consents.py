@@ -103,7 +103,7 @@ def _version(consent: Consent, codes: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
-def noted(home: Home, person: Person) -> dict[str, dict[str, str]]:
+def noted(repo: Repository, person: Person) -> dict[str, dict[str, str]]:
     """Tell of the consent to each recording that the person may note it for, by the recording's id.
 
     Returns
@@ -112,8 +112,7 @@ def noted(home: Home, person: Person) -> dict[str, dict[str, str]]:
         Each with ``consent`` (what was agreed to, in plain words) and ``unconsented`` (what is to be known before a
         file made of it is handed on; empty for nothing).
     """
-    with reading(home) as repo:
-        mine = [one for one in repo.recordings() if may(person, Deed.NOTE_CONSENT, one)]
+    mine = [one for one in repo.recordings() if may(person, Deed.NOTE_CONSENT, one)]
     return {one.id: {"consent": consent_words(one.sharing.consent), "unconsented": unconsented(one)} for one in mine}
 
 
@@ -128,7 +127,7 @@ def unconsented(recording: Recording, day: date | None = None) -> str:
     )
 
 
-def taken_back(home: Home, person: Person) -> list[dict[str, Any]]:
+def taken_back(repo: Repository, person: Person) -> list[dict[str, Any]]:
     """Return a bare row for each recording whose consent was taken back and that the person may erase.
 
     Returns
@@ -136,12 +135,6 @@ def taken_back(home: Home, person: Person) -> list[dict[str, Any]]:
     list of dict
         Keys ``id, attempt, added, words``, newest first; no name, no stills.
     """
-    with reading(home) as repo:
-        return bare_rows(repo, person)
-
-
-def bare_rows(repo: Repository, person: Person) -> list[dict[str, Any]]:
-    """As `taken_back`, inside an open transaction."""
     gone = [one for one in repo.recordings() if one.sharing.withdrawn and may(person, Deed.ERASE_RECORDING, one)]
     return [
         {

@@ -51,11 +51,10 @@ def erased_on(repo: Repository) -> dict[str, date]:
     return {one.recording.id: one.day for one in Keeping(repo).dated()}
 
 
-def soon_erased(home: Home | Database) -> dict[str, str]:
+def soon_erased(repo: Repository) -> dict[str, str]:
     """Say of each recording that is erased within 14 days when, by the recording's id."""
     today = datetime.now(UTC).date()
-    with reading(home) as repo:
-        return {key: f"erased on {day}" for key, day in erased_on(repo).items() if (day - today).days <= WARN_DAYS}
+    return {key: f"erased on {day}" for key, day in erased_on(repo).items() if (day - today).days <= WARN_DAYS}
 
 
 def _recording(

@@ -22,17 +22,18 @@ Place = tuple[str, Side | None]
 
 def rows(home: Home, person: Person) -> list[dict[str, Any]]:
     """Return one row a recording that the person may see, newest first; see `listed`."""
-    found: list[dict[str, Any]] = listed(home, person)["rows"]
+    with reading(home) as repo:
+        found: list[dict[str, Any]] = listed(repo, person)["rows"]
     return found
 
 
-def listed(home: Home, person: Person, most: int | None = None, learner: str | None = None) -> dict[str, Any]:
+def listed(repo: Repository, person: Person, most: int | None = None, learner: str | None = None) -> dict[str, Any]:
     """Return the newest recordings that the person may see.
 
     Parameters
     ----------
-    home, person
-        Where and for whom.
+    repo, person
+        Open transaction, and for whom.
     most
         No more rows than this; None for all.
     learner
@@ -45,13 +46,12 @@ def listed(home: Home, person: Person, most: int | None = None, learner: str | N
         waiting, stills, notes``; ``analysis`` is what `analysis` gives, ``waiting`` a list of sentences, ``stills``
         times in seconds. ``more``: how many further ones there are. ``learners``: codes of those who added any.
     """
-    with reading(home) as repo:
-        codes = {one.id: one.code for one in repo.people()}
-        found = [one for one in repo.recordings() if may(person, Deed.SEE, one)]
-        owners = sorted({codes[one.added_by] for one in found})
-        wanted = [one for one in found if learner not in owners or codes[one.added_by] == learner]
-        shown = wanted[:most]
-        return {"rows": _rows(repo, shown, codes), "more": len(wanted) - len(shown), "learners": owners}
+    codes = {one.id: one.code for one in repo.people()}
+    found = [one for one in repo.recordings() if may(person, Deed.SEE, one)]
+    owners = sorted({codes[one.added_by] for one in found})
+    wanted = [one for one in found if learner not in owners or codes[one.added_by] == learner]
+    shown = wanted[:most]
+    return {"rows": _rows(repo, shown, codes), "more": len(wanted) - len(shown), "learners": owners}
 
 
 def newest(home: Home, person: Person) -> Recording | None:
@@ -73,7 +73,7 @@ def _rows(repo: Repository, recordings: Sequence[Recording], codes: Mapping[str,
         {
             **_row(one, sheets.get((one.checklist_id or "", one.checklist_version)), marked[one.id], graded[one.id]),
             "learner": codes[one.added_by],
-            "analysis": _analysis(jobs.get(one.id), one),
+            "analysis": how_far(jobs.get(one.id), one),
         }
         for one in recordings
     ]
@@ -94,7 +94,12 @@ def _row(recording: Recording, sheet: Checklist | None, marked: set[Place], grad
 
 
 def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
-    """Return how far the analysis of a recording is.
+    """Return how far the analysis of a recording is: what `how_far` says of its job."""
+    return how_far(repo.job(recording.id), recording)
+
+
+def how_far(job: Job | None, recording: Recording) -> dict[str, Any]:
+    """Say how far the analysis of a recording is, by its job.
 
     Returns
     -------
@@ -102,10 +107,6 @@ def analysis(repo: Repository, recording: Recording) -> dict[str, Any]:
         Keys ``state, done, total, message, stage, left_s``: frames done of all, what is being done in words, about how
         many seconds it will still take (None if that is not known).
     """
-    return _analysis(repo.job(recording.id), recording)
-
-
-def _analysis(job: Job | None, recording: Recording) -> dict[str, Any]:
     if job is None:
         return {"state": "waiting", "done": 0, "total": recording.frames, "message": "", "stage": "", "left_s": None}
     far = {"done": job.done, "total": job.total}

@@ -11,7 +11,7 @@ from review.domain.sharing import Audience, Purpose, Sharing
 from review.report.consents import consent_words
 from review.store.database import Database
 from review.store.home import Home
-from review.store.repository import reading
+from review.store.repository import Repository, reading
 
 
 def sharing_told(home: Home | Database, person: Person, recording_id: str) -> dict[str, Any]:
@@ -44,12 +44,11 @@ def sharing_told(home: Home | Database, person: Person, recording_id: str) -> di
     }
 
 
-def own_courses(home: Home | Database, person: Person) -> list[dict[str, str]]:
+def own_courses(repo: Repository, person: Person) -> list[dict[str, str]]:
     """Return the courses that a person can add recordings to, by title: ``id`` and ``title``; none without accounts."""
     if not person.courses:
         return []
-    with reading(home) as repo:
-        return [{"id": one.id, "title": one.title} for one in repo.courses().all() if one.id in person.courses]
+    return [{"id": one.id, "title": one.title} for one in repo.courses().all() if one.id in person.courses]
 
 
 def agreed_and_shared(person: Person, recording: Recording) -> dict[str, str | None]:
@@ -65,15 +64,14 @@ def agreed_and_shared(person: Person, recording: Recording) -> dict[str, str | N
     return {"consent": consent, "shared": sharing_words(recording.sharing) if shares else None}
 
 
-def shared(home: Home | Database, person: Person) -> dict[str, dict[str, str]]:
+def shared(repo: Repository, person: Person) -> dict[str, dict[str, str]]:
     """Return ``{"shared": words}`` for each recording whose sharing a person may change, by its id.
 
     On a machine without accounts there are none: whoever is at it sees every attempt.
     """
     if person.courses is None:
         return {}
-    with reading(home) as repo:
-        mine = [one for one in repo.recordings() if may(person, Deed.SHARE, one) and one.sharing.course_id]
+    mine = [one for one in repo.recordings() if may(person, Deed.SHARE, one) and one.sharing.course_id]
     return {one.id: {"shared": sharing_words(one.sharing)} for one in mine}
 
 

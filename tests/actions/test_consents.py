@@ -79,7 +79,8 @@ def test_taking_it_back_closes_every_door_at_once(kept: tuple[Home, Person, Reco
             door(home, learner, film.id)
     with pytest.raises(NotAllowed, match="took the consent back"):
         values_of(home, learner, now)
-    bare = taken_back(home, learner)
+    with reading(home) as repo:
+        bare = taken_back(repo, learner)
     assert [one["id"] for one in bare] == [film.id]
     assert film.name not in str(bare)
     assert film.name not in str(consent_told(home, learner, film.id))
@@ -92,7 +93,8 @@ def test_a_consent_noted_anew_opens_it_again(kept: tuple[Home, Person, Recording
     assert withdraw(home, learner, film.id) == gone
     note(home, learner, film.id, PEERS)
     assert [one["id"] for one in rows(home, learner)] == [film.id]
-    assert taken_back(home, learner) == []
+    with reading(home) as repo:
+        assert taken_back(repo, learner) == []
     told = consent_told(home, learner, film.id)
     assert [one["words"].split(" on ")[0] for one in told["history"]] == [
         "consent taken back",
@@ -166,12 +168,13 @@ def test_a_report_says_that_no_consent_is_noted(kept: tuple[Home, Person, Record
     """The printed report and the menu say so until one is noted."""
     home, learner, film = kept
     assert "no consent noted" in export(home, learner, film, "print").body.decode()
-    assert "no consent noted" in noted(home, learner)[film.id]["unconsented"]
+    with reading(home) as repo:
+        assert "no consent noted" in noted(repo, learner)[film.id]["unconsented"]
     note(home, learner, film.id, PEERS)
     with reading(home) as repo:
         now = repo.recording(film.id)
+        assert noted(repo, learner)[film.id]["unconsented"] == ""
     assert "peers whom the learner asks" in export(home, learner, now, "print").body.decode()
-    assert noted(home, learner)[film.id]["unconsented"] == ""
 
 
 def test_an_exemplar_needs_the_consent_for_the_whole_course(kept: tuple[Home, Person, Recording]) -> None:

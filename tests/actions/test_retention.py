@@ -117,13 +117,18 @@ def test_two_weeks_before_it_is_said(kept: tuple[Home, Person, Recording]) -> No
     """The row of a recording warns from 14 days before its day; the page tells the day at once."""
     home, learner, film = kept
     set_days(home, learner, 15)
-    assert soon_erased(home) == {}
+    assert _soon(home) == {}
     set_days(home, learner, 14)
     day = (film.added_at + 14 * DAY).date().isoformat()
-    assert soon_erased(home) == {film.id: f"erased on {day}"}
+    assert _soon(home) == {film.id: f"erased on {day}"}
     assert privacy(home, learner)["recordings"][0]["erased_on"] == day
     set_days(home, learner, None)
-    assert soon_erased(home) == {}
+    assert _soon(home) == {}
+
+
+def _soon(home: Home) -> dict[str, str]:
+    with reading(home) as repo:
+        return soon_erased(repo)
 
 
 def test_the_trail_has_one_line_an_hour(kept: tuple[Home, Person, Recording]) -> None:

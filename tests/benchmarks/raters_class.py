@@ -44,9 +44,14 @@ def time_pages(root: Path) -> None:
             print(f"{name:<12}{person.code:<8}{elapsed:6.2f} s, of it {computing:.2f} s computing")
 
 
+def _list(home: Home, person: Person) -> None:
+    with reading(home) as repo:
+        listed(repo, person, _AT_ONCE)
+
+
 def _reports(home: Home, person: Person, newest: Recording) -> dict[str, Callable[[], Any]]:
     reports: dict[str, Callable[[], Any]] = {
-        "recordings": lambda: listed(home, person, _AT_ONCE),
+        "recordings": lambda: _list(home, person),
         "review": lambda: board(home, newest.id, person),
         "compare": lambda: compare(home, person),
         "progress": lambda: progress(home, person),

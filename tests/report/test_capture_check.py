@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -18,7 +19,7 @@ from review.measures.capture_words import FAULT_KINDS
 from review.report import capture_check
 from review.report.spoilt import CheckedFault, checked
 from review.store.home import Home, find_home
-from review.store.repository import Job, repository
+from review.store.repository import Job, reading, repository
 from review.store.trackstore import TrackStore
 from tests.store.made import WHEN, recording
 from tests.synthetic import clock, standing, with_picture
@@ -202,6 +203,11 @@ def analysed(home: Home, tracks: xr.Dataset) -> tuple[Person, Recording]:
     return learner, kept
 
 
+def _checks(home: Home, person: Person, within_s: float) -> dict[str, Any]:
+    with reading(home) as repo:
+        return dict(capture_check.capture_checks(home, repo, person, within_s))
+
+
 def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
     """Nothing is said before the analysis is done; then the same to every page, and a new mark changes it."""
     home = find_home(tmp_path / "home")
@@ -210,7 +216,7 @@ def test_a_recording_is_checked_once_it_is_analysed(tmp_path: Path) -> None:
     assert said is not None
     assert [fault["kind"] for fault in said] == ["face_small"]
     line = "Capture check: 1 thing to do better next time"
-    assert capture_check.capture_checks(home, learner, 0.0) == {kept.id: {"headline": line, "things": said}}
+    assert _checks(home, learner, 0.0) == {kept.id: {"headline": line, "things": said}}
     assert capture_check.lines(said)[0] == line
     with repository(home) as repo:
         marks.place(repo, learner, kept, "cn7_eye_closing", None, 5.0, 15.0)
@@ -222,7 +228,7 @@ def test_a_page_does_not_wait_for_a_long_check(tmp_path: Path, monkeypatch: pyte
     home, going_on = find_home(tmp_path / "home"), threading.Event()
     learner, kept = analysed(home, film())
     monkeypatch.setattr(capture_check, "checked", lambda *_: (going_on.wait(20), ())[1])
-    assert capture_check.capture_checks(home, learner, 0.0) == {}
+    assert _checks(home, learner, 0.0) == {}
     going_on.set()
-    told = capture_check.capture_checks(home, learner, 20.0)
+    told = _checks(home, learner, 20.0)
     assert told == {kept.id: {"headline": "Capture check: nothing to do better", "things": []}}

@@ -20,7 +20,7 @@ from review.report.progress import progress
 from review.report.recordings import find, listed, newest
 from review.report.sharing import shared
 from review.store.home import Home, find_home
-from review.store.repository import Repository, repository
+from review.store.repository import Repository, reading, repository
 from tests.counting import statements
 from tests.store import made
 
@@ -47,11 +47,12 @@ def home(tmp_path: Path) -> Home:
 
 def around_the_list(home: Home, person: Person) -> None:
     """Ask for what the page Recordings says beside its rows."""
-    ids = [row["id"] for row in listed(home, person)["rows"]]
-    capture_checks(home, person, 0.0, ids)
-    for told in (noted, taken_back, shared):
-        told(home, person)
-    soon_erased(home)
+    with reading(home) as repo:
+        ids = [row["id"] for row in listed(repo, person)["rows"]]
+        for told in (noted, taken_back, shared):
+            told(repo, person)
+        soon_erased(repo)
+        capture_checks(home, repo, person, 0.0, ids)
 
 
 def last_attempt(home: Home, person: Person) -> None:
@@ -66,7 +67,7 @@ def last_attempt(home: Home, person: Person) -> None:
     [
         pytest.param(last_attempt, 40, id="review"),
         pytest.param(lambda home, person: find(home, person, "02c2c3"), 8, id="each request about one attempt"),
-        pytest.param(around_the_list, 30, id="recordings"),
+        pytest.param(around_the_list, 17, id="recordings"),
         pytest.param(compare, 15, id="compare"),
         pytest.param(progress, 15, id="progress"),
         pytest.param(privacy, 15, id="privacy"),

@@ -34,7 +34,8 @@ def home_of(root: Path, count: int) -> Home:
 def test_the_newest_come_first_and_how_many_are_left_is_told(tmp_path: Path) -> None:
     """Of six recordings two are shown, the newest, with whose they are; four are left."""
     home = home_of(tmp_path, 5)
-    told = listed(home, made.INSTRUCTOR, most=2)
+    with reading(home) as repo:
+        told = listed(repo, made.INSTRUCTOR, most=2)
     assert [(one["id"], one["learner"]) for one in told["rows"]] == [("05c2c3", "L-07"), ("04c2c3", "L-12")]
     assert (told["more"], told["learners"]) == (4, ["L-07", "L-12"])
     first = newest(home, made.LEARNER)
@@ -46,8 +47,10 @@ def test_the_newest_come_first_and_how_many_are_left_is_told(tmp_path: Path) -> 
 def test_one_learners_are_asked_for(tmp_path: Path) -> None:
     """The other learner's two; a code of nobody who added any asks for all."""
     home = home_of(tmp_path, 5)
-    assert [one["id"] for one in listed(home, made.INSTRUCTOR, learner="L-12")["rows"]] == ["04c2c3", "02c2c3"]
-    assert len(listed(home, made.INSTRUCTOR, learner="X-99")["rows"]) == 6
+    with reading(home) as repo:
+        theirs, everybodys = (listed(repo, made.INSTRUCTOR, learner=code)["rows"] for code in ("L-12", "X-99"))
+    assert [one["id"] for one in theirs] == ["04c2c3", "02c2c3"]
+    assert len(everybodys) == 6
 
 
 def test_what_waits_is_told_from_what_is_marked_and_graded(tmp_path: Path) -> None:

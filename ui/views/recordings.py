@@ -64,12 +64,13 @@ def _unfinished(data: Mapping[str, Any]) -> bool:
 
 def _data() -> dict[str, Any]:
     home, person = session.home(), session.me()
+    people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     with reading(home) as repo:
         sheets = [{"id": sheet.id, "title": sheet.title} for sheet in repo.sheets().offered()]
-    people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
-    told = listed(home, person, st.session_state.get(_SHOWN, _AT_ONCE), st.session_state.get(_WHOSE))
-    checks = capture_checks(home, person, _CHECKING_S, [row["id"] for row in told["rows"]])
-    agreed, shares, soon = noted(home, person), shared(home, person), soon_erased(home)
+        told = listed(repo, person, st.session_state.get(_SHOWN, _AT_ONCE), st.session_state.get(_WHOSE))
+        agreed, shares, soon = noted(repo, person), shared(repo, person), soon_erased(repo)
+        bare, courses = taken_back(repo, person), own_courses(repo, person)
+        checks = capture_checks(home, repo, person, _CHECKING_S, [row["id"] for row in told["rows"]])
     found = [
         {
             **row,
@@ -83,8 +84,8 @@ def _data() -> dict[str, Any]:
     who = {"people": people, "as": person.code, "check": st.query_params.get("check")}
     whose = {"more": told["more"], "learners": told["learners"], "whose": st.session_state.get(_WHOSE, "")}
     first = _first_sheet([sheet["id"] for sheet in sheets])
-    choices = {"sheets": sheets, "sheet": first, "courses": own_courses(home, person)}
-    return {"rows": found, "bare": taken_back(home, person), **choices, **who, **whose}
+    choices = {"sheets": sheets, "sheet": first, "courses": courses}
+    return {"rows": found, "bare": bare, **choices, **who, **whose}
 
 
 def _first_sheet(offered: Sequence[str]) -> str:
