@@ -21,6 +21,7 @@ from playwright.sync_api import sync_playwright
 
 from review.domain.model import Person
 from tests.benchmarks.raters_class import make
+from tests.dashboards import copy_on_demand
 from tests.screens import serving
 
 PAGES: Final = {
@@ -105,7 +106,7 @@ def _timed(page: Any, go: Callable[[], Any], content: str) -> Visit:
 def _computed() -> float:
     """Return the seconds that the server computed so far, with the processes it started."""
     begun = psutil.Process().children()
-    servers = [one for one in begun if "serve(" in " ".join(one.cmdline())]
+    servers = [one for one in begun if copy_on_demand.__name__ in " ".join(one.cmdline())]
     found = 0.0
     for one in [*servers, *(child for server in servers for child in server.children(recursive=True))]:
         spent = one.cpu_times()
