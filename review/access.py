@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from enum import StrEnum
-from typing import Final
+from typing import Final, Protocol
 
 from review.domain.course import CourseRole
 from review.domain.errors import NotAllowed
@@ -255,6 +255,30 @@ def demand(
     if not may(person, deed, recording, owner, course):
         why = _why_not(person, deed, recording, owner)
         raise NotAllowed(f"{person.code} ({person.role}) may not {deed}: {why}. Nothing was changed.")
+
+
+class Recordings(Protocol):
+    """An open transaction in which recordings are asked for, such as `review.store.repository.Repository`."""
+
+    def recording(self, asked: str) -> Recording:
+        """Return the recording with this id."""
+
+
+def allowed(repo: Recordings, person: Person, deed: Deed, recording_id: str) -> Recording:
+    """Return a recording as it is inside a transaction, for a person who may do a deed to it.
+
+    What was read in an earlier transaction may be otherwise now: a consent taken back, a recording erased.
+
+    Raises
+    ------
+    NotFound
+        If there is none.
+    NotAllowed
+        If the person may not.
+    """
+    recording = repo.recording(recording_id)
+    demand(person, deed, recording)
+    return recording
 
 
 def may_read_receipt(person: Person, receipt: Receipt) -> bool:

@@ -81,7 +81,7 @@ def _assign(repo: Repository, person: Person, said: dict[str, Any]) -> str:
 
 def _rate(repo: Repository, person: Person, said: dict[str, Any]) -> str:
     rating = said.get("rating")
-    if not (rating is None or isinstance(rating, int)):
+    if isinstance(rating, bool) or not (rating is None or isinstance(rating, int)):
         raise EntryRefused("A rating was expected as a whole number. Nothing was changed; reload the page.")
     recording = repo.recording(str(said.get("recording") or ""))
     standards.rate(repo, person, recording, rating)

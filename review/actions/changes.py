@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Final, TypedDict
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.actions.checks import check_height, check_place, check_slowness, check_text
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Person, Recording, Side
@@ -54,13 +54,12 @@ def change(home: Home, person: Person, recording_id: str, answers: Answers) -> t
         has no place on the new sheet. Nothing is changed.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.CHANGE_RECORDING, recording)
+        recording = allowed(repo, person, Deed.CHANGE_RECORDING, recording_id)
     check_height(answers.get("partner_height_mm"))
     check_slowness(answers.get("slow_motion", 1.0))
     with film_alone(home, recording.sha256):
         with repository(home) as repo:
-            before = repo.recording(recording.id)
+            before = allowed(repo, person, Deed.CHANGE_RECORDING, recording.id)
             after = _answered(repo, before, answers)
             if after == before:
                 return before, ()

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Final
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.capture.apart import Apart
 from review.capture.intake import copy_bytes
 from review.domain.errors import NotFound, StoreBroken
@@ -79,8 +79,7 @@ def restore_copies(home: Home, person: Person, recording_id: str, progress: Stag
         If there is no room for what is made.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
     with film_alone(home, recording.sha256):
         if not _has_original(home, recording):
             raise NotFound(loss(home, recording))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 from uuid import uuid4
 
-from review.access import Deed, demand
+from review.access import Deed, allowed, demand
 from review.domain.model import Person, Recording
 from review.domain.receipt import Proof, Receipt
 from review.store.belongings import described, files_of
@@ -40,8 +40,7 @@ def erase(home: Home, person: Person, recording_id: str) -> Receipt:
     then has no proof.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.ERASE_RECORDING, recording)
+        recording = allowed(repo, person, Deed.ERASE_RECORDING, recording_id)
     why = TAKEN_BACK if recording.sharing.withdrawn else ASKED_FOR
     return erase_for(home, recording, why, person)
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.actions.copies import loss
 from review.capture.apart import Apart
 from review.capture.intake import copy_bytes
@@ -59,9 +59,8 @@ def mask_heads(
     """
     tell = progress or _silent
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
+        recording = allowed(repo, person, Deed.MASK, recording_id)
         pointings = repo.pointings(recording.id)
-    demand(person, Deed.MASK, recording)
     film = home.root / recording.original
     if not film.is_file():
         raise NotFound(loss(home, recording))
@@ -93,7 +92,7 @@ def _kept(
     """Keep a copy that was made, unless the recording was erased or its consent taken back meanwhile."""
     with film_alone(home, recording.sha256):
         with reading(home) as repo:
-            demand(person, Deed.MASK, repo.recording(recording.id))
+            allowed(repo, person, Deed.MASK, recording.id)
         size_bytes = fresh.stat().st_size
         copy = MaskedCopy(heads, sound, datetime.now(UTC), person.id, plan.doubtful, size_bytes)
         keep_masked(home, recording.sha256, fresh, copy)
@@ -103,8 +102,7 @@ def _kept(
 def drop_copy(home: Home, person: Person, recording_id: str, heads: Heads) -> bool:
     """Remove a copy with masked heads, and tell whether there was one."""
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.MASK, recording)
+        recording = allowed(repo, person, Deed.MASK, recording_id)
     with film_alone(home, recording.sha256):
         return drop_masked(home, recording.sha256, heads)
 

@@ -13,7 +13,7 @@ from typing import Final, Literal
 import numpy as np
 import numpy.typing as npt
 
-from review.access import Deed, demand
+from review.access import Deed, allowed, demand
 from review.actions import comments, marks
 from review.actions.checks import check_interval, check_place
 from review.actions.shapes import read_shape
@@ -117,6 +117,8 @@ def read_back(home: Home, person: Person, recording: Recording, name: str, body:
     if heard.faults:
         raise ExchangeRefused(name, heard.faults)
     with repository(home) as repo:
+        recording = allowed(repo, person, Deed.MARK, recording.id)
+        demand(person, Deed.COMMENT, recording)
         desk = _Desk(repo, person, recording, _clock(home, recording))
         desk.done.passed_over = heard.passed_over
         faults = desk.take(heard)

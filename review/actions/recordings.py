@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from review.access import Deed, demand
+from review.access import Deed, allowed, demand
 from review.actions.belonging import course_for, known_to
 from review.actions.checks import check_height, check_slowness
 from review.actions.copies import bring_back
@@ -20,7 +20,7 @@ from review.capture.intake import FilmFacts, copy_bytes, fingerprint
 from review.domain.checklist import DEFAULT_CHECKLIST
 from review.domain.model import Person, Recording
 from review.domain.sharing import Sharing
-from review.pipeline.analyse import ask, stop
+from review.pipeline.jobs import put_in_queue, take_from_queue
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.home import Home
 from review.store.leftovers import sweep
@@ -32,7 +32,7 @@ from review.store.media import (
     save_times,
     taking_in,
 )
-from review.store.repository import Job, Repository, reading, repository
+from review.store.repository import Job, Repository, repository
 from review.store.room import expect_room, tracks_bytes
 
 Stages = Callable[[str, float], None]
@@ -193,15 +193,11 @@ def start_analysis(home: Home, person: Person, recording_id: str) -> None:
 
     It is done by the process that works beside the pages (see `review.actions.working`).
     """
-    with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.ANALYSE, recording)
-    ask(home, recording)
+    with repository(home) as repo:
+        put_in_queue(repo, allowed(repo, person, Deed.ANALYSE, recording_id))
 
 
 def stop_analysis(home: Home, person: Person, recording_id: str) -> None:
     """Take a recording out of the queue; what is at work is finished, and all that was finished is kept."""
-    with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, Deed.ANALYSE, recording)
-    stop(home, recording.id)
+    with repository(home) as repo:
+        take_from_queue(repo, allowed(repo, person, Deed.ANALYSE, recording_id).id)

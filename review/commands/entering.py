@@ -50,7 +50,7 @@ def run_enter(args: argparse.Namespace) -> None:
     person = common.acting(home, args)
     recording = recordings.find(home, person, args.recording)
     with repository(home) as repo:
-        made = entries.enter(repo, person, recording, args.step, args.side, args.text)
+        made = entries.enter(repo, person, repo.recording(recording.id), args.step, args.side, args.text)
     _print(args, [row for row in entries_of(home, person, recording) if row["id"] == made.id])
 
 
@@ -61,7 +61,7 @@ def run_entries(args: argparse.Namespace) -> None:
     recording = recordings.find(home, person, args.recording)
     if args.withdraw is not None:
         with repository(home) as repo:
-            entries.withdraw(repo, person, recording, args.withdraw, args.side)
+            entries.withdraw(repo, person, repo.recording(recording.id), args.withdraw, args.side)
     _print(args, entries_of(home, person, recording))
 
 

@@ -169,7 +169,7 @@ def _find_or_take_in(home: Home, person: Person, args: argparse.Namespace, film:
         with common.StageBar(args.quiet or args.json) as bar:
             return _take_in(home, person, args, path, bar)
     try:
-        return recordings.find(home, person, film)
+        return recordings.find(home, person, film, Deed.ANALYSE)
     except NotFound as unknown:
         raise NotFound(f"{film}: there is no such file, and no recording of that id. {unknown}") from unknown
 

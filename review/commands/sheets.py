@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 from typing import Final
 
+from review.access import Deed, allowed
 from review.actions import checklists, marks
 from review.commands import common, making
 from review.domain.checklist_file import read_checklist
@@ -107,6 +108,7 @@ def run_mark(args: argparse.Namespace) -> None:
     person = common.acting(home, args)
     recording = recordings.find(home, person, args.recording)
     with repository(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
         if args.remove:
             changed = [marks.remove(repo, person, args.remove)]
         elif args.step is None:

@@ -52,12 +52,14 @@ def run(args: argparse.Namespace) -> None:
         raise EntryRefused("--conditions came without --result; expected both. Nothing was signed.")
     if args.result or args.take_back is not None:
         with repository(home) as repo:
+            recording = repo.recording(recording.id)
             if args.result:
                 finding = Finding(args.result.replace("-", "_"))
                 signing.sign(repo, person, recording, finding, args.conditions)
             else:
                 signing.take_back(repo, person, recording, args.take_back)
     with reading(home) as repo:
+        recording = repo.recording(recording.id)
         told = sign_off_of(repo, person, recording)
     _print(told, args.json)
     if args.verify and told.faults:

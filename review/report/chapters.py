@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.checklist import Checklist
 from review.domain.model import Mark, Person, Recording, Side
 from review.exchange.cues import Cue, milliseconds, web_vtt
@@ -20,7 +20,7 @@ def chapters(home: Home, person: Person, recording: Recording) -> str:
     W3C, WebVTT: The Web Video Text Tracks Format, section 4.6.2 (WebVTT file using chapter title text).
     """
     with reading(home) as repo:
-        demand(person, Deed.SEE, repo.recording(recording.id))
+        recording = allowed(repo, person, Deed.SEE, recording.id)
         titles = _titles(repo.sheet_of(recording))
         own = [one for one in repo.marks(recording.id) if one.person_id == person.id]
     return web_vtt(nested(_cues(own, titles)))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.checklist import Step
 from review.domain.entries import KINDS, Entry, fields_of, read_entry, words_of
 from review.domain.errors import EntryFaulty
@@ -39,8 +39,8 @@ def shown(entry: Entry, people: Mapping[str, Person]) -> dict[str, Any]:
 
 def entries_of(home: Home, person: Person, recording: Recording) -> list[dict[str, Any]]:
     """Return the current entries of a recording, each as `shown` gives it."""
-    demand(person, Deed.SEE, recording)
     with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
         people = {one.id: one for one in repo.people()}
         return [shown(entry, people) for entry in repo.entries(recording.id)]
 
@@ -61,8 +61,7 @@ def preview(
         If the recording's checklist has no such step.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         kind = _step(repo, recording, step_id).entry
     if kind is None:
         return {"words": "", "faults": ["This step takes no entry."]}

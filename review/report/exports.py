@@ -11,7 +11,7 @@ from datetime import UTC, datetime
 from types import MappingProxyType
 from typing import Any, Final
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.capture.models import MODEL_SUMS
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording
@@ -25,6 +25,7 @@ from review.report.tables import rows_of
 from review.report.told import said, told
 from review.report.tracks import tracks_of
 from review.store.home import Home
+from review.store.repository import reading
 
 WEB_VTT: Final = "text/vtt; charset=utf-8"
 ADDRESS: Final = "http://127.0.0.1:8610"
@@ -86,7 +87,8 @@ def export(home: Home, person: Person, recording: Recording, kind: str, address:
     NotFound
         If there is no such kind, or the film was not analysed and the file needs that.
     """
-    demand(person, Deed.SEE, recording)
+    with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
     if kind not in EXPORTS:
         raise NotFound.among("export", kind, EXPORTS)
     of = EXPORTS[kind]

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 import xarray as xr
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.checklist import Step
 from review.domain.construction import Part
 from review.domain.errors import EntryRefused, NotAllowed, NotFound
@@ -131,7 +131,8 @@ def _part(tracks: xr.Dataset, of: Measure, part: Part) -> _Layer:
 
 
 def _stretch(home: Home, person: Person, recording: Recording, seconds: Interval) -> xr.Dataset:
-    demand(person, Deed.SEE, recording)
+    with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
     if seconds.duration_s > LONGEST_S:
         raise EntryRefused(f"{seconds.duration_s:.0f} s came; expected at most {LONGEST_S:.0f} s at a time.")
     state = version(home, recording.id)

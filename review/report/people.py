@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.model import Person, Recording
 from review.domain.tracks import found
 from review.pipeline.people import Bodies, bodies_of
@@ -37,8 +37,8 @@ def people_seen(home: Home, person: Person, recording: Recording) -> dict[str, A
         "width", "height", "examined", "sure"}``: a box in shares of the upright, unmirrored picture, and whether it is
         taken for the examined person.
     """
-    demand(person, Deed.SEE, recording)
     with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
         pointings = repo.pointings(recording.id)
     store = SightingStore(home, recording.id)
     parts = [bodies_of(store.get(unit)) for unit in sorted(store.units()) if unit.startswith("glance")]

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from typing import Any
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.checklist import Checklist
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording, Side
@@ -117,10 +117,9 @@ def how_far(job: Job | None, recording: Recording) -> dict[str, Any]:
 
 def unfinished(home: Home, person: Person, asked: Iterable[Recording]) -> list[Recording]:
     """Return those recordings whose analysis has not come to its end, and has not failed."""
-    for recording in asked:
-        demand(person, Deed.SEE, recording)
     with reading(home) as repo:
-        return [one for one in asked if analysis(repo, one)["state"] not in ("done", "failed")]
+        found = [allowed(repo, person, Deed.SEE, one.id) for one in asked]
+        return [one for one in found if analysis(repo, one)["state"] not in ("done", "failed")]
 
 
 def _waiting(sheet: Checklist, marked: set[Place], graded: set[Place]) -> list[str]:
@@ -148,9 +147,7 @@ def find(home: Home | Database, person: Person, recording_id: str, deed: Deed = 
         If there is none, or the start fits several.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-    demand(person, deed, recording)
-    return recording
+        return allowed(repo, person, deed, recording_id)
 
 
 def still(home: Home, recording: Recording, time_s: float, height_px: int) -> bytes:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from typing import TypeVar
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.checklist import Checklist, GradeLevel
 from review.domain.entries import Entry
 from review.domain.model import Comment, Grade, Interval, Mark, Person, Recording, Side
@@ -71,8 +71,8 @@ class Told:
 
 def told(home: Home, person: Person, recording: Recording) -> Told:
     """Gather what a person may see of an attempt."""
-    demand(person, Deed.SEE, recording)
     with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
         cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
         grades, comments = repo.grades(recording.id), repo.comments(recording.id)
         entries = repo.entries(recording.id)

@@ -9,12 +9,13 @@ from functools import lru_cache
 import numpy as np
 import xarray as xr
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.measure import Measure
 from review.domain.model import Person, Reason, Recording
 from review.measures import measure
 from review.pipeline.values import streams_of, traced
 from review.store.home import Home
+from review.store.repository import reading
 from review.store.trackstore import TrackStore
 
 
@@ -52,7 +53,8 @@ def _traced(home: Home, recording_id: str, state: str, name: str) -> xr.DataArra
 
 def trace_of(home: Home, person: Person, recording: Recording, name: str) -> xr.DataArray | None:
     """Return a measure's trace over the whole film, or None when nothing was looked at yet."""
-    demand(person, Deed.SEE, recording)
+    with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
     state = version(home, recording.id)
     return _traced(home, recording.id, state, name) if state else None
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.errors import NotFound
 from review.domain.model import Interval, Person, Recording, Value
 from review.measures import measure
@@ -26,11 +26,11 @@ def values_of(home: Home, person: Person, recording: Recording) -> tuple[Value, 
     NotFound
         If the recording was not analysed yet.
     """
-    demand(person, Deed.SEE, recording)
-    tracks = tracks_of(home, recording.id)
-    if tracks is None:
-        raise NotFound(f"{recording.name} was not analysed yet. Run: runthrough analyse {recording.id}")
     with reading(home) as repo:
+        recording = allowed(repo, person, Deed.SEE, recording.id)
+        tracks = tracks_of(home, recording.id)
+        if tracks is None:
+            raise NotFound(f"{recording.name} was not analysed yet. Run: runthrough analyse {recording.id}")
         marks = [mark for mark in repo.marks(recording.id) if mark.interval.duration_s > 0]
         if marks and recording.checklist_id:
             sheet = repo.checklist(recording.checklist_id, recording.checklist_version)
