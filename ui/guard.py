@@ -161,7 +161,7 @@ def _refusal(scope: Scope, names: Collection[str]) -> Response | None:
 
 def _name_of(host: str) -> str:
     name, _, port = host.rpartition(":")
-    return (name if name and port.isdigit() else host).lower()
+    return (name if name and port.isdecimal() else host).lower()
 
 
 def _from_own_page(headers: Headers, host: str) -> bool:

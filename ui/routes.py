@@ -245,7 +245,7 @@ class _Uploads(Answers):
         await run_in_threadpool(self._expect_own, request, True)
         digest = digest_of(request.headers.get("content-digest"))
         size = request.headers.get("content-length", "0")
-        reason = await run_in_threadpool(no_room, self._home, int(size) if size.isdigit() else 0)
+        reason = await run_in_threadpool(no_room, self._home, int(size) if size.isdecimal() else 0)
         if reason:
             return fault(507, reason)
         try:

@@ -134,6 +134,6 @@ def _refusal(refused: ChecklistRefused) -> Response:
 
 def _version(request: Request) -> int | None:
     asked = request.query_params.get("version")
-    if asked and not asked.isdigit():
+    if asked and not (asked.isdecimal() and len(asked) <= 9):
         raise EntryRefused(f"version={asked[:20]} came; expected a whole number.")
     return int(asked) if asked else None

@@ -42,9 +42,20 @@ def set_days(home: Home, person: Person, days: int | None) -> None:
 
 def due(home: Home, now: datetime | None = None) -> list[Dated]:
     """Return the recordings whose day has come, the oldest first."""
-    today = (now or datetime.now(UTC)).date()
     with reading(home) as repo:
-        return [one for one in Keeping(repo).dated() if one.day <= today]
+        return Keeping(repo).due((now or datetime.now(UTC)).date())
+
+
+def erase_due(home: Home, person: Person) -> list[Receipt]:
+    """As `keep_dates`, for a person who has it done now.
+
+    Raises
+    ------
+    NotAllowed
+        If the person may not set when recordings are erased.
+    """
+    demand(person, Deed.SET_RETENTION)
+    return keep_dates(home)
 
 
 def keep_dates(

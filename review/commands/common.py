@@ -89,6 +89,24 @@ def _member(repo: Repository, code: str | None) -> Person:
     return repo.person(code.strip().upper())
 
 
+def whole_number(text: str, option: str, expected: str) -> int:
+    """Return what was given as a whole number of up to nine digits.
+
+    Raises
+    ------
+    InputError
+        If it is none; the message says that `expected` was.
+    """
+    if not text.isdecimal() or len(text) > 9:
+        raise InputError(f"{text[:20]!r} came for {option}; expected {expected}.")
+    return int(text)
+
+
+def days_of(text: str, option: str, never: str) -> int | None:
+    """Return a number of days; None for the word `never`. Raises InputError as `whole_number` does."""
+    return None if text == never else whole_number(text, option, f"a whole number of days, or {never}")
+
+
 def place_of(asked: Path | None, name: str) -> Path:
     """Return the file to write to: the one asked for, else one of that name in the folder asked for, or here."""
     if asked is None:

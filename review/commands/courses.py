@@ -124,19 +124,12 @@ def run_set(args: argparse.Namespace) -> None:
     home = common.open_home(args)
     with repository(home) as repo:
         course, person = _course(repo, args)
-        days = course.retention_days if args.retention_days is None else _days(args.retention_days)
+        asked = (args.retention_days, "--retention-days")
+        days = course.retention_days if args.retention_days is None else common.days_of(*asked, "never")
         share = course.second_share if args.second_share is None else args.second_share
         course = courses.set_course(repo, person, course.id, args.title or course.title, days, share)
     kept = "kept until somebody erases them" if course.retention_days is None else f"{course.retention_days} days"
     print(f"{course.title} ({course.id}): recordings {kept}; second raters for {course.second_share:.0%} of attempts.")
-
-
-def _days(text: str) -> int | None:
-    if text == "never":
-        return None
-    if not text.isdigit():
-        raise InputError(f"--retention-days {text[:20]} came; expected a whole number of days, or never.")
-    return int(text)
 
 
 def _course(repo: Repository, args: argparse.Namespace) -> tuple[Course, Person]:

@@ -7,11 +7,10 @@ from pathlib import Path
 from typing import Final
 
 from review.actions.looking import Trail
-from review.actions.retention import due, keep_dates, set_days
+from review.actions.retention import erase_due, set_days
 from review.commands import common
-from review.domain.errors import EntryRefused
 from review.report.mine import own_recordings, pack
-from review.report.privacy import looks_at, privacy
+from review.report.privacy import dates, looks_at
 from review.store.files import replacing
 
 RETENTION_TEXT: Final = (
@@ -56,30 +55,21 @@ def run_retention(args: argparse.Namespace) -> None:
     home = common.open_home(args)
     person = common.acting(home, args)
     if args.days is not None:
-        set_days(home, person, _days(args.days))
+        set_days(home, person, common.days_of(args.days, "--days", "off"))
     if args.part == "run" and not args.dry_run:
-        made = keep_dates(home)
+        made = erase_due(home, person)
         for receipt in made:
             proved = "proved" if receipt.proof and receipt.proof.holds else "NOT PROVED"
             print(f"erased {receipt.recording_id}: {receipt.why}; {proved}, receipt {receipt.id}")
         if not made:
             print("Nothing is due.")
         return
-    days = privacy(home, person)["days"]
+    days, waiting = dates(home, person)
     told = "No date is set for this home." if days is None else f"Recordings are erased after {days} days."
     print(told)
-    waiting = due(home)
     print(f"due now: {len(waiting)}")
     for one in waiting:
         print(f"  {one.recording.id}, due since {one.day}")
-
-
-def _days(text: str) -> int | None:
-    if text == "off":
-        return None
-    if not text.isdigit():
-        raise EntryRefused(f"{text[:20]!r} came as a number of days; expected a whole number, or off.")
-    return int(text)
 
 
 def run_looks(args: argparse.Namespace) -> None:

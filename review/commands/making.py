@@ -27,6 +27,7 @@ IMPORT_TEXT: Final = (
     "and row is taken for is printed, with what was assumed and all faults. Say what was guessed wrong, then store it."
 )
 _SHOWN: Final = 44
+_ROW: Final = ("--row", "the number of a row, such as 7")
 
 
 def register(deeds: common.Commands) -> None:
@@ -117,7 +118,7 @@ def _said(args: argparse.Namespace) -> dict[str, Any]:
     return {
         "head": args.head,
         "roles": {_column(name): role for name, role in columns.items()},
-        "kinds": {_whole(number, "--row") - 1: kind for number, kind in lines.items()},
+        "kinds": {common.whole_number(number, *_ROW) - 1: kind for number, kind in lines.items()},
         "levels": None if args.levels is None else [_level(text, args.count_points) for text in args.levels.split(",")],
         **{name: getattr(args, name) for name in ("title", "id", "caution", "expected")},
     }
@@ -143,12 +144,6 @@ def _column(name: str) -> int:
     if name.upper() not in known:
         raise InputError(f"{name!r} came for a column; expected its letter, such as C.")
     return known[name.upper()]
-
-
-def _whole(text: str, option: str) -> int:
-    if not text.isdigit():
-        raise InputError(f"{text!r} came for {option}; expected the number of a row, such as 7.")
-    return int(text)
 
 
 def _print_preview(told: dict[str, Any]) -> None:

@@ -15,7 +15,7 @@ def this_holder() -> str:
 def alive(holder: str) -> bool:
     """Tell whether a process may still live: those of other machines may."""
     host, number, started = (*holder.rsplit("/", 2), "", "")[:3]
-    if host != socket.gethostname() or not number.isdigit():
+    if host != socket.gethostname() or not number.isdecimal():
         return True
     try:
         os.kill(int(number), 0)

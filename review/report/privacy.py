@@ -12,7 +12,7 @@ from review.report.consents import consent_words, title_of
 from review.report.receipts import receipts
 from review.store.database import Database
 from review.store.home import Home
-from review.store.keeping import TRAIL_DAYS, Keeping
+from review.store.keeping import TRAIL_DAYS, Dated, Keeping
 from review.store.repository import Repository, reading
 
 WARN_DAYS: Final = 14
@@ -44,6 +44,14 @@ def privacy(home: Home | Database, person: Person) -> dict[str, Any]:
             "trail_days": TRAIL_DAYS,
         }
     return {**told, "receipts": receipts(home, person)}
+
+
+def dates(home: Home | Database, person: Person) -> tuple[int | None, list[Dated]]:
+    """Return after how many days the recordings of no course are erased, and what is due of those one may erase."""
+    with reading(home) as repo:
+        keeping = Keeping(repo)
+        waiting = keeping.due(datetime.now(UTC).date())
+        return keeping.days(), [one for one in waiting if may(person, Deed.ERASE_RECORDING, one.recording)]
 
 
 def erased_on(repo: Repository) -> dict[str, date]:

@@ -52,3 +52,7 @@ class Keeping:
             if days is not None:
                 found.append(Dated(one, one.added_at.date() + timedelta(days=days), days))
         return sorted(found, key=lambda dated: (dated.day, dated.recording.id))
+
+    def due(self, today: date) -> list[Dated]:
+        """Return the recordings whose day has come, the oldest first."""
+        return [one for one in self.dated() if one.day <= today]

@@ -208,6 +208,7 @@ IN_COURSE: Final[dict[str, tuple[frozenset[str], Act]]] = {
     ),
     "phrases.keep": (MEMBERS, lambda c: phrases.keep(c.repo, c.person, f"{UUID}8", "Well guarded")),
     "phrases.drop": (MAKER, lambda c: phrases.drop(c.repo, c.person, f"{UUID}9")),
+    "retention.erase_due": (frozenset({"owner", "elsewhere"}), lambda c: retention.erase_due(c.home, c.person)),
     "retention.set_days": (
         frozenset({"owner", "elsewhere"}),
         lambda c: retention.set_days(c.home, c.person, 90),

@@ -61,7 +61,11 @@ def test_a_file_of_mine_and_the_line_it_leaves(
 def test_a_date_is_set_listed_and_kept(kept: tuple[Home, Recording], capsys: pytest.CaptureFixture[str]) -> None:
     """A number that is none is refused; a dry run lists and erases nothing; what is not due stays."""
     home, film = kept
-    assert _run(capsys, home, "retention", "--days", "soon")[0] == 2
+    for none in ("soon", "\u00b2", "9" * 5000):
+        code, said = _run(capsys, home, "retention", "--days", none)
+        assert (code, "expected a whole number of days, or off" in said) == (2, True)
+    code, said = _run(capsys, home, "retention", "run", "--as", "P-03", "--role", "peer")
+    assert (code, "may not set after how many days" in said) == (2, True)
     assert "after 30 days" in _run(capsys, home, "retention", "--days", "30")[1]
     assert "due now: 0" in _run(capsys, home, "retention", "run", "--dry-run")[1]
     assert "Nothing is due" in _run(capsys, home, "retention", "run")[1]

@@ -90,4 +90,5 @@ def test_paper_is_a_page_of_its_own(site: Site) -> None:
     assert site.ask("GET", f"/api/paper/{site.recording.id}?as=L-07&by=L-99").status == 404
     with reading(site.home) as repo:
         assert "sheet for paper" in {one.what for one in repo.looks().of(site.recording.id)}
-    assert site.ask("GET", "/api/sheet/balance_only/paper?version=one").status == 422
+    for none in ("one", "%C2%B2", "9" * 20):
+        assert site.ask("GET", f"/api/sheet/balance_only/paper?version={none}").status == 422

@@ -153,7 +153,7 @@ def _grade(scan: Scan, text: str, scale: ReflexScale | None) -> int:
 def _nameless(text: str | None) -> str:
     """Say that the scale is missing, and how the number's meaning hangs on it."""
     known = ", ".join(SCALES)
-    if text is None or not text.isdigit():
+    if text is None or not text.isdecimal():
         return f"The scale's name is missing; expected one of: {known}."
     meanings = [f"{one.levels[int(text)]} on {one.name}" for one in SCALES.values() if int(text) <= one.highest]
     means = f": {text} is {'; '.join(meanings)}" if meanings else ""

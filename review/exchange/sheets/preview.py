@@ -72,5 +72,5 @@ def likeliest(grids: Sequence[Grid]) -> int:
 
 
 def _row(fault: Fault) -> tuple[int, Any]:
-    digits = "".join(sign for sign in fault.where.partition(",")[0] if sign.isdigit())
+    digits = "".join(sign for sign in fault.where.partition(",")[0] if sign.isdecimal())
     return (int(digits), fault.where) if fault.where.startswith("row ") and digits else (0, fault.where)
