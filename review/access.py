@@ -179,6 +179,13 @@ def may(
     return any(role in rule.members for role in roles)
 
 
+def teaches(person: Person, course_id: str | None) -> bool:
+    """Tell whether a person is instructor or owner of a course; without a course, whether one is an instructor."""
+    if course_id is None:
+        return person.role is Role.INSTRUCTOR
+    return (person.courses or {}).get(course_id) in _STAFF
+
+
 AT_THIS_MACHINE: Final = "whoever is at this machine: nobody signs in here"
 
 

@@ -1,5 +1,7 @@
 """Asking instructors to grade attempts: by name, or at random and evenly; a share of attempts gets a second one.
 
+The second one is drawn when the attempt is handed in, or else when a first one is asked.
+
 What is drawn is drawn from SHA-256 sums of ids, so that anybody can draw it again and nobody can draw until it suits:
 
 - whether an attempt gets a second rater: the first 8 bytes of SHA-256 over ``second``, a line break and the recording's
@@ -16,23 +18,18 @@ from collections import Counter
 from collections.abc import Sequence
 from datetime import UTC, datetime
 from hashlib import sha256
-from typing import Final
 
-from review.access import Deed, demand
-from review.domain.course import CourseRole
+from review.access import Deed, demand, teaches
 from review.domain.errors import EntryRefused, NotFound
-from review.domain.model import Person, Recording, Role
+from review.domain.model import Person, Recording
 from review.domain.sharing import Purpose, Request
 from review.store.repository import Repository
 
-_TEACHING: Final = (CourseRole.INSTRUCTOR, CourseRole.OWNER)
 
-
-def instructors_of(repo: Repository, course_id: str | None) -> tuple[Person, ...]:
-    """Return who can be asked to grade: the instructors and owners of a course; without accounts all instructors."""
-    if course_id is None:
-        return tuple(one for one in repo.people() if one.role is Role.INSTRUCTOR)
-    return tuple(one for one in repo.people() if (one.courses or {}).get(course_id) in _TEACHING)
+def graders_of(repo: Repository, recording: Recording) -> tuple[Person, ...]:
+    """Return who can be asked to grade an attempt: who teaches its course, whose own it is not."""
+    course_id = recording.sharing.course_id
+    return tuple(one for one in repo.people() if teaches(one, course_id) and one.id != recording.added_by)
 
 
 def gets_second(recording_id: str, share: float) -> bool:
@@ -40,10 +37,35 @@ def gets_second(recording_id: str, share: float) -> bool:
     return int.from_bytes(_sum("second", recording_id)[:8], "big") / 2**64 < share
 
 
-def second_for(recording_id: str, first: Person, instructors: Sequence[Person]) -> Person | None:
-    """Return the second rater that is drawn for an attempt; None where there is nobody but the first."""
-    others = [one for one in instructors if one.id != first.id]
+def second_for(recording_id: str, first: Person | None, instructors: Sequence[Person]) -> Person | None:
+    """Return the second rater that is drawn for an attempt; None where there is nobody but a first one."""
+    others = [one for one in instructors if first is None or one.id != first.id] if len(instructors) > 1 else []
     return min(others, key=lambda one: _sum("second rater", recording_id, one.id), default=None)
+
+
+def draw_second(repo: Repository, person: Person, recording: Recording) -> Request | None:
+    """Ask the second rater of an attempt that was just handed in, if its course wants one for it.
+
+    Drawn before anybody looks at the class, so that what others gave stays covered for that rater. Whoever is asked as
+    the first later is somebody else; if it is the second one by name, another second one is drawn then.
+
+    Raises
+    ------
+    NotAllowed
+        If the person may not hand the recording in.
+    """
+    demand(person, Deed.SHARE, recording)
+    requests = recording.sharing.requests
+    if not gets_second(recording.id, _share(repo, recording)) or any(one.purpose is Purpose.SECOND for one in requests):
+        return None
+    asked = {one.person_id for one in requests if one.purpose is Purpose.FIRST}
+    first = next((one for one in repo.people() if one.id in asked), None)
+    second = second_for(recording.id, first, graders_of(repo, recording))
+    if second is None:
+        return None
+    request = Request(recording.id, second.id, Purpose.SECOND, person.id, datetime.now(UTC))
+    repo.sharings().put_request(request)
+    return request
 
 
 def assign(repo: Repository, person: Person, recording_ids: Sequence[str], code: str | None) -> list[Request]:
@@ -69,13 +91,17 @@ def assign(repo: Repository, person: Person, recording_ids: Sequence[str], code:
     asked = _asked(repo, {one.id for one in recordings})
     made: list[Request] = []
     for recording in recordings:
-        course_id = recording.sharing.course_id
-        known = tuple(one for one in instructors_of(repo, course_id) if one.id != recording.added_by)
+        known = graders_of(repo, recording)
         first = _drawn(recording, known, asked) if code is None else _named(known, code)
-        share = 0.0 if course_id is None else repo.courses().get(course_id).second_share
-        made += _ask(repo, person, recording, first, second_for(recording.id, first, known), share)
+        made += _ask(repo, person, recording, first, second_for(recording.id, first, known))
         asked[first.id] += 1
     return made
+
+
+def _share(repo: Repository, recording: Recording) -> float:
+    """Return for which share of its attempts a recording's course wants a second rater; without a course for none."""
+    course_id = recording.sharing.course_id
+    return 0.0 if course_id is None else repo.courses().get(course_id).second_share
 
 
 def _asked(repo: Repository, but: set[str]) -> Counter[str]:
@@ -104,9 +130,7 @@ def _drawn(recording: Recording, instructors: Sequence[Person], asked: Counter[s
     return min(open_ones, key=lambda one: (asked[one.id], _sum("first rater", recording.id, one.id)))
 
 
-def _ask(
-    repo: Repository, person: Person, recording: Recording, first: Person, second: Person | None, share: float
-) -> list[Request]:
+def _ask(repo: Repository, person: Person, recording: Recording, first: Person, second: Person | None) -> list[Request]:
     """Store who is asked; a second rater of before stays unless that is the new first one."""
     at, graders = datetime.now(UTC), {one.person_id for one in repo.grades(recording.id)}
     made = [Request(recording.id, first.id, Purpose.FIRST, person.id, at)]
@@ -115,7 +139,7 @@ def _ask(
         if one.purpose is Purpose.FIRST and one.person_id not in graders:
             repo.sharings().drop_request(recording.id, one.person_id)
     seconded = any(one.purpose is Purpose.SECOND for one in others)
-    if second is not None and not seconded and gets_second(recording.id, share):
+    if second is not None and not seconded and gets_second(recording.id, _share(repo, recording)):
         made.append(Request(recording.id, second.id, Purpose.SECOND, person.id, at))
     for request in made:
         repo.sharings().put_request(request)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import UTC, datetime
 
 from review.access import Deed, demand
+from review.actions.assigning import draw_second
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
 from review.domain.sharing import Audience, Purpose, Request
@@ -15,6 +16,8 @@ from review.store.repository import Repository, repository
 
 def hand_in(home: Home | Database, person: Person, recording_id: str) -> Recording:
     """Hand an attempt in to the instructors of its course; handing in again changes nothing.
+
+    Where the course wants a second rater for it, that one is drawn at once.
 
     Raises
     ------
@@ -30,6 +33,7 @@ def hand_in(home: Home | Database, person: Person, recording_id: str) -> Recordi
             at = datetime.now(UTC)
             repo.sharings().put_in_course(recording.id, course_id, at)
             repo.looks().note(person.id, recording.id, str(Deed.SHARE), "handed in", True, at)
+            draw_second(repo, person, repo.recording(recording.id))
         return repo.recording(recording.id)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
-from review.access import Deed, may
+from review.access import Deed, may, teaches
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
 from review.domain.course import Course, CourseRole
 from review.domain.model import Grade, Person, Recording, Role
@@ -84,12 +84,8 @@ def _learns(person: Person, course: Course | None) -> bool:
 
 def teachers_of(people: Mapping[str, Person], course: Course | None) -> list[Person]:
     """Return the instructors of a course, its owners too, by code; without a course all instructors."""
-    teaching = (CourseRole.INSTRUCTOR, CourseRole.OWNER)
-    return [
-        one
-        for one in sorted(people.values(), key=lambda one: one.code)
-        if (one.role is Role.INSTRUCTOR if course is None else (one.courses or {}).get(course.id) in teaching)
-    ]
+    course_id = None if course is None else course.id
+    return [one for one in sorted(people.values(), key=lambda one: one.code) if teaches(one, course_id)]
 
 
 def sheet_id(recording: Recording) -> str:

@@ -16,14 +16,15 @@ _AS = {Purpose.FIRST: "", Purpose.SECOND: " as the second"}
 def waiting(attempts: Sequence[ClassAttempt], people: Mapping[str, Person], today: date) -> list[dict[str, Any]]:
     """Return one row an attempt that waits for an instructor, the oldest first.
 
-    An attempt waits as long as an instructor who was asked has given it no grade; where nobody was asked, as long as no
-    instructor has. Whether there is a grade is told of covered grades too; which one it is, is not.
+    An attempt waits as long as an instructor who was asked has given it no grade; where nobody was asked as the first,
+    as long as no instructor but a second rater has. Whether there is a grade is told of covered grades too; which one
+    it is, is not.
 
     Returns
     -------
     list of dict
-        Keys ``recording, name, learner, attempt, since`` (when it was handed in, else added), ``days, asked`` (codes of
-        those who were asked and gave no grade), ``words``.
+        Keys ``recording, name, learner, attempt, since`` (when it was handed in, else added), ``days, words`` (who was
+        asked and gave no grade).
     """
     rows = [_row(one, open_requests(one), people, today) for one in attempts if _waits(one)]
     return sorted(rows, key=lambda row: (row["since"], row["recording"]))
@@ -39,7 +40,8 @@ def open_requests(one: ClassAttempt) -> list[Request]:
 
 
 def _waits(one: ClassAttempt) -> bool:
-    return bool(open_requests(one)) or not one.graders
+    seconds = {request.person_id for request in one.recording.sharing.requests if request.purpose is Purpose.SECOND}
+    return bool(open_requests(one)) or not one.graders - seconds
 
 
 def _row(one: ClassAttempt, asked: Sequence[Request], people: Mapping[str, Person], today: date) -> dict[str, Any]:
@@ -52,6 +54,12 @@ def _row(one: ClassAttempt, asked: Sequence[Request], people: Mapping[str, Perso
         "attempt": one.recording.attempt,
         "since": since.isoformat(timespec="minutes"),
         "days": max(0, (today - since.date()).days),
-        "asked": [people[request.person_id].code for request in asked],
-        "words": f"asked: {', '.join(names)}" if names else "nobody is asked",
+        "words": _words(one, names),
     }
+
+
+def _words(one: ClassAttempt, names: Sequence[str]) -> str:
+    if not names:
+        return "nobody is asked"
+    first = any(request.purpose is Purpose.FIRST for request in one.recording.sharing.requests)
+    return f"asked: {', '.join(names)}{'' if first else '; nobody as the first'}"

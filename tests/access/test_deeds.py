@@ -125,6 +125,7 @@ ON_FILM: Final[dict[str, tuple[Who, Act]]] = {
         MAKER_OR_TEACHERS,
         lambda c: captions.read_in(c.home, c.person, c.film.id, "x.vtt", b"WEBVTT\n", False),
     ),
+    "assigning.draw_second": (MAKERS, lambda c: assigning.draw_second(c.repo, c.person, c.film)),
     "changes.change": (MAKERS, lambda c: changes.change(c.home, c.person, c.film.id, {"name": "Renamed"})),
     "comments.write": (RATERS, lambda c: comments.write(c.repo, c.person, c.film, 1.0, 2.0, "Look here")),
     "comments.reply": (RATERS, lambda c: comments.reply(c.repo, c.person, c.comment, "Yes")),

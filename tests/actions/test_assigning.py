@@ -7,15 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from review.actions.assigning import assign, gets_second, second_for
+from review.actions import handing_in
+from review.actions.assigning import assign, draw_second, gets_second, second_for
 from review.actions.grades import give
 from review.domain.errors import NotAllowed, NotFound
 from review.domain.model import Person, Role
 from review.domain.sharing import Purpose
 from review.store.home import Home, find_home
-from review.store.repository import Repository, repository
+from review.store.repository import Repository, reading, repository
 from tests.store import made
-from tests.teaching import cast_of, hand_in, teach
+from tests.teaching import COURSE, cast_of, hand_in, teach
 
 
 @pytest.fixture
@@ -69,6 +70,39 @@ def test_a_second_rater_is_drawn_for_the_share_and_is_never_the_first(tmp_path: 
         for film in seconds:
             assert sorted(purposes(repo, film).values()) == [Purpose.FIRST, Purpose.SECOND]
         assert not [one for one in assign(repo, people["I-01"], list(seconds), None) if one.purpose is Purpose.SECOND]
+
+
+def test_a_second_rater_is_drawn_at_handing_in(tmp_path: Path) -> None:
+    """Before anybody is asked; handed in anew nobody else is; asked as the first, that rater has another second one."""
+    home = teach(tmp_path / "home", second_share=1.0)
+    with repository(home) as repo:
+        people = cast_of(repo)
+        film = hand_in(repo, people["L-01"], 1)
+        repo.sharings().put_in_course(film, COURSE)
+        drawn = second_for(film, None, [people[code] for code in ("I-01", "I-02", "I-03")])
+    assert drawn is not None
+    for _ in range(2):
+        handing_in.hand_in(home, people["L-01"], film)
+        with reading(home) as repo:
+            assert purposes(repo, film) == {drawn.code: Purpose.SECOND}
+        handing_in.take_back(home, people["L-01"], film)
+    with repository(home) as repo:
+        repo.sharings().put_in_course(film, COURSE, made.WHEN)
+        (first,) = assign(repo, people["I-01"], [film], None)
+        assert first.person_id != drawn.id
+        assert purposes(repo, film)[drawn.code] is Purpose.SECOND
+        assign(repo, people["I-01"], [film], drawn.code)
+        assert purposes(repo, film)[drawn.code] is Purpose.FIRST
+        assert sorted(purposes(repo, film).values()) == [Purpose.FIRST, Purpose.SECOND]
+
+
+def test_no_second_rater_without_a_share_or_a_second_instructor(home: Home) -> None:
+    """With a share of 0, and where one instructor is all there are, handing in asks nobody."""
+    with repository(home) as repo:
+        people = cast_of(repo)
+        film = hand_in(repo, people["L-01"], 1)
+        assert draw_second(repo, people["L-01"], repo.recording(film)) is None
+    assert second_for(film, None, [people["I-01"]]) is None
 
 
 def test_the_draw_is_the_same_for_everybody() -> None:
