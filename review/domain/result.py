@@ -101,6 +101,8 @@ class Result:
         asks for nothing.
     reasons
         Why, in sentences; then what else should be known.
+    missed
+        Titles of the critical steps that were not done, where the sheet's rule asks for them.
     """
 
     places: tuple[PlaceResult, ...]
@@ -110,6 +112,7 @@ class Result:
     most: float | None
     outcome: Outcome
     reasons: tuple[str, ...]
+    missed: tuple[str, ...]
 
     @property
     def share(self) -> float | None:
@@ -148,6 +151,7 @@ def result_of(sheet: Checklist, grades: Iterable[Grade], marks: Mapping[Place, I
         most=most,
         outcome=_outcome(judged),
         reasons=(*(words for _, words in judged), *_remarks(sheet, places, marks or {})),
+        missed=tuple(place.title for place in _critical(sheet, places) if _judge_place(sheet, place)[0] is False),
     )
 
 
@@ -235,9 +239,14 @@ def _judge_sections(sheet: Checklist, sections: Mapping[str, Sum]) -> list[Judge
     ]
 
 
+def _critical(sheet: Checklist, places: Iterable[PlaceResult]) -> list[PlaceResult]:
+    """Return the places of critical steps; none where the rule does not ask for them."""
+    return [place for place in places if place.step.critical and sheet.rule.critical]
+
+
 def _judge_critical(sheet: Checklist, places: Iterable[PlaceResult]) -> list[Judged]:
-    critical = [place for place in places if place.step.critical]
-    if not sheet.rule.critical or not critical:
+    critical = _critical(sheet, places)
+    if not critical:
         return []
     judged = [_judge_place(sheet, place) for place in critical]
     told: list[Judged] = [one for one in judged if one[0] is not True]

@@ -64,13 +64,12 @@ def _row(code: str, own: Sequence[ClassAttempt], today: date) -> dict[str, Any]:
 def _standing(result: Result | None) -> dict[str, Any]:
     if result is None:
         return {"least": None, "most": None, "outcome": None, "stands": "", "critical": [], "missing": []}
-    missed = [one for one in result.reasons if one.startswith("Critical step missed: ")]
     return {
         "least": None if result.least is None else 100 * result.least,
         "most": None if result.most is None else 100 * result.most,
         "outcome": result.outcome,
         "stands": _STANDS[result.outcome],
-        "critical": [one.removeprefix("Critical step missed: ").removesuffix(".") for one in missed],
+        "critical": list(result.missed),
         "missing": [] if result.outcome in ("passed", "no rule") else list(result.reasons),
     }
 

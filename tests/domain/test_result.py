@@ -139,6 +139,7 @@ def test_a_critical_step_with_nothing_won_by_its_criteria_is_missed() -> None:
     rest = {place: level for place, level in ALL.items() if place != "a"}
     missed = result_of(sheet(a=CRITERIA), grades(**rest, a__x="missed", a__y="missed"))
     assert "Critical step missed: A." in missed.reasons
+    assert (result.missed, missed.missed) == ((), ("A",))
 
 
 def test_time_limits_are_told_and_count_only_where_the_rule_says_so() -> None:
