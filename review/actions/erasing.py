@@ -15,14 +15,18 @@ from review.domain.receipt import Proof, Receipt
 from review.store.belongings import described, files_of
 from review.store.database import open_database
 from review.store.erasing import erase_files
+from review.store.files import locked_if_free
 from review.store.home import Home
 from review.store.masked import masked_copies
-from review.store.media import film_alone, set_unfinished
+from review.store.media import film_alone, film_lock, set_unfinished
 from review.store.probing import cut_texts, place_of, probes_of, search
 from review.store.repository import Repository, reading, repository
 
 ASKED_FOR: Final = "asked for"
 TAKEN_BACK: Final = "consent taken back"
+
+CUT_SHORT: Final = "cut short, and finished when the home was opened next; looked again for files and rows only"
+"""What a receipt says besides, where the process that erased was killed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +41,7 @@ def erase(home: Home, person: Person, recording_id: str) -> Receipt:
     """Erase a recording with all that belongs to it; the receipt names everything and says what a second look found.
 
     What a killed process could not finish is finished by the next sweep (`review.store.leftovers.sweep`); its receipt
-    then has no proof.
+    has no proof until `look_again`.
     """
     with reading(home) as repo:
         recording = allowed(repo, person, Deed.ERASE_RECORDING, recording_id)
@@ -71,7 +75,7 @@ def erase_for(home: Home, recording: Recording, why: str, person: Person | None)
             set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
         receipt = replace(receipt, notes=(*copies, *erase_files(home, recording), *open_database(home).keeps))
-        receipt = replace(receipt, proof=_proof(home, recording, paths, traces))
+        receipt = replace(receipt, proof=_proof(home, recording.id, paths, traces))
     with repository(home) as repo:
         repo.receipts().put(receipt)
     return receipt
@@ -100,11 +104,37 @@ def _traces(home: Home, recording: Recording, paths: Sequence[Path]) -> _Traces:
     return _Traces(tuple(one for one in stretches if one not in elsewhere), tuple(one.encode() for one in texts))
 
 
-def _proof(home: Home, recording: Recording, paths: Sequence[Path], traces: _Traces) -> Proof:
+def look_again(home: Home) -> list[Receipt]:
+    """Look again after erasures that were cut short, once `review.store.leftovers.sweep` finished them.
+
+    What was searched for in other files went with the recording, so this looks for files and rows only, and the receipt
+    says so. One that is at work just now, or whose film was added again since, stays as it is.
+
+    Returns
+    -------
+    list of Receipt
+        Those that have a proof now.
+    """
+    with reading(home) as repo:
+        cut_short = [one for one in repo.receipts().all() if one.proof is None]
+        here = {one.id for one in repo.recordings()}
+    made = []
+    for one in cut_short:
+        with locked_if_free(film_lock(home, one.recording_id)) as free:
+            if free and one.recording_id not in here:
+                paths = [home.root / file.path for file in one.files]
+                proof = _proof(home, one.recording_id, paths, _Traces((), ()))
+                made.append(replace(one, notes=(*one.notes, CUT_SHORT), proof=proof))
+                with repository(home) as repo:
+                    repo.receipts().put(made[-1])
+    return made
+
+
+def _proof(home: Home, recording_id: str, paths: Sequence[Path], traces: _Traces) -> Proof:
     """Look for files, rows, stretches and texts again."""
     found, searched = search(home, (*traces.stretches, *traces.texts))
     with reading(home) as repo:
-        rows = repo.belongings().rows(recording.id)
+        rows = repo.belongings().rows(recording_id)
     return Proof(
         at=datetime.now(UTC),
         files_left=tuple(place_of(home, path) for path in paths if path.exists()),

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from review.actions import demo
 from review.actions.class_demo import load_class
+from review.actions.erasing import look_again
 from review.actions.listening import listening_of
 from review.actions.recordings import start_analysis
 from review.actions.working import keep_working
@@ -81,6 +82,7 @@ def run_open(args: argparse.Namespace) -> None:
     if args.inbox is None and (args.code is not None or args.course is not None):
         raise InputError("--as or --course came without --inbox; they say whose films an inbox adds.")
     sweep(home)
+    look_again(home)
     if args.inbox is not None:
         watch_beside(home, common.acting(home, args), args.inbox, args.course)
     keep_working(home)

@@ -19,7 +19,9 @@ OUTSIDE: Final = (
     "backups, the film on the phone or in a watched folder. On a solid-state disk, or one with snapshots, blocks of "
     "erased files may outlive them."
 )
-NOT_PROVED: Final = "Not looked again: the process ended before that. What it left is cleared away at the next start."
+NOT_PROVED: Final = (
+    "Not looked again: the process ended before that. What it left is cleared away, and looked for, at the next start."
+)
 _WORDS: Final[Mapping[str, str]] = {"computed_values": "values", "jobs": "progress", "shares": "handing in"}
 
 
@@ -83,20 +85,28 @@ def proof_lines(proof: Proof | None) -> list[str]:
     """Say what the second look found."""
     if proof is None:
         return [NOT_PROVED]
-    looked = (
+    looked = _searched(proof)
+    left_out = f"; {_counted(proof.left_out, 'film')} of other recordings not searched" if proof.left_out else ""
+    if proof.holds:
+        return [f"Looked again: none of its files is there, no row{looked and f', and none of {looked}'}{left_out}"]
+    rows = [f"{count} rows in {name}" for name, count in proof.rows_left.items()]
+    still = [*proof.files_left, *rows, *(f"bytes or words of it in {place}" for place in proof.traces_left)]
+    again = looked and f" for {looked}"
+    return [
+        f"NOT ALL IS GONE, as looking again{again} showed. Still there: {'; '.join(still)}{left_out}. Stop what else "
+        "works on this home and erase again, or remove these yourself."
+    ]
+
+
+def _searched(proof: Proof) -> str:
+    """Say what was searched for where; empty where nothing was."""
+    if not proof.probes + proof.texts:
+        return ""
+    return (
         f"{_counted(proof.probes, 'stretch', 'stretches')} of 64 bytes from its files and "
         f"{_counted(proof.texts, 'text')} written about it, in {_counted(proof.searched_files, 'file')} "
         f"({size_words(proof.searched_bytes)})"
     )
-    left_out = f"; {_counted(proof.left_out, 'film')} of other recordings not searched" if proof.left_out else ""
-    if proof.holds:
-        return [f"Looked again: none of its files is there, no row, and none of {looked}{left_out}"]
-    rows = [f"{count} rows in {name}" for name, count in proof.rows_left.items()]
-    still = [*proof.files_left, *rows, *(f"bytes or words of it in {place}" for place in proof.traces_left)]
-    return [
-        f"NOT ALL IS GONE, as looking again for {looked} showed. Still there: {'; '.join(still)}{left_out}. Stop what "
-        "else works on this home and erase again, or remove these yourself."
-    ]
 
 
 def size_words(size_bytes: int) -> str:
