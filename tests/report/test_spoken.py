@@ -70,10 +70,10 @@ def test_heard_and_not_heard_are_told_with_their_moments(heard: tuple[Home, Reco
     assert result["words"] == "finding heard: \u201crhomburg is negative\u201d at 0:13 (sure)"
 
 
-def test_words_are_asked_for_once_a_page(
+def test_words_are_not_asked_for_row_by_row(
     heard: tuple[Home, Recording, Person, Person], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """However many rows a page has, it is looked up once whether the words changed."""
+    """However many rows a page has, it is looked up whether the words changed for findings once, for proposals once."""
     home, film, learner, _ = heard
     WordStore(home, film.id).put(0, 100, _words("feet together please.", 2.0))
     asked: list[str] = []
@@ -81,7 +81,7 @@ def test_words_are_asked_for_once_a_page(
     monkeypatch.setattr(WordStore, "version", lambda store: (asked.append(known(store)), asked[-1])[1])
     board = attempt.board(home, film.id, learner)
     assert row(board, "position_guard|")["spoken"]["verdict"] == "said"
-    assert len(asked) == 1
+    assert len(asked) == 2
 
 
 def test_words_of_another_listening_take_the_place_of_the_first(heard: tuple[Home, Recording, Person, Person]) -> None:
