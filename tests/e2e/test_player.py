@@ -20,7 +20,7 @@ pytestmark = pytest.mark.browser
 
 STEP = ("hand_hygiene", None)
 ONSET_S, OFFSET_S = 2.0, 2.6
-SLOW_MACHINE_FRAMES = 2
+SLOW_MACHINE_FRAMES = 6
 """How many frames beyond the end a machine may show that is too busy to draw every frame."""
 
 SIZE = {"width": 1366, "height": 768}
