@@ -9,10 +9,11 @@ from typing import Final
 from uuid import uuid4
 
 from review.access import Deed, demand
-from review.actions.checks import check_id, check_interval, check_text
+from review.actions.checks import check_id, check_interval
 from review.domain.captions import Caption, Correction, as_heard_again, captions_of
 from review.domain.errors import EntryRefused, ExchangeRefused
 from review.domain.model import Interval, Person, Recording
+from review.domain.text import check_text
 from review.domain.transcript import Transcript
 from review.exchange.caption_reading import read_captions
 from review.exchange.cues import milliseconds

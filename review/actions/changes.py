@@ -9,9 +9,10 @@ from datetime import UTC, datetime
 from typing import Final, TypedDict
 
 from review.access import Deed, allowed
-from review.actions.checks import check_height, check_place, check_slowness, check_text
+from review.actions.checks import check_height, check_place, check_slowness
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Person, Recording, Side
+from review.domain.text import check_text
 from review.pipeline.jobs import at_work
 from review.pipeline.stills import still_pictures, strip_times
 from review.store.erasing import erase_tracks

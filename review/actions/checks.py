@@ -88,24 +88,6 @@ def check_id(given: str) -> str:
         raise EntryRefused(f"{given[:60]!r} came as an id; expected a UUID. Nothing was changed.") from error
 
 
-def check_text(given: str) -> str:
-    """Return a text after seeing that it can be written to a file.
-
-    Raises
-    ------
-    EntryRefused
-        If it holds half a character, as a cut emoji leaves one.
-    """
-    try:
-        given.encode("utf-8")
-    except UnicodeEncodeError as error:
-        raise EntryRefused(
-            f"The text holds half a character at place {error.start + 1}; expected whole ones. Nothing was changed; "
-            "remove it and try again."
-        ) from error
-    return given
-
-
 def check_height(height_mm: float | None) -> None:
     """See that a height, if one is given, is a person's.
 

@@ -8,9 +8,10 @@ from typing import Any, Final
 from uuid import uuid4
 
 from review.access import Deed, demand
-from review.actions.checks import check_id, check_interval, check_place, check_text
+from review.actions.checks import check_id, check_interval, check_place
 from review.domain.errors import EntryRefused
 from review.domain.model import Comment, Person, Recording, Shape, Side
+from review.domain.text import check_text
 from review.store.repository import Repository
 
 MOST_CHARACTERS: Final = 2000

@@ -8,11 +8,12 @@ from typing import Final
 from uuid import UUID, uuid5
 
 from review.access import Deed, demand
-from review.actions.checks import check_place, check_text
+from review.actions.checks import check_place
 from review.domain.checklist import Step
 from review.domain.entries import Entry, fields_of, read_entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Person, Recording, Side
+from review.domain.text import check_text
 from review.store.repository import Repository
 
 _NAMESPACE: Final = UUID("d7f3c0b2-8c1e-4d0e-a6b4-3f3c59d7a1e8")

@@ -42,13 +42,13 @@ from typing import Any, Final, TypeVar
 
 from review.access import Deed, demand
 from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings, proposals, signing
-from review.actions.checks import check_text
 from review.actions.shapes import read_shape
 from review.actions.unchanged import demand_unchanged
 from review.actions.uncovering import uncover
 from review.domain.errors import EntryRefused, InputError, NotFound
 from review.domain.model import Person, Recording, Shape, Side
 from review.domain.signoff import Finding
+from review.domain.text import check_text
 from review.store.repository import Repository
 
 MOST_AT_ONCE: Final = 500

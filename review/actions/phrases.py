@@ -6,9 +6,10 @@ from datetime import UTC, datetime
 from typing import Final
 
 from review.access import Deed, demand
-from review.actions.checks import check_id, check_text
+from review.actions.checks import check_id
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Phrase
+from review.domain.text import check_text
 from review.store.repository import Repository
 
 MOST_CHARACTERS: Final = 200

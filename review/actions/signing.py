@@ -7,12 +7,13 @@ from datetime import UTC, datetime
 from typing import Final
 
 from review.access import Deed, demand
-from review.actions.checks import check_text, checklist_of
+from review.actions.checks import checklist_of
 from review.domain.errors import EntryRefused
 from review.domain.ground import Ground, changes_since, ground_of
 from review.domain.model import Person, Recording
 from review.domain.result import Outcome
 from review.domain.signoff import Finding, Signing, SignOff, signed
+from review.domain.text import check_text
 from review.store.repository import Repository
 
 LONGEST: Final = 2000

@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Date, ForeignKey, Text
+from sqlalchemy import Date, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
-from review.store.tables import Base
+from review.store.tables import Base, Prose
 
 
 class SettingRow(Base):
@@ -17,7 +17,7 @@ class SettingRow(Base):
     __tablename__ = "settings"
 
     name: Mapped[str] = mapped_column(primary_key=True)
-    value: Mapped[str] = mapped_column(Text)
+    value: Mapped[str] = mapped_column(Prose)
 
 
 class CourseRow(Base):

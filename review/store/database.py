@@ -47,15 +47,11 @@ class Database:
             ) from error
         except DataError as error:
             raise EntryRefused(
-                f"This could not be stored ({_cause(error)}): it holds what the database cannot, such as the character "
-                "NUL or a number too large. Nothing was changed."
+                f"This could not be stored ({_cause(error)}): it holds what the database cannot, such as a number "
+                "too large. Nothing was changed."
             ) from error
         except DBAPIError as error:
             raise _unusable(self._kind, error) from error
-        except UnicodeEncodeError as error:
-            raise EntryRefused(
-                f"A text holds half a character ({error.object[:40]!r}); expected whole ones. Nothing was changed."
-            ) from error
         except StatementError as error:
             raise error.orig or error from None
 

@@ -15,6 +15,7 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 from sqlalchemy.types import TypeDecorator
 
 from review.domain.errors import StoreBroken
+from review.domain.text import check_text
 
 
 class Moment(TypeDecorator[datetime]):
@@ -36,15 +37,60 @@ class Moment(TypeDecorator[datetime]):
         return None if value is None else datetime.fromisoformat(value)
 
 
+class Line(TypeDecorator[str]):
+    """A short text that every kind of database keeps: PostgreSQL has no character NUL, so a file refuses it too."""
+
+    impl = String
+    cache_ok = True
+
+    def process_bind_param(self, value: str | None, dialect: Dialect) -> str | None:
+        """Refuse what one of the kinds cannot keep."""
+        return None if value is None else check_text(value)
+
+
+class Prose(Line):
+    """A long text."""
+
+    impl = Text
+    cache_ok = True
+
+
+class Structure(TypeDecorator[Any]):
+    """Lists and tables of names, kept as JSON, whose texts every kind of database keeps."""
+
+    impl = JSON(none_as_null=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: Any | None, dialect: Dialect) -> Any | None:
+        """Refuse what one of the kinds cannot keep."""
+        if value is not None:
+            _check_all(value)
+        return value
+
+
+def _check_all(value: Any) -> None:
+    match value:
+        case str():
+            check_text(value)
+        case dict():
+            for name, inner in value.items():
+                check_text(name)
+                _check_all(inner)
+        case list() | tuple():
+            for inner in value:
+                _check_all(inner)
+
+
 class Base(DeclarativeBase):
     """Root of all tables."""
 
     type_annotation_map: ClassVar[dict[Any, Any]] = {
         datetime: Moment,
         float: Float(53),
-        list[str]: JSON(none_as_null=True),
-        list[Any]: JSON(none_as_null=True),
-        dict[str, Any]: JSON(none_as_null=True),
+        str: Line(),
+        list[str]: Structure(),
+        list[Any]: Structure(),
+        dict[str, Any]: Structure(),
     }
 
 
@@ -66,7 +112,7 @@ class ChecklistRow(Base):
     id: Mapped[str] = mapped_column(primary_key=True)
     version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     title: Mapped[str]
-    text: Mapped[str] = mapped_column(Text)
+    text: Mapped[str] = mapped_column(Prose)
     saved_by: Mapped[str | None]
     saved_at: Mapped[datetime | None]
 
@@ -173,7 +219,7 @@ class CommentRow(SaidRow):
     step_id: Mapped[str | None]
     onset_s: Mapped[float]
     offset_s: Mapped[float]
-    text: Mapped[str] = mapped_column(Text)
+    text: Mapped[str] = mapped_column(Prose)
     reply_to: Mapped[str | None]
     shape: Mapped[dict[str, Any] | None]
     resolved_by: Mapped[str | None]
@@ -187,7 +233,7 @@ class EntryRow(SaidRow):
 
     step_id: Mapped[str]
     kind: Mapped[str]
-    text: Mapped[str] = mapped_column(Text)
+    text: Mapped[str] = mapped_column(Prose)
     fields: Mapped[dict[str, Any]]
 
 
@@ -204,7 +250,7 @@ class CorrectionRow(Base):
     removed: Mapped[bool]
     onset_s: Mapped[float]
     offset_s: Mapped[float]
-    text: Mapped[str] = mapped_column(Text)
+    text: Mapped[str] = mapped_column(Prose)
 
 
 class PhraseRow(Base):
@@ -214,7 +260,7 @@ class PhraseRow(Base):
 
     id: Mapped[str] = mapped_column(primary_key=True)
     person_id: Mapped[str] = mapped_column(ForeignKey("people.id"), index=True)
-    text: Mapped[str] = mapped_column(Text)
+    text: Mapped[str] = mapped_column(Prose)
     at: Mapped[datetime]
 
 
@@ -270,7 +316,7 @@ class SignOffRow(Base):
     version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
     at: Mapped[datetime]
-    statement: Mapped[str] = mapped_column(Text)
+    statement: Mapped[str] = mapped_column(Prose)
     digest: Mapped[str]
 
 

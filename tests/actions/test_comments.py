@@ -69,8 +69,9 @@ def test_nobody_changes_anothers_words(repo: Repository) -> None:
         (" \n\t ", "0 characters"),
         ("x" * 2001, "2001 characters came; expected 1 to 2000"),
         ("cut \ud83d", "half a character at place 5"),
+        ("nul \0.", "the character NUL at place 5"),
     ],
-    ids=["empty", "blank", "too long", "half a character"],
+    ids=["empty", "blank", "too long", "half a character", "NUL"],
 )
 def test_text_that_says_nothing_or_too_much_is_refused(repo: Repository, text: str, words: str) -> None:
     """A comment has 1 to 2000 characters besides the blanks around it."""

@@ -17,6 +17,7 @@ from alembic.runtime.migration import MigrationContext
 from sqlalchemy import MetaData, create_engine, text
 
 from review.domain.errors import EntryRefused, StoreBroken
+from review.domain.model import Estimate, Event, Interval, Value
 from review.store import migrations
 from review.store.database import Database, open_database
 from review.store.files import locked
@@ -136,10 +137,20 @@ def test_a_time_without_a_zone_is_refused(database: Database) -> None:
         repo.put_mark(made.mark(at=datetime(2026, 3, 2)))
 
 
-def test_half_a_character_is_refused(database: Database) -> None:
-    """Text that no file can hold is refused in words."""
-    with pytest.raises(EntryRefused, match="half a character"), repository(database) as repo:
-        repo.put_comment(made.comment(text="cut \ud83d emoji"))
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [("cut \ud83d emoji", "half a character at place 5"), ("nul \0", "the character NUL at place 5")],
+    ids=["half a character", "NUL"],
+)
+def test_text_that_not_every_kind_of_database_keeps_is_refused(database: Database, text: str, words: str) -> None:
+    """What a file or a server cannot hold is refused by both, in words: in a text, in a list and within one."""
+    measured = Value("a1b2c3", "stance_width", "1", Estimate(1.0, 1.0, 1.0, 1.0), events=(Event(text, Interval(0, 1)),))
+    with pytest.raises(EntryRefused, match=words), repository(database) as repo:
+        repo.put_comment(made.comment(text=text))
+    with pytest.raises(EntryRefused, match=words), repository(database) as repo:
+        repo.put_values("a1b2c3", None, [measured])
+    with reading(database) as repo:
+        assert (repo.comments("a1b2c3"), repo.values("a1b2c3")) == ((), ())
 
 
 MARKER = """

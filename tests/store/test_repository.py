@@ -223,7 +223,8 @@ NUMBERS = st.none() | st.floats(allow_nan=True, allow_infinity=True)
 SIDES = st.sampled_from(["left", "right", None])
 SECONDS = st.floats(0, 7200)
 INTERVALS = st.builds(lambda onset_s, length_s: Interval(onset_s, onset_s + length_s), SECONDS, SECONDS)
-EVENTS = st.builds(Event, st.text(max_size=20), INTERVALS, SIDES, st.none() | st.floats(allow_infinity=False))
+TEXTS = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=20)
+EVENTS = st.builds(Event, TEXTS, INTERVALS, SIDES, st.none() | st.floats(allow_infinity=False))
 ESTIMATES = st.builds(
     Estimate,
     NUMBERS,
@@ -238,7 +239,7 @@ VALUES = st.lists(
     st.builds(
         Value,
         recording_id=st.just(RECORDING),
-        measure=st.text(st.characters(exclude_categories=["Cs"]), max_size=20),
+        measure=TEXTS,
         unit=st.sampled_from(["deg", "1", "mm"]),
         estimate=ESTIMATES,
         step_id=st.just("romberg"),

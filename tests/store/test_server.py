@@ -11,7 +11,7 @@ from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
 from sqlalchemy import create_engine, text
 
-from review.domain.errors import EntryRefused, StoreBroken
+from review.domain.errors import StoreBroken
 from review.store import engines
 from review.store.database import open_database
 from review.store.home import Home
@@ -48,15 +48,6 @@ def test_films_beyond_two_gigabytes_have_their_size(served: tuple[Home, str]) ->
         repo.add_recording(made.recording("b1", size_bytes=8_000_000_000))
     with reading(home) as repo:
         assert repo.recording("b1").size_bytes == 8_000_000_000
-
-
-def test_text_that_a_server_cannot_hold_is_refused(served: tuple[Home, str]) -> None:
-    """PostgreSQL keeps no NUL in texts; that is said, and nothing is changed."""
-    home, _ = served
-    with pytest.raises(EntryRefused, match="NUL"), repository(home) as repo:
-        repo.put_comment(made.comment(text="cut\x00off"))
-    with reading(home) as repo:
-        assert repo.comments("a1b2c3") == ()
 
 
 def test_a_reader_sees_one_state_throughout(served: tuple[Home, str]) -> None:
