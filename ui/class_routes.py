@@ -13,6 +13,7 @@ from review.actions import assigning, standards
 from review.domain.errors import EntryRefused
 from review.domain.model import Person
 from review.domain.sharing import Purpose
+from review.domain.wording import counted
 from review.exchange.csv_text import MEDIA_TYPE
 from review.report.class_files import class_csv
 from review.report.cohort import cohort
@@ -76,7 +77,7 @@ def _assign(repo: Repository, person: Person, said: dict[str, Any]) -> str:
     asked = ", ".join(sorted({codes[one.person_id] for one in made if one.purpose is Purpose.FIRST}))
     more = f" {seconds} of them {'has' if seconds == 1 else 'have'} a second rater drawn." if seconds else ""
     count = len(made) - seconds
-    return f"{count} {'attempt' if count == 1 else 'attempts'} asked of {asked}.{more}"
+    return f"{counted(count, 'attempt')} asked of {asked}.{more}"
 
 
 def _rate(repo: Repository, person: Person, said: dict[str, Any]) -> str:

@@ -8,13 +8,14 @@ from datetime import UTC, datetime
 from typing import Final
 from uuid import uuid4
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.actions.checks import check_id, check_interval
 from review.domain.captions import Caption, Correction, as_heard_again, captions_of
 from review.domain.errors import EntryRefused, ExchangeRefused
 from review.domain.model import Interval, Person, Recording
 from review.domain.text import check_text
 from review.domain.transcript import Transcript
+from review.domain.wording import counted
 from review.exchange.caption_reading import read_captions
 from review.exchange.cues import milliseconds
 from review.exchange.timed_text import TimedText, clock
@@ -63,18 +64,18 @@ def correct(
     EntryRefused
         If the caption was changed meanwhile, by this correction or another one, or the text is too long.
     """
-    recording = repo.recording(recording_id)
-    demand(person, Deed.CORRECT_CAPTIONS, recording)
+    recording = allowed(repo, person, Deed.CORRECT_CAPTIONS, recording_id)
     line = " ".join(check_text(text).split())
     if len(line) > MOST_CHARACTERS:
         raise EntryRefused(
             f"A caption of {len(line)} characters came; expected at most {MOST_CHARACTERS}. Nothing was changed."
         )
-    last = repo.corrections().last(check_id(correction_id))
+    known = check_id(correction_id)
+    last = repo.corrections().last(known)
     interval = _stretch(recording, *seconds) if last is None else last.interval
-    _expect_unchanged(repo, recording, check_id(correction_id), seen, interval)
+    _expect_unchanged(repo, recording, known, seen, interval)
     now = datetime.now(UTC)
-    correction = Correction(check_id(correction_id), recording.id, interval, line, person.id, now, seen + 1)
+    correction = Correction(known, recording.id, interval, line, person.id, now, seen + 1)
     repo.corrections().put(correction)
     return correction
 
@@ -92,8 +93,7 @@ def as_heard(repo: Repository, person: Person, recording_id: str, correction_id:
     EntryRefused
         If there is no such correction, or it was changed meanwhile.
     """
-    recording = repo.recording(recording_id)
-    demand(person, Deed.CORRECT_CAPTIONS, recording)
+    recording = allowed(repo, person, Deed.CORRECT_CAPTIONS, recording_id)
     last = repo.corrections().last(check_id(correction_id))
     if last is None or last.removed:
         raise EntryRefused("What was heard stands here already. Nothing was changed.")
@@ -149,13 +149,12 @@ def read_in(home: Home, person: Person, recording_id: str, name: str, body: byte
         If anything in the file cannot be taken; it holds all faults, and nothing was changed.
     """
     with repository(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.CORRECT_CAPTIONS, recording)
+        recording = allowed(repo, person, Deed.CORRECT_CAPTIONS, recording_id)
         cues = _cues(recording, name, body)
         desk = _Desk(repo, person, recording, WordStore(home, recording.id).transcript() or ())
         if desk.differing(cues) and not replaces:
             raise EntryRefused(
-                f"{_counted(desk.differing(cues), 'corrected caption')} of {recording.name} would give way to those of "
+                f"{counted(desk.differing(cues), 'corrected caption')} of {recording.name} would give way to those of "
                 "the file. Nothing was changed; take the corrected ones out first if you want them, then say that the "
                 "file replaces them."
             )
@@ -243,15 +242,11 @@ class _Desk:
 
 
 def _told(count: int, other: int, left_out: int, gone: Sequence[Correction]) -> list[str]:
-    told = [f"{_counted(count, 'caption')} read in; {other} of them differ from what stood here."]
+    told = [f"{counted(count, 'caption')} read in; {other} of them differ from what stood here."]
     if left_out:
-        told.append(f"{_counted(left_out, 'caption')} that had been heard and are not in the file are left out.")
+        told.append(f"{counted(left_out, 'caption')} that had been heard and are not in the file are left out.")
     if gone:
         told.append(
-            f"{_counted(len(gone), 'earlier correction')} gave way; what they said is kept with their recording."
+            f"{counted(len(gone), 'earlier correction')} gave way; what they said is kept with their recording."
         )
     return told
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"

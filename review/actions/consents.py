@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from datetime import UTC, date, datetime
 from typing import Any, Final, NamedTuple
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.errors import EntryRefused
 from review.domain.model import Person
 from review.domain.sharing import Audience, Bystanders, Consent
@@ -119,8 +119,7 @@ def note(
     if faults:
         raise EntryRefused(f"{'; '.join(faults)}. Nothing was noted.")
     with repository(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.NOTE_CONSENT, recording)
+        recording = allowed(repo, person, Deed.NOTE_CONSENT, recording_id)
         known = recording.sharing.consent
         if known is not None and not known.withdrawn and _terms(known) == terms:
             return known
@@ -134,8 +133,7 @@ def withdraw(home: Home, person: Person, recording_id: str) -> Consent:
     The recording stays until it is erased.
     """
     with repository(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.NOTE_CONSENT, recording)
+        recording = allowed(repo, person, Deed.NOTE_CONSENT, recording_id)
         known = recording.sharing.consent
         if known is not None and known.withdrawn:
             return known

@@ -12,6 +12,7 @@ from uuid import uuid4
 from review.access import Deed, allowed, demand
 from review.domain.model import Person, Recording
 from review.domain.receipt import Proof, Receipt
+from review.domain.wording import counted
 from review.store.belongings import described, files_of
 from review.store.database import open_database
 from review.store.erasing import erase_files
@@ -83,7 +84,7 @@ def erase_for(home: Home, recording: Recording, why: str, person: Person | None)
 
 def _copies(home: Home, recording: Recording) -> tuple[str, ...]:
     count = len(masked_copies(home, recording.sha256))
-    return (f"{count} cop{'ies' if count != 1 else 'y'} of it with masked faces",) if count else ()
+    return (f"{counted(count, 'copy', 'copies')} of it with masked faces",) if count else ()
 
 
 def _still_there(repo: Repository, recording: Recording, person: Person | None) -> None:

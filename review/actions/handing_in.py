@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.actions.assigning import draw_second
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
@@ -81,8 +81,7 @@ def take_peer_back(home: Home | Database, person: Person, recording_id: str, cod
 
 
 def _own(repo: Repository, person: Person, recording_id: str) -> tuple[Recording, str]:
-    recording = repo.recording(recording_id)
-    demand(person, Deed.SHARE, recording)
+    recording = allowed(repo, person, Deed.SHARE, recording_id)
     course_id = recording.sharing.course_id
     if course_id is None:
         raise EntryRefused(

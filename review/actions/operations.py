@@ -40,7 +40,7 @@ from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, Final, TypeVar
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.actions import comments, entries, exemplars, grades, marks, phrases, pointings, proposals, signing
 from review.actions.shapes import read_shape
 from review.actions.unchanged import demand_unchanged
@@ -340,8 +340,7 @@ def apply(
         raise EntryRefused("A browser's id is 8 to 64 letters, digits and hyphens; another came. Reload the page.")
     if not isinstance(ops, list | tuple):
         raise EntryRefused(f"A queue came as {type(ops).__name__}; expected a list of operations. Reload the page.")
-    recording = repo.recording(recording_id)
-    demand(person, Deed.SEE, recording)
+    recording = allowed(repo, person, Deed.SEE, recording_id)
     queue = client if person.courses is None else f"{person.id}:{client}"
     last = repo.applied(queue)
     numbered, faults = _numbered(ops[:MOST_AT_ONCE])

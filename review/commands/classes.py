@@ -53,9 +53,7 @@ def register(commands: common.Commands) -> None:
 def run_class(args: argparse.Namespace) -> None:
     """Run `runthrough class`."""
     home = common.open_home(args)
-    told = cohort(
-        home, common.acting(home, args, prefer=Role.INSTRUCTOR), args.checklist, args.attempts, course=args.course
-    )
+    told = cohort(home, common.acting(home, args), args.checklist, args.attempts, course=args.course)
     if args.json:
         common.print_json(told)
     elif args.csv:
@@ -69,7 +67,7 @@ def run_class(args: argparse.Namespace) -> None:
 def run_assign(args: argparse.Namespace) -> None:
     """Run `runthrough assign`."""
     home = common.open_home(args)
-    person = common.acting(home, args, prefer=Role.INSTRUCTOR)
+    person = common.acting(home, args)
     with repository(home) as repo:
         codes = {one.id: one.code for one in repo.people()}
         made = assign(repo, person, [repo.recording(name).id for name in args.recording], args.to)

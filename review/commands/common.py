@@ -35,12 +35,19 @@ def add_home(parser: argparse.ArgumentParser) -> None:
 
 
 def add_person(parser: argparse.ArgumentParser, prefer: Role = Role.LEARNER) -> None:
-    """Give a command the options `--as` and `--role`; `prefer` as for `acting`."""
+    """Give a command the options `--as` and `--role`.
+
+    Parameters
+    ----------
+    prefer
+        Who acts where nobody was named and nobody signs in: the first known here who is this, else the first learner.
+    """
     known = f"needed where people sign in, else the first {prefer} known here"
     parser.add_argument("--as", dest="code", metavar="CODE", help=f"who acts, by a code such as L-07 ({known})")
     parser.add_argument(
         "--role", choices=[str(role) for role in Role], default=None, help="what that person is, if new here"
     )
+    parser.set_defaults(prefer=prefer)
 
 
 def add_machine_output(parser: argparse.ArgumentParser) -> None:
@@ -56,13 +63,8 @@ def open_home(args: argparse.Namespace) -> Home:
     return home
 
 
-def acting(home: Home, args: argparse.Namespace, prefer: Role = Role.LEARNER) -> Person:
+def acting(home: Home, args: argparse.Namespace) -> Person:
     """Return the acting person, made known if new; where people sign in, one of them has to be named.
-
-    Parameters
-    ----------
-    prefer
-        Who acts where nobody was named and nobody signs in: the first known here who is this, else the first learner.
 
     Raises
     ------
@@ -72,7 +74,7 @@ def acting(home: Home, args: argparse.Namespace, prefer: Role = Role.LEARNER) ->
     with repository(home) as repo:
         if repo.courses().signing_in():
             return _member(repo, args.code)
-        known = repo.people()
+        known, prefer = repo.people(), args.prefer
         usual = sorted((one for one in known if one.role in (prefer, Role.LEARNER)), key=lambda one: one.role != prefer)
         if args.code is None and args.role is None and usual:
             return usual[0]

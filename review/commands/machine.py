@@ -20,6 +20,7 @@ from review.capture.models import find_models, missing_libraries
 from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
+from review.domain.wording import counted
 from review.report.recordings import unfinished
 from review.speech.model import find_voice_model
 from review.store.home import Home, find_home
@@ -182,4 +183,4 @@ def _home(args: argparse.Namespace) -> str:
         raise InputError(f"only {free / 1024**3:.1f} GiB are free at {home.root}; make room for films (2 GiB or more).")
     with repository(home) as repo:
         count = len(repo.recordings())
-    return f"{home.root}, {count} recording{'s' if count != 1 else ''}, {free / 1024**3:.0f} GiB free"
+    return f"{home.root}, {counted(count, 'recording')}, {free / 1024**3:.0f} GiB free"

@@ -12,9 +12,9 @@ from review.actions.looking import Trail
 from review.commands import common
 from review.domain.errors import InputError
 from review.domain.model import Person
+from review.domain.wording import counted
 from review.exchange.sheets.grid import letter
 from review.exchange.sheets.kinds import CHOICES
-from review.exchange.sheets.names import counted
 from review.exchange.sheets.preview import demand_sheet
 from review.exchange.sheets.roles import ROLES
 from review.report import paper, results, sheets

@@ -8,6 +8,7 @@ from typing import Final
 from review.actions.copies import restore_copies
 from review.commands import common
 from review.domain.errors import InputError, RunthroughError
+from review.domain.wording import counted
 from review.report import recordings
 
 MEND_TEXT: Final = (
@@ -46,6 +47,6 @@ def run_mend(args: argparse.Namespace) -> None:
             if made:
                 bar.say(f"{recording.id}  {recording.name}: made again: {', '.join(made)}")
     if whole:
-        print(f"Nothing was missing in {whole} recording{'s' if whole != 1 else ''}.")
+        print(f"Nothing was missing in {counted(whole, 'recording')}.")
     if faults:
         raise InputError("\n".join(faults))

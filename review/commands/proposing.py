@@ -23,9 +23,9 @@ def register(commands: common.Commands) -> None:
     """Add the command of this family."""
     proposing = commands.add_parser("proposals", help="print where steps seem to lie", description=PROPOSALS_TEXT)
     proposing.add_argument("recording", help="id of a recording (its start is enough)")
-    proposing.add_argument("--json", action="store_true", help="print JSON")
     common.add_home(proposing)
     common.add_person(proposing)
+    common.add_machine_output(proposing)
     proposing.set_defaults(run=run_proposals)
 
 

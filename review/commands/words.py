@@ -8,6 +8,7 @@ from typing import Final
 
 from review.actions.listening import erase_words, leave_words_out, listen, listening_of
 from review.commands import common
+from review.domain.wording import counted
 
 WORDS_TEXT: Final = (
     "Tell or change whether what is said in films is written down when they are analysed. It is done on this machine "
@@ -36,7 +37,7 @@ def run_words(args: argparse.Namespace) -> None:
         leave_words_out(home)
     if args.what == "erase":
         count = erase_words(home)
-        print(f"The words of {count} recording{'s' if count != 1 else ''} were erased.")
+        print(f"The words of {counted(count, 'recording')} were erased.")
     listening = listening_of(home)
     if not listening.on:
         print("Words are left out.")

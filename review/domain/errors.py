@@ -24,6 +24,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 
+from review.domain.wording import counted
+
 
 class RunthroughError(Exception):
     """Root of the tree; its text is one complete message for a person."""
@@ -66,7 +68,7 @@ class ChecklistRefused(InputError):
         self.source = source
         self.faults = tuple(faults)
         count = len(self.faults)
-        head = f"{source}: {count} fault{'s' if count != 1 else ''} in this checklist; mend them and try again."
+        head = f"{source}: {counted(count, 'fault')} in this checklist; mend them and try again."
         super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
 
 
@@ -76,7 +78,7 @@ class ExchangeRefused(InputError):
     def __init__(self, source: str, faults: Sequence[str]) -> None:
         self.faults = tuple(faults)
         count = len(self.faults)
-        head = f"{source}: {count} fault{'s' if count != 1 else ''} in this file; nothing was changed."
+        head = f"{source}: {counted(count, 'fault')} in this file; nothing was changed."
         super().__init__("\n".join([head, *(f"  {fault}" for fault in self.faults)]))
 
 

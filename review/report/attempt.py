@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.checklist import Checklist, GradeScale, Step, Target
 from review.domain.model import Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
@@ -57,8 +57,7 @@ def board(
         Last browser operation stored, and what was wrong with those that could not be.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         people = {one.id: one for one in repo.people()}
         sheet = repo.sheet_of(recording)
         uncovered = repo.uncoverings().of(recording.id, person.id)
@@ -99,8 +98,7 @@ def version(home: Home | Database, recording_id: str, person: Person) -> str:
     Every open page asks for it again and again; who answers them keeps the database open.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         return repo.version(recording.id)
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 
 from review.domain.checklist import NOT_ASSESSABLE
 from review.domain.model import Person, Role
+from review.domain.wording import counted
 from review.report.choosing import attempt_json
 from review.report.graded import Given, Graded, Place
 from review.report.totals import Both, both_totals, signed
@@ -86,7 +87,7 @@ def _row(
 
 
 def _words(row: Mapping[str, Any], learner: Person) -> list[str]:
-    steps = "1 step" if row["steps"] == 1 else f"{row['steps']} steps"
+    steps = counted(row["steps"], "step")
     by = " and ".join(row["instructors"])
     told = [
         f"{learner.code} gave {row['own']:.0f} of 100 points, {by} {row['instructor']:.0f}, on the {steps} both "

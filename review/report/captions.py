@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.captions import UNSURE, Caption, captions_of, lines_of
 from review.domain.model import Person, Recording
 from review.exchange.cues import Cue, milliseconds, web_vtt
@@ -29,8 +29,7 @@ def captions(home: Home, person: Person, recording_id: str) -> str:
     W3C, WebVTT: The Web Video Text Tracks Format, section 4.6.3 (WebVTT file using caption or subtitle cue text).
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         shown = [one for one in standing_captions(home, repo, recording) if one.text]
     return web_vtt(_cues(shown))
 
@@ -63,8 +62,7 @@ def captions_told(home: Home, person: Person, recording_id: str, wanted: str = "
         that were sought), ``sought`` (whether it holds the words, alone or with the one before or behind it).
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         codes = {one.id: one.code for one in repo.people()}
         listened = bool(WordStore(home, recording.id).version())
         shown = standing_captions(home, repo, recording)

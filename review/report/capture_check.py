@@ -11,9 +11,10 @@ from typing import Any, Final
 
 import xarray as xr
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording
+from review.domain.wording import whole_seconds
 from review.measures.capture_words import FAULT_KINDS
 from review.pipeline.jobs import UNFINISHED
 from review.report.recordings import how_far
@@ -43,8 +44,7 @@ def capture_check(home: Home, person: Person, recording_id: str) -> list[dict[st
         and as ``[onset_s, offset_s]`` pairs, and what it spoils as ``{"hows", "words", "steps"}``.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         check = _begun(home, repo, recording, repo.job(recording.id), repo.marks(recording.id))
     return None if check is None else in_words(check.faults.result(), check.sheet)
 
@@ -212,10 +212,6 @@ def _seconds_words(where: tuple[Interval, ...]) -> str:
     >>> _seconds_words((Interval(3.2, 5.0), Interval(61.0, 62.5)))
     'From 0:03 to 0:05, and once more.'
     """
-    first = f"From {_clock(where[0].onset_s)} to {_clock(where[0].offset_s)}"
+    first = f"From {whole_seconds(where[0].onset_s)} to {whole_seconds(where[0].offset_s)}"
     more = len(where) - 1
     return f"{first}." if not more else f"{first}, and {'once' if more == 1 else f'{more} times'} more."
-
-
-def _clock(time_s: float) -> str:
-    return f"{int(time_s // 60)}:{int(time_s % 60):02d}"

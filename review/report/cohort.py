@@ -8,6 +8,7 @@ from datetime import UTC, date, datetime
 from typing import Any, Final
 
 from review.access import Deed, demand, may
+from review.domain import wording
 from review.domain.course import Course
 from review.domain.errors import NotFound
 from review.domain.model import Person, Recording
@@ -162,7 +163,7 @@ def _counted(counted: Sequence[ClassAttempt], which: str) -> list[str]:
     if not counted:
         return ["No attempt at this sheet has an instructor's grade that you may see yet."]
     known = len({one.learner.id for one in counted})
-    told = f"{_number(len(counted), 'attempt')} of {_number(known, 'learner')}: {WHICH[which]}."
+    told = f"{wording.counted(len(counted), 'attempt')} of {wording.counted(known, 'learner')}: {WHICH[which]}."
     if which == "all" and len(counted) > known:
         return [f"{told} Attempts of one learner hang together, so the intervals are too narrow."]
     return [told]
@@ -176,8 +177,4 @@ def _few(counted: Sequence[ClassAttempt]) -> list[str]:
 
 
 def _other_scale(others: int) -> list[str]:
-    return [f"{_number(others, 'attempt')} with another grade scale left out of the steps."] if others else []
-
-
-def _number(count: int, noun: str) -> str:
-    return f"{count} {noun}{'' if count == 1 else 's'}"
+    return [f"{wording.counted(others, 'attempt')} with another grade scale left out of the steps."] if others else []

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.model import Comment, Person
 from review.exchange.cues import Cue, milliseconds, web_vtt
 from review.report.cover import Cover
@@ -28,8 +28,7 @@ def comment_track(home: Home, person: Person, recording_id: str) -> str:
     W3C, WebVTT: The Web Video Text Tracks Format, section 4.6.3 (WebVTT file using caption or subtitle cue text).
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         people = {one.id: one for one in repo.people()}
         cover = Cover(repo.uncoverings().of(recording.id, person.id), person)
         said = [one for one in repo.comments(recording.id) if not cover.hides(one.step_id, one.side, one.person_id)]

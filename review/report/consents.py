@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import UTC, date, datetime
 from typing import Any, Final
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.model import Person, Recording
 from review.domain.sharing import Audience, Bystanders, Consent
 from review.report.consent_text import paragraphs
@@ -55,8 +55,7 @@ def consent_told(home: Home | Database, person: Person, recording_id: str) -> di
         ``text`` (to be read to the examined person), ``audiences`` and ``bystanders`` (choices), ``today``.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.NOTE_CONSENT, recording)
+        recording = allowed(repo, person, Deed.NOTE_CONSENT, recording_id)
         versions = repo.sharings().consents(recording.id)
         codes = {one.id: one.code for one in repo.people()}
     newest = versions[-1] if versions else None

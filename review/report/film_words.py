@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from review.access import Deed, demand
+from review.access import Deed, allowed
 from review.domain.model import Interval, Person, Side
 from review.report.seconds import Seconds
 from review.store.home import Home
@@ -26,8 +26,7 @@ def film_words(home: Home, person: Person, recording_id: str, step_id: str, side
         If the recording's checklist has no such step.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE, recording)
+        recording = allowed(repo, person, Deed.SEE, recording_id)
         people = {one.id: one for one in repo.people()}
         step = repo.sheet_of(recording).step(step_id)
         marks = repo.marks(recording.id)

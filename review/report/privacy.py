@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from typing import Any, Final
 
-from review.access import Deed, demand, may, reasons
+from review.access import Deed, allowed, may, reasons
 from review.domain.model import Person, Recording
 from review.report.consents import consent_words, title_of
 from review.report.receipts import receipts
@@ -104,8 +104,7 @@ def looks_at(home: Home | Database, person: Person, recording_id: str) -> list[d
         Keys ``at, who, deed, what, allowed``; at most 200.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SEE_LOOKS, recording)
+        recording = allowed(repo, person, Deed.SEE_LOOKS, recording_id)
         codes = {one.id: one.code for one in repo.people()}
         found = repo.looks().of(recording.id)
     return [

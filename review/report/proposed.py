@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any, Final
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.checklist import Checklist
 from review.domain.model import Interval, Mark, Person, Recording
 from review.domain.proposal import Proposal, Refusal
@@ -61,8 +61,7 @@ def proposed(home: Home, person: Person, recording_id: str) -> dict[str, Any]:
         If the person may not mark the recording.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.MARK, recording)
+        recording = allowed(repo, person, Deed.MARK, recording_id)
         known = _known(repo, recording, person)
     if known.unfinished:
         return {"proposals": [], "said": LATER}

@@ -10,6 +10,7 @@ from typing import Any, Final
 from review.access import demand_receipt, may_read_receipt
 from review.domain.model import Person
 from review.domain.receipt import Proof, Receipt
+from review.domain.wording import counted
 from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import reading
@@ -72,10 +73,10 @@ def _lines(found: Receipt, by: str, of: str) -> list[str]:
     kept = found.kept.get("looks", 0) + 1
     return [
         f"Recording {found.recording_id} of {of}, erased by {by} on {found.at:%Y-%m-%d %H:%M} UTC: {found.why}",
-        f"{_counted(len(found.files), 'file')}, {size_words(found.size_bytes)}: film, what was made of it, tracks",
+        f"{counted(len(found.files), 'file')}, {size_words(found.size_bytes)}: film, what was made of it, tracks",
         f"rows of the database, each revision one: {', '.join(rows)}",
         *found.notes,
-        f"kept: {_counted(kept, 'line')} of the trail (who saw it, and who erased it), and this receipt",
+        f"kept: {counted(kept, 'line')} of the trail (who saw it, and who erased it), and this receipt",
         *proof_lines(found.proof),
         OUTSIDE,
     ]
@@ -86,7 +87,7 @@ def proof_lines(proof: Proof | None) -> list[str]:
     if proof is None:
         return [NOT_PROVED]
     looked = _searched(proof)
-    left_out = f"; {_counted(proof.left_out, 'film')} of other recordings not searched" if proof.left_out else ""
+    left_out = f"; {counted(proof.left_out, 'film')} of other recordings not searched" if proof.left_out else ""
     if proof.holds:
         return [f"Looked again: none of its files is there, no row{looked and f', and none of {looked}'}{left_out}"]
     rows = [f"{count} rows in {name}" for name, count in proof.rows_left.items()]
@@ -103,8 +104,8 @@ def _searched(proof: Proof) -> str:
     if not proof.probes + proof.texts:
         return ""
     return (
-        f"{_counted(proof.probes, 'stretch', 'stretches')} of 64 bytes from its files and "
-        f"{_counted(proof.texts, 'text')} written about it, in {_counted(proof.searched_files, 'file')} "
+        f"{counted(proof.probes, 'stretch', 'stretches')} of 64 bytes from its files and "
+        f"{counted(proof.texts, 'text')} written about it, in {counted(proof.searched_files, 'file')} "
         f"({size_words(proof.searched_bytes)})"
     )
 
@@ -118,10 +119,6 @@ def size_words(size_bytes: int) -> str:
     ('812 bytes', '1.2 MB')
     """
     return f"{size_bytes} bytes" if size_bytes < 10_000 else f"{size_bytes / 1e6:.1f} MB"
-
-
-def _counted(count: int, one: str, many: str = "") -> str:
-    return f"{count} {one if count == 1 else many or f'{one}s'}"
 
 
 def receipt_page(found: Mapping[str, Any]) -> str:

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime
 from typing import Any
 
-from review.access import Deed, demand, may
+from review.access import Deed, allowed, may
 from review.domain.model import Person, Recording
 from review.domain.sharing import Audience, Purpose, Sharing
+from review.domain.wording import counted
 from review.report.consents import consent_words
 from review.store.database import Database
 from review.store.home import Home
@@ -25,8 +26,7 @@ def sharing_told(home: Home | Database, person: Person, recording_id: str) -> di
         today.
     """
     with reading(home) as repo:
-        recording = repo.recording(recording_id)
-        demand(person, Deed.SHARE, recording)
+        recording = allowed(repo, person, Deed.SHARE, recording_id)
         sharing = recording.sharing
         asked = {one.person_id for one in sharing.requests if one.purpose is Purpose.PEER}
         peers = [one.code for one in repo.people() if one.id in asked]
@@ -85,4 +85,4 @@ def sharing_words(sharing: Sharing) -> str:
     """
     handed = "handed in" if sharing.handed_in_at else "not handed in"
     asked = sum(one.purpose is Purpose.PEER for one in sharing.requests)
-    return f"{handed}, {asked} peer{'s' if asked != 1 else ''} asked" if asked else handed
+    return f"{handed}, {counted(asked, 'peer')} asked" if asked else handed

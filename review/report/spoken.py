@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from review.domain.model import Interval, Side
 from review.domain.spoken import Hit
+from review.domain.wording import whole_seconds
 from review.measures.spoken_finding import Spoken, listened_seconds, spoken_finding
 
 _SIGNS: Final = {"said": "said", "other": "other value", "unclear": "unclear", "not heard": "not heard"}
@@ -38,7 +39,7 @@ def spoken_words(found: Spoken) -> str:
     hit = found.hit
     if hit is None:
         return "finding not heard"
-    heard = f"\u201c{hit.words}\u201d at {_clock(hit.interval.onset_s)}"
+    heard = f"\u201c{hit.words}\u201d at {whole_seconds(hit.interval.onset_s)}"
     sure = "sure" if hit.sure else "not sure"
     earlier = f"; {len(found.earlier)} more before" if found.earlier else ""
     if hit.heard == "said":
@@ -47,8 +48,3 @@ def spoken_words(found: Spoken) -> str:
         other = f", {hit.value}" if hit.value else ""
         return f"other value heard{other}: {heard} ({sure}){earlier}"
     return f"something like the finding heard, but which value is unclear: {heard}{earlier}"
-
-
-def _clock(time_s: float) -> str:
-    """Write a time to the second; a word's onset is known to a few tenths."""
-    return f"{int(time_s) // 60}:{int(time_s) % 60:02d}"

@@ -25,10 +25,11 @@ from typing import Any, Final
 
 from review.domain.errors import InputError
 from review.domain.model import Recording
+from review.store.belongings import files_in, places_of
 from review.store.dump import load
 from review.store.files import locked, replacing, settle
 from review.store.home import Home
-from review.store.media import film_alone, media_folder
+from review.store.media import film_alone
 from review.store.repository import reading
 
 MANIFEST: Final = "backup.json"
@@ -178,16 +179,15 @@ def _copy_all(
 
 def _of(home: Home, recording: Recording) -> Iterator[tuple[Any, Callable[[], list[Path]]]]:
     """Yield what must not change meanwhile, and the files; which parts are done before the parts themselves."""
-    media, tracks = media_folder(home, recording.sha256), home.tracks / recording.id
-    yield film_alone(home, recording.sha256), lambda: _files(media)
-    yield nullcontext(), lambda: _files(tracks / "done")
-    yield locked(home.tracks / ".lock"), lambda: _files(tracks)
-    beside = sorted(home.tracks.glob(f"{recording.id}.*"))
-    yield nullcontext(), lambda: [path for one in beside for path in ([one] if one.is_file() else _files(one))]
+    media, tracks, *beside = places_of(home, recording)
+    yield film_alone(home, recording.sha256), lambda: _whole(media)
+    yield nullcontext(), lambda: _whole(tracks / "done")
+    yield locked(home.tracks / ".lock"), lambda: _whole(tracks)
+    yield nullcontext(), lambda: [path for one in beside for path in _whole(one)]
 
 
-def _files(folder: Path) -> list[Path]:
-    return [path for path in sorted(folder.rglob("*")) if path.is_file() and not path.name.endswith(".part")]
+def _whole(place: Path) -> list[Path]:
+    return [path for path in files_in(place) if not path.name.endswith(".part")]
 
 
 def _take(path: Path, place: str, folder: Path, known: dict[str, Kept]) -> Kept:

@@ -95,12 +95,20 @@ class Belongings:
         return [one for one, kind in self._columns[name].items() if isinstance(kind, Text)]
 
 
+def places_of(home: Home, recording: Recording) -> list[Path]:
+    """Return the folders and files that are a recording's: its film, its tracks, what lies beside those."""
+    beside = sorted(home.tracks.glob(f"{recording.id}.*"))
+    return [media_folder(home, recording.sha256), home.tracks / recording.id, *beside]
+
+
+def files_in(place: Path) -> list[Path]:
+    """Return the files of a folder and all folders in it, in a fixed order; of a file, itself."""
+    return [place] if place.is_file() else [path for path in sorted(place.rglob("*")) if path.is_file()]
+
+
 def files_of(home: Home, recording: Recording) -> list[Path]:
     """Return every file that an erasure of a recording removes, in a fixed order."""
-    tracks = home.tracks / recording.id
-    places = [media_folder(home, recording.sha256), tracks, *sorted(home.tracks.glob(f"{recording.id}.*"))]
-    places += sorted(uploads_of(home, recording))
-    return [path for place in places for path in sorted(place.rglob("*")) if path.is_file()]
+    return [path for place in (*places_of(home, recording), *uploads_of(home, recording)) for path in files_in(place)]
 
 
 def described(home: Home, path: Path) -> ErasedFile | None:

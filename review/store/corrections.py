@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from sqlalchemy import delete, func, insert, select
+from sqlalchemy import delete, insert, select
 from sqlalchemy.orm import Session
 
 from review.domain.captions import Correction
 from review.domain.errors import EntryRefused
+from review.store.ledger import standing
 from review.store.rows import read_correction, said_columns
 from review.store.tables import CorrectionRow
 
@@ -26,22 +27,11 @@ class Corrections:
     def of_many(self, recording_ids: Iterable[str]) -> dict[str, tuple[Correction, ...]]:
         """Return what `of` does for each of many recordings, out of one query."""
         row, asked_for = CorrectionRow, list(dict.fromkeys(recording_ids))
-        newest = (
-            select(row.id, func.max(row.revision).label("revision"))
-            .where(row.recording_id.in_(asked_for))
-            .group_by(row.id)
-            .subquery()
-        )
-        asked = (
-            select(row)
-            .join(newest, (row.id == newest.c.id) & (row.revision == newest.c.revision))
-            .where(row.removed.is_(False))
-            .order_by(row.onset_s, row.offset_s, row.id)
-        )
+        asked = standing(row, asked_for)[0].order_by(row.onset_s, row.offset_s, row.id)
         found: dict[str, list[Correction]] = {name: [] for name in asked_for}
         for one in self._session.scalars(asked):
             found[one.recording_id].append(read_correction(one))
-        return {name: tuple(standing) for name, standing in found.items()}
+        return {name: tuple(kept) for name, kept in found.items()}
 
     def last(self, correction_id: str) -> Correction | None:
         """Return the last revision of a correction, even if by that what was heard stands again; None if unknown."""

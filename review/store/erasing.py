@@ -10,6 +10,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from review.domain.model import Recording
+from review.domain.wording import counted
 from review.store.home import Home
 from review.store.media import erase_media
 from review.store.trackstore import TrackStore
@@ -41,7 +42,7 @@ def erase_files(home: Home, recording: Recording) -> list[str]:
     erase_media(home, recording.sha256)
     lines = _forget(home.log, (recording.id, recording.sha256, recording.name))
     if lines:
-        told.append(f"{lines} line{'s' if lines != 1 else ''} of the log of analyses that named it")
+        told.append(f"{counted(lines, 'line')} of the log of analyses that named it")
     return told
 
 

@@ -6,17 +6,30 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 from typing import Any, Generic, TypeVar
 
-from sqlalchemy import and_, func, insert, select
+from sqlalchemy import ColumnElement, Select, and_, func, insert, select
 from sqlalchemy.orm import InstrumentedAttribute, Session
 
 from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark
 from review.store.rows import said_columns
-from review.store.tables import SaidRow
+from review.store.tables import RevisedRow, SaidRow
 
 Said = TypeVar("Said", Mark, Grade, Comment, Entry)
 Row = TypeVar("Row", bound=SaidRow)
+Revised = TypeVar("Revised", bound=RevisedRow)
+
+
+def standing(row: type[Revised], recording_ids: Sequence[str]) -> tuple[Select[Revised], ColumnElement[Any]]:
+    """Return what selects the highest revisions of recordings' entries that are not removed, and when each began."""
+    newest = (
+        select(row.id, func.max(row.revision).label("revision"), func.min(row.at).label("said_at"))
+        .where(row.recording_id.in_(recording_ids))
+        .group_by(row.id)
+        .subquery()
+    )
+    follows = and_(row.id == newest.c.id, row.revision == newest.c.revision)
+    return select(row).join(newest, follows).where(row.removed.is_(False)), newest.c.said_at
 
 
 class Ledger(Generic[Row, Said]):
@@ -66,18 +79,8 @@ class Ledger(Generic[Row, Said]):
     def current_of(self, recording_ids: Iterable[str]) -> dict[str, tuple[Said, ...]]:
         """Return what `current` does for each of many recordings, out of one query."""
         asked_for, row = list(dict.fromkeys(recording_ids)), self._row
-        newest = (
-            select(row.id, func.max(row.revision).label("revision"), func.min(row.at).label("said_at"))
-            .where(row.recording_id.in_(asked_for))
-            .group_by(row.id)
-            .subquery()
-        )
-        asked = (
-            select(row)
-            .join(newest, and_(row.id == newest.c.id, row.revision == newest.c.revision))
-            .where(row.removed.is_(False))
-            .order_by(*self._order, newest.c.said_at, row.id)
-        )
+        asked, said_at = standing(row, asked_for)
+        asked = asked.order_by(*self._order, said_at, row.id)
         found: dict[str, list[Said]] = {name: [] for name in asked_for}
         for one in self._session.scalars(asked):
             found[one.recording_id].append(self._read(one))

@@ -175,8 +175,8 @@ class PointingRow(Base):
     removed: Mapped[bool]
 
 
-class SaidRow(Base):
-    """What marks, grades, comments and entries have in common: one revision of what a person said."""
+class RevisedRow(Base):
+    """One revision of what a person said or wrote of a recording."""
 
     __abstract__ = True
 
@@ -186,6 +186,13 @@ class SaidRow(Base):
     person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
     at: Mapped[datetime]
     removed: Mapped[bool]
+
+
+class SaidRow(RevisedRow):
+    """What marks, grades, comments and entries have in common."""
+
+    __abstract__ = True
+
     side: Mapped[str | None]
 
 
@@ -237,17 +244,11 @@ class EntryRow(SaidRow):
     fields: Mapped[dict[str, Any]]
 
 
-class CorrectionRow(Base):
+class CorrectionRow(RevisedRow):
     """One revision of what a person wrote in the place of words that were heard."""
 
     __tablename__ = "corrections"
 
-    id: Mapped[str] = mapped_column(primary_key=True)
-    revision: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
-    recording_id: Mapped[str] = mapped_column(ForeignKey("recordings.id", ondelete="CASCADE"), index=True)
-    person_id: Mapped[str] = mapped_column(ForeignKey("people.id"))
-    at: Mapped[datetime]
-    removed: Mapped[bool]
     onset_s: Mapped[float]
     offset_s: Mapped[float]
     text: Mapped[str] = mapped_column(Prose)

@@ -18,22 +18,16 @@ from review.store.media import media_folder
 from review.store.repository import Repository, repository
 from tests.crowds import seen_together
 from tests.e2e.coded import even_ms, write_coded
+from tests.e2e.rules import WIDE, broken, broken_at
 from tests.e2e.sheets import furnish, look
 from tests.e2e.states import STATES, WALKS, Scene, Walk
 from tests.screens import serving
 
-axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-
 pytestmark = pytest.mark.browser
 
 SHOWN, COVERED, PLAIN = "step_3", "step_9", "step_12"
-SEEN = {"resultTypes": ["violations", "passes"]}
 EXEMPLAR = "5a1d8f0a-8f5e-4a43-9a0b-0c9c3c1d2e4f"
-SIZES = {
-    "laptop": {"width": 1366, "height": 768},
-    "tablet": {"width": 1024, "height": 768},
-    "upright": {"width": 768, "height": 1024},
-}
+TABLETS = ((1024, 768), (768, 1024))
 EVERYWHERE = {"uncovered", "landmarks", "comment", "exemplar"}
 """States that are looked at on tablets as well."""
 
@@ -87,40 +81,23 @@ def _attempt(folder: Path, home: Home, learner: Person, name: str, seconds: floa
     return recordings.add(home, learner, film, checklist_id="twelve_steps", name=f"Attempt, {name}")
 
 
-def faults(page: Any) -> tuple[list[str], int]:
-    """Return what axe-core finds wrong, with the elements, and how many elements it looked at."""
-    found = axe.Axe().run(page, options=SEEN).response
-    wrong = [f"{rule['id']}: {node['html'][:120]}" for rule in found["violations"] for node in rule["nodes"]]
-    return wrong, sum(len(rule["nodes"]) for rule in found["passes"])
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
 @pytest.mark.parametrize("walk", WALKS, ids=lambda walk: walk.__name__)
-def test_every_state_keeps_the_rules(chromium: Any, scene: Scene, walk: Walk, scheme: str) -> None:
+def test_every_state_keeps_the_rules(chromium: Any, scene: Scene, walk: Walk) -> None:
     """On a laptop every state is looked at; on tablets those in which the page is laid out otherwise."""
-    context = chromium.new_context(viewport=SIZES["laptop"], color_scheme=scheme)
-    page = context.new_page()
+    page = chromium.new_page(viewport=dict(zip(("width", "height"), WIDE, strict=True)))
     wrong: dict[str, list[str]] = {}
     for state in walk(page, scene):
-        for size, viewport in SIZES.items():
-            assert state in STATES
-            if size != "laptop" and state not in EVERYWHERE:
-                continue
-            page.set_viewport_size(viewport)
-            page.wait_for_timeout(150)
-            found, seen = faults(page)
-            wrong |= {f"{state}, {size}": found} if found else {}
-            assert seen > 20, f"axe-core did not look into the page at {state}"
-        page.set_viewport_size(SIZES["laptop"])
-    context.close()
+        assert state in STATES
+        found = broken_at(page, *TABLETS, WIDE) if state in EVERYWHERE else broken(page)
+        wrong |= {state: found} if found else {}
+    page.close()
     assert wrong == {}
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_an_unknown_address_keeps_the_rules(chromium: Any, scene: Scene, scheme: str) -> None:
+def test_an_unknown_address_keeps_the_rules(chromium: Any, scene: Scene) -> None:
     """The address of no page."""
-    page = chromium.new_page(color_scheme=scheme)
+    page = chromium.new_page()
     page.goto(f"{scene.address}/nowhere")
     page.get_by_text("not found").first.wait_for(timeout=60_000)
-    assert faults(page)[0] == []
+    assert broken(page) == []
     page.close()

@@ -13,7 +13,7 @@ from review.domain.checklist_text import values_of
 from review.domain.model import Role
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
-from tests.e2e.test_accessible import faults
+from tests.e2e.rules import broken
 from tests.exchange.sheet_shapes import SHAPES
 from tests.screens import serving
 
@@ -150,25 +150,24 @@ def test_working_as_somebody_else_stays_where_one_is(page: Any) -> None:
     assert "L-07" in page.get_by_test_id("version").inner_text()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_every_view_keeps_the_rules(chromium: Any, place: tuple[str, Home], tmp_path: Path, scheme: str) -> None:
+def test_every_view_keeps_the_rules(chromium: Any, place: tuple[str, Home], tmp_path: Path) -> None:
     """List, sheet, all forms of the editor, faults, import with its preview, and both papers."""
-    page = chromium.new_page(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
+    page = chromium.new_page(viewport={"width": 1366, "height": 768})
     address = f"{place[0]}/checklists?as=L-07"
     page.goto(address)
     page.get_by_test_id("new").wait_for(timeout=60_000)
-    assert faults(page)[0] == []
+    assert broken(page) == []
     page.get_by_role("link", name="Neurological screening").first.click()
     page.get_by_test_id("reading").wait_for()
     page.get_by_test_id("copy").click()
-    assert faults(page)[0] == []
+    assert broken(page) == []
     page.get_by_test_id("change").click()
     page.get_by_test_id("sheet-title").fill("")
     page.get_by_test_id("store").click()
     page.get_by_test_id("faults").get_by_text("1 to mend").wait_for()
     for chosen in (".top >> nth=0", ".top >> nth=1", ".of-section >> nth=0", ".of-step >> nth=4"):
         page.locator(chosen).click()
-        assert faults(page)[0] == [], chosen
+        assert broken(page) == [], chosen
     page.get_by_test_id("throw").click()
     page.get_by_test_id("throw").click()
     file = tmp_path / MERGED.file
@@ -176,7 +175,7 @@ def test_every_view_keeps_the_rules(chromium: Any, place: tuple[str, Home], tmp_
     page.goto(f"{address}#import")
     page.get_by_test_id("file").set_input_files(file, timeout=60_000)
     page.get_by_test_id("preview").wait_for()
-    assert faults(page)[0] == []
+    assert broken(page) == []
     page.goto(f"{place[0]}/api/sheet/neuro_screening/paper")
-    assert faults(page)[0] == []
+    assert broken(page) == []
     page.close()

@@ -9,7 +9,8 @@ from typing import Any
 import pytest
 
 from review.store.repository import repository
-from tests.e2e.test_compare_progress import SIZE, violations
+from tests.e2e.rules import NARROW, WIDE, broken, broken_at
+from tests.e2e.test_compare_progress import SIZE
 from tests.graded import furnish
 from tests.homes import learners_home
 from tests.screens import serving
@@ -28,20 +29,16 @@ def graded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_all_parts_keep_the_rules(chromium: Any, graded: str, scheme: str) -> None:
+def test_all_parts_keep_the_rules(chromium: Any, graded: str) -> None:
     """Every part against axe-core, with all that is folded opened, and narrow."""
-    page = chromium.new_page(viewport=SIZE, color_scheme=scheme)
+    page = chromium.new_page(viewport=SIZE)
     page.goto(f"{graded}/class?as=I-02")
     for part in ("waiting", "steps", "learners", "cut"):
         page.get_by_test_id(f"tab-{part}").click(timeout=PATIENCE_MS)
         page.get_by_test_id(f"file-{part}").wait_for()
         for fold in page.locator("details summary").all():
             fold.click()
-        assert violations(page) == []
-        page.set_viewport_size({"width": 768, "height": 1024})
-        assert violations(page) == []
-        page.set_viewport_size(SIZE)
+        assert broken_at(page, NARROW, WIDE) == []
     page.close()
 
 
@@ -89,7 +86,7 @@ def test_attempts_are_asked_of_an_instructor(chromium: Any, tmp_path: Path) -> N
         ask = page.get_by_test_id("ask")
         ask.wait_for(timeout=PATIENCE_MS)
         assert ask.is_disabled()
-        assert violations(page) == []
+        assert broken(page) == []
         page.get_by_test_id("choose").check()
         page.get_by_test_id("whom").select_option("I-02")
         ask.click()
@@ -125,7 +122,7 @@ def test_the_page_is_for_instructors(chromium: Any, graded: str) -> None:
     page.goto(f"{graded}/class?as=L-07")
     page.get_by_test_id("empty").get_by_text("for instructors").wait_for(timeout=PATIENCE_MS)
     assert page.get_by_role("link", name="Class").count() == 0
-    assert violations(page) == []
+    assert broken(page) == []
     page.get_by_test_id("person").select_option("I-02")
     page.get_by_test_id("tab-steps").wait_for(timeout=PATIENCE_MS)
     assert page.get_by_role("link", name="Class").count() == 1
@@ -139,5 +136,5 @@ def test_an_empty_page_says_what_to_do_first(chromium: Any, tmp_path: Path) -> N
         page = chromium.new_page(viewport=SIZE)
         page.goto(f"{address}/class?as=I-02")
         page.get_by_test_id("empty").get_by_text("added on the page Recordings").wait_for(timeout=PATIENCE_MS)
-        assert violations(page) == []
+        assert broken(page) == []
         page.close()

@@ -8,11 +8,10 @@ from typing import Any
 
 import pytest
 
+from tests.e2e.rules import NARROW, WIDE, broken, broken_at
 from tests.graded import furnish
 from tests.homes import learners_home
 from tests.screens import serving
-
-axe = pytest.importorskip("axe_playwright_python.sync_playwright")
 
 pytestmark = pytest.mark.browser
 
@@ -27,25 +26,15 @@ def graded(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
-def violations(page: Any) -> list[str]:
-    """Return what axe-core finds wrong, with the elements."""
-    found = axe.Axe().run(page, options={"resultTypes": ["violations"]}).response
-    return [f"{rule['id']}: {node['html'][:120]}" for rule in found["violations"] for node in rule["nodes"]]
-
-
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_pages_keep_the_rules(chromium: Any, graded: str, scheme: str) -> None:
+def test_pages_keep_the_rules(chromium: Any, graded: str) -> None:
     """Both pages against axe-core, with all that is folded opened, and narrow."""
-    page = chromium.new_page(viewport=SIZE, color_scheme=scheme)
+    page = chromium.new_page(viewport=SIZE)
     for path, name in (("compare", "grades"), ("progress", "course")):
         page.goto(f"{graded}/{path}?as=L-07")
         page.get_by_test_id(name).wait_for(timeout=60_000)
         for fold in page.locator("details summary").all():
             fold.click()
-        assert violations(page) == []
-        page.set_viewport_size({"width": 768, "height": 1024})
-        assert violations(page) == []
-        page.set_viewport_size(SIZE)
+        assert broken_at(page, NARROW, WIDE) == []
     page.close()
 
 
@@ -101,5 +90,5 @@ def test_empty_pages_say_what_to_do_first(chromium: Any, tmp_path: Path) -> None
         for path in ("compare", "progress"):
             page.goto(f"{address}/{path}")
             page.get_by_test_id("empty").get_by_text("Add a film on the page Recordings").wait_for(timeout=60_000)
-            assert violations(page) == []
+            assert broken(page) == []
         page.close()

@@ -13,6 +13,7 @@ from review.domain.model import Recording, Role
 from review.report.exports import EXPORTS
 from review.store.home import find_home
 from review.store.repository import repository
+from tests.e2e.rules import broken
 from tests.screens import serving
 from tests.ui.conftest import Site
 
@@ -85,21 +86,11 @@ def marked(tmp_path: Path, tiny_film: Path) -> Any:
         yield address, recording
 
 
-def broken_rules(page: Any) -> list[str]:
-    """Return the rules of axe-core that a page breaks."""
-    axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    found = axe.Axe().run(page, options={"resultTypes": ["violations"]}).response["violations"]
-    return [f"{rule['id']}: {rule['nodes'][0]['html'][:100]}" for rule in found]
-
-
 @pytest.mark.browser
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_files_are_taken_from_the_page(
-    chromium: Any, marked: tuple[str, Recording], tmp_path: Path, scheme: str
-) -> None:
+def test_files_are_taken_from_the_page(chromium: Any, marked: tuple[str, Recording], tmp_path: Path) -> None:
     """Unfolded, a row lists its files: one is stored, one cannot be made and says why, one is read in."""
     address, recording = marked
-    page = chromium.new_page(viewport={"width": 1366, "height": 768}, color_scheme=scheme)
+    page = chromium.new_page(viewport={"width": 1366, "height": 768})
     page.goto(f"{address}/?as=L-07")
     files = page.get_by_test_id("files").first
     files.locator("summary").focus()
@@ -117,9 +108,9 @@ def test_files_are_taken_from_the_page(
     files.locator("input[type=file][accept*=csv]").set_input_files(stored)
     said.get_by_text("1 mark here already.").wait_for()
     assert files.get_attribute("open") is not None
-    assert broken_rules(page) == []
+    assert broken(page) == []
     page.goto(f"{address}/api/export/{recording.id}/print?as=L-07")
     page.get_by_role("heading", name="The sheet at a glance").wait_for()
     assert page.locator("img").count() == 3
-    assert broken_rules(page) == []
+    assert broken(page) == []
     page.close()

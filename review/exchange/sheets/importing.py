@@ -10,11 +10,12 @@ from typing import Any, Final
 from review.domain.checklist_places import place_of
 from review.domain.errors import Fault
 from review.domain.result import percent
+from review.domain.wording import counted
 from review.exchange.sheets.about import read_about, read_rule
 from review.exchange.sheets.grid import Grid, letter, place
 from review.exchange.sheets.levels import number_of, scale_values
 from review.exchange.sheets.meaning import CAUTION, EXPECTED, Meaning
-from review.exchange.sheets.names import counted, slug, unlike
+from review.exchange.sheets.names import slug, unlike
 from review.exchange.sheets.rows import Reader
 from review.exchange.sheets.spreadsheet import stem
 from review.exchange.sheets.titles import read_section

@@ -45,14 +45,3 @@ def unlike(name: str, taken: Collection[str]) -> str:
     if name not in taken:
         return name
     return next(f"{name}_{number}" for number in range(2, len(taken) + 3) if f"{name}_{number}" not in taken)
-
-
-def counted(count: float, noun: str) -> str:
-    """Say how many there are.
-
-    Examples
-    --------
-    >>> counted(1, "point"), counted(0.5, "point"), counted(12, "step")
-    ('1 point', '0.5 points', '12 steps')
-    """
-    return f"{count:g} {noun}" if count == 1 else f"{count:g} {noun}s"
