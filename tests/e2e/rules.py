@@ -19,11 +19,11 @@ def broken(page: Any) -> list[str]:
 
     The page is in light afterwards.
     """
-    wrong, seen = _held(page, {})
+    wrong, seen = held(page, {})
     assert seen > 10, f"axe-core did not look into the page at {page.url}"
     page.emulate_media(color_scheme="dark")
     page.wait_for_timeout(SETTLING_MS)
-    dark, seen = _held(page, {"runOnly": {"type": "rule", "values": OF_COLOUR}})
+    dark, seen = held(page, {"runOnly": {"type": "rule", "values": OF_COLOUR}})
     assert seen > 0, f"axe-core saw no colours on the page at {page.url}"
     page.emulate_media(color_scheme="light")
     page.wait_for_timeout(SETTLING_MS)
@@ -36,15 +36,15 @@ def broken_at(page: Any, *sizes: tuple[int, int]) -> list[str]:
     for width, height in sizes[:-1]:
         page.set_viewport_size({"width": width, "height": height})
         page.wait_for_timeout(SETTLING_MS)
-        wrong += [f"{width} wide: {one}" for one in _held(page, {})[0]]
+        wrong += [f"{width} wide: {one}" for one in held(page, {})[0]]
     page.set_viewport_size({"width": sizes[-1][0], "height": sizes[-1][1]})
     page.wait_for_timeout(SETTLING_MS)
     return wrong + broken(page)
 
 
-def _held(page: Any, rules: dict[str, Any]) -> tuple[list[str], int]:
+def held(page: Any, rules: dict[str, Any]) -> tuple[list[str], int]:
     """Return what is wrong by some rules, and how many elements were looked at."""
     axe = pytest.importorskip("axe_playwright_python.sync_playwright")
-    found = axe.Axe().run(page, options={"resultTypes": ["violations", "passes"], **rules}).response
+    found = axe.Axe().run(page, options={"resultTypes": ["violations", "passes", "incomplete"], **rules}).response
     wrong = [f"{rule['id']}: {node['html'][:120]}" for rule in found["violations"] for node in rule["nodes"]]
-    return wrong, sum(len(rule["nodes"]) for rule in found["passes"])
+    return wrong, sum(len(rule["nodes"]) for kind in ("passes", "incomplete") for rule in found[kind])

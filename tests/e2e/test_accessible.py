@@ -18,7 +18,7 @@ from review.store.media import media_folder
 from review.store.repository import Repository, repository
 from tests.crowds import seen_together
 from tests.e2e.coded import even_ms, write_coded
-from tests.e2e.rules import WIDE, broken, broken_at
+from tests.e2e.rules import WIDE, broken, broken_at, held
 from tests.e2e.sheets import furnish, look
 from tests.e2e.states import STATES, WALKS, Scene, Walk
 from tests.screens import serving
@@ -95,9 +95,9 @@ def test_every_state_keeps_the_rules(chromium: Any, scene: Scene, walk: Walk) ->
 
 
 def test_an_unknown_address_keeps_the_rules(chromium: Any, scene: Scene) -> None:
-    """The address of no page."""
+    """The address of no page: the framework lays a dialog over the first one, in which axe-core judges no colours."""
     page = chromium.new_page()
     page.goto(f"{scene.address}/nowhere")
     page.get_by_text("not found").first.wait_for(timeout=60_000)
-    assert broken(page) == []
+    assert held(page, {})[0] == []
     page.close()

@@ -19,7 +19,7 @@ from review.domain.signoff import Finding
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
 from tests.e2e.coded import even_ms, write_coded
-from tests.screens import serving
+from tests.screens import browser_program, serving
 
 pytestmark = pytest.mark.browser
 
@@ -102,7 +102,7 @@ def browsers(chromium: Any, lab: Lab) -> Iterator[dict[str, Any]]:
     kinds = chromium.browser_type
     running = {}
     for code in ("L-07", "L-12", "I-03"):
-        running[code] = kinds.launch(executable_path="/usr/bin/chromium", args=["--no-sandbox", "--disable-gpu"])
+        running[code] = kinds.launch(executable_path=browser_program(), args=["--no-sandbox", "--disable-gpu"])
     pages = {code: browser.new_page(viewport=SIZE) for code, browser in running.items()}
     for code, page in pages.items():
         take_invitation(page, lab, code)
