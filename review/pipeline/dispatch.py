@@ -223,7 +223,7 @@ class Dispatcher:
             with self._writing() as repo:
                 repo.put_values(recording_id, None, values)
                 sheet = repo.sheet_of(desk.recording)
-            look(self.home, recording_id, sheet)
+            look(self.home, recording_id, sheet, values)
         except Exception as error:  # a measure's fault must not take the other films along
             self._fail(desk, error)
             return True

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from functools import lru_cache
 from hashlib import sha256
 
 from review.domain.checklist import Checklist
+from review.domain.model import Value
 from review.domain.proposal import Proposal
 from review.pipeline.first_pass.evidence import evidence
 from review.pipeline.first_pass.habits import learned
 from review.pipeline.first_pass.proposing import propose
-from review.pipeline.first_pass.seen import ALL, Seen, cues_seen
+from review.pipeline.first_pass.seen import ALL, MEASURES, Seen, cues_seen
 from review.pipeline.spoken import heard_findings
+from review.pipeline.values import film_values
 from review.store.first_pass import FirstPassStore
 from review.store.home import Home
 from review.store.trackstore import TrackStore
@@ -37,12 +40,21 @@ def proposals_of(home: Home, recording_id: str, sheet: Checklist) -> tuple[Propo
     return _kept(home, recording_id, version, sheet, seen)
 
 
-def look(home: Home, recording_id: str, sheet: Checklist) -> None:
-    """Note what was seen in a film that speaks for steps, once it was looked at whole, and make its proposals."""
+def look(home: Home, recording_id: str, sheet: Checklist, values: Collection[Value]) -> None:
+    """Note what was seen in a film that speaks for steps, once it was looked at whole, and make its proposals.
+
+    Parameters
+    ----------
+    home, recording_id, sheet
+        Where, which recording, and its sheet.
+    values
+        What all measures say of the whole film; empty where that is not known.
+    """
     if not WordStore(home, recording_id).version():
         return
     tracks = TrackStore(home, recording_id)
-    found = {one.cue.name: one.intervals for one in cues_seen(tracks.open)}
+    told = values or film_values(tracks.open(), recording_id, MEASURES)
+    found = {one.cue.name: one.intervals for one in cues_seen(tracks.open({"hand", "face"}), told)}
     FirstPassStore(home, recording_id).put_seen(tracks.version(), found)
     proposals_of(home, recording_id, sheet)
 

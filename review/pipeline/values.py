@@ -84,12 +84,12 @@ def _belongs(event_side: Side | None, side: Side | None, place: int, estimates: 
     return place == 0 and event_side not in sides
 
 
-def film_values(tracks: xr.Dataset, recording_id: str) -> tuple[Value, ...]:
-    """Run every measure over the whole film.
+def film_values(tracks: xr.Dataset, recording_id: str, names: Collection[str] = ()) -> tuple[Value, ...]:
+    """Run every measure over the whole film, or those named only.
 
     What lies on the disk is read once for all measures that need the same streams, and let go before the next.
     """
-    every = registry()
+    every = {name: of for name, of in registry().items() if not names or name in names}
     groups: dict[frozenset[str], list[Measure]] = {}
     for one in every.values():
         groups.setdefault(frozenset(streams_of(one)), []).append(one)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -15,7 +16,7 @@ from review.domain.checklist_file import parse_checklist
 from review.domain.errors import EntryRefused, NotAllowed, NotFound
 from review.domain.model import Person, Pointing, Recording, Role
 from review.pipeline.analyse import analyse
-from review.store.home import Home
+from review.store.home import Home, find_home
 from review.store.media import media_folder
 from review.store.repository import Job, reading, repository
 from review.store.trackstore import TrackStore
@@ -31,6 +32,23 @@ def kept(tmp_path: Path) -> tuple[Home, Person, Recording]:
     return home, learner, recordings.add(home, learner, make_film(tmp_path / "attempt.mp4", even_times(9)))
 
 
+@pytest.fixture(scope="module")
+def looked_at(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, Person, Recording]:
+    """Return the same once analysed."""
+    folder = tmp_path_factory.mktemp("looked_at")
+    home, learner = learners_home(folder / "home")
+    recording = recordings.add(home, learner, make_film(folder / "attempt.mp4", even_times(9)))
+    analysed(home, recording)
+    return home, learner, recording
+
+
+@pytest.fixture
+def seen(looked_at: tuple[Home, Person, Recording], tmp_path: Path) -> tuple[Home, Person, Recording]:
+    """Return a copy of the home with the analysed recording."""
+    shutil.copytree(looked_at[0].root, tmp_path / "seen")
+    return find_home(tmp_path / "seen"), *looked_at[1:]
+
+
 def analysed(home: Home, recording: Recording) -> TrackStore:
     """Analyse a recording here and now and return its tracks."""
     with ThreadPoolExecutor(1) as pool:
@@ -44,10 +62,10 @@ def stored(home: Home, recording: Recording) -> tuple[Recording, Job | None, int
         return repo.recording(recording.id), repo.job(recording.id), len(repo.values(recording.id))
 
 
-def test_film_that_turns_out_mirrored_is_looked_at_anew(kept: tuple[Home, Person, Recording]) -> None:
+def test_film_that_turns_out_mirrored_is_looked_at_anew(seen: tuple[Home, Person, Recording]) -> None:
     """Tracks and values go, the analysis waits, and there are stills the other way round; analysing brings all back."""
-    home, learner, recording = kept
-    tracks = analysed(home, recording)
+    home, learner, recording = seen
+    tracks = TrackStore(home, recording.id)
     assert stored(home, recording)[2] > 0
     changed, told = change(home, learner, recording.id, {"mirrored": True})
     assert changed.mirrored
@@ -60,10 +78,10 @@ def test_film_that_turns_out_mirrored_is_looked_at_anew(kept: tuple[Home, Person
     assert analysed(home, changed).done()
 
 
-def test_height_and_pace_are_written_into_the_tracks(kept: tuple[Home, Person, Recording]) -> None:
+def test_height_and_pace_are_written_into_the_tracks(seen: tuple[Home, Person, Recording]) -> None:
     """Another height or slow motion keeps the tracks and tells them; the values are measured anew."""
-    home, learner, recording = kept
-    tracks = analysed(home, recording)
+    home, learner, recording = seen
+    tracks = TrackStore(home, recording.id)
     done = tracks.done()
     change(home, learner, recording.id, {"partner_height_mm": 1640.0, "slow_motion": 4.0})
     attrs = tracks.open().attrs
@@ -92,10 +110,9 @@ def pointing(person: Person, recording: Recording, x: float) -> Pointing:
     return Pointing("p1", recording.id, 0.0, x, 0.5, person.id, recording.added_at)
 
 
-def test_the_same_answers_change_nothing(kept: tuple[Home, Person, Recording]) -> None:
+def test_the_same_answers_change_nothing(seen: tuple[Home, Person, Recording]) -> None:
     """What was so before is no change, and no value goes for it."""
-    home, learner, recording = kept
-    analysed(home, recording)
+    home, learner, recording = seen
     before = stored(home, recording)
     answers: Answers = {"mirrored": False, "slow_motion": 1.0, "checklist_id": "neuro_screening", "name": "attempt.mp4"}
     assert change(home, learner, recording.id, answers) == (recording, ())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
@@ -39,6 +40,7 @@ from review.store.leftovers import sweep
 from review.store.media import media_folder, set_unfinished
 from review.store.repository import reading, repository
 from tests.films import click_at, even_times, make_film
+from tests.homes import learners_home
 
 ENTERED = "air longer, air 187.25 s"
 DRAWN = 0.48151623
@@ -76,11 +78,17 @@ def learner(home: Home) -> Person:
         return people.ensure(repo, "L-07", Role.LEARNER)
 
 
-@pytest.fixture
-def film(tmp_path: Path) -> Path:
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Write a film of 24 s, two frames a second, with sound, of which browsers need a copy."""
+    tmp_path = tmp_path_factory.mktemp("films")
     times_s = even_times(48, 2.0)
     return make_film(tmp_path / "quokka.mkv", times_s, pixels="yuv444p", sound=click_at(1.0, 24.0))
+
+
+def _learner(home: Home) -> Person:
+    with reading(home) as repo:
+        return repo.person("L-07")
 
 
 def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
@@ -111,10 +119,26 @@ def leave_traces(home: Home, learner: Person, film: Path) -> Recording:
     return kept
 
 
-def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: Path) -> None:
-    """The home is as it was, and neither id, fingerprint, name nor comment is in any file of it, the database's too."""
+@pytest.fixture(scope="module")
+def lived_in(tmp_path_factory: pytest.TempPathFactory, film: Path) -> tuple[Home, Person, Recording, set[str]]:
+    """Make a home with a recording of which there is all that can be; with what was there before it."""
+    home, learner = learners_home(tmp_path_factory.mktemp("lived") / "home")
     before = listing(home)
-    kept = leave_traces(home, learner, film)
+    return home, learner, leave_traces(home, learner, film), before
+
+
+@pytest.fixture
+def traced(lived_in: tuple[Home, Person, Recording, set[str]], tmp_path: Path) -> tuple[Home, Recording]:
+    """Copy that home."""
+    shutil.copytree(lived_in[0].root, tmp_path / "traced")
+    return find_home(tmp_path / "traced"), lived_in[2]
+
+
+def test_erasing_leaves_no_file_and_no_word(
+    lived_in: tuple[Home, Person, Recording, set[str]], traced: tuple[Home, Recording]
+) -> None:
+    """The home is as it was, and neither id, fingerprint, name nor comment is in any file of it, the database's too."""
+    (_, learner, _, before), (home, kept) = lived_in, traced
     words = (kept.id, kept.sha256, "quokka", SAID, CHANGED, SIGNED, ENTERED, str(DRAWN))
     assert home.database.name in {name for name, _ in mentions(home, words)}
     assert len(list((home.tracks / kept.id / "done").iterdir())) > 2
@@ -129,9 +153,10 @@ def test_erasing_leaves_no_file_and_no_word(home: Home, learner: Person, film: P
         assert any(line in one for one in told["lines"]), line
 
 
-def test_the_receipt_names_every_file_and_every_row(home: Home, learner: Person, film: Path) -> None:
+def test_the_receipt_names_every_file_and_every_row(traced: tuple[Home, Recording]) -> None:
     """What was on the disk and in each table before stands in it with size and SHA-256; the film's name does not."""
-    kept = leave_traces(home, learner, film)
+    home, kept = traced
+    learner = _learner(home)
     with reading(home) as repo:
         rows = dict(repo.belongings().rows(kept.id))
     there = sorted(
@@ -156,9 +181,10 @@ def test_the_receipt_names_every_file_and_every_row(home: Home, learner: Person,
     assert all(one.sha256 in page for one in receipt.files)
 
 
-def test_the_proof_looked_for_bytes_and_words(home: Home, learner: Person, film: Path) -> None:
+def test_the_proof_looked_for_bytes_and_words(traced: tuple[Home, Recording]) -> None:
     """Stretches of the film and of what was made of it, and each text, were searched for in all files that are left."""
-    kept = leave_traces(home, learner, film)
+    home, kept = traced
+    learner = _learner(home)
     proof = erase(home, learner, kept.id).proof
     assert proof is not None
     assert proof.holds
@@ -168,9 +194,10 @@ def test_the_proof_looked_for_bytes_and_words(home: Home, learner: Person, film:
     assert proof.left_out == 0
 
 
-def test_words_that_a_phrase_quotes_are_no_fault(home: Home, learner: Person, film: Path) -> None:
+def test_words_that_a_phrase_quotes_are_no_fault(traced: tuple[Home, Recording]) -> None:
     """A text that somebody keeps as a phrase stays with that person, and is not counted as left."""
-    kept = leave_traces(home, learner, film)
+    home, kept = traced
+    learner = _learner(home)
     with repository(home) as repo:
         phrases.keep(repo, learner, str(uuid4()), CHANGED)
     proof = erase(home, learner, kept.id).proof
@@ -179,11 +206,10 @@ def test_words_that_a_phrase_quotes_are_no_fault(home: Home, learner: Person, fi
     assert proof.texts == 3
 
 
-def test_what_stays_makes_the_proof_fail(
-    home: Home, learner: Person, film: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_what_stays_makes_the_proof_fail(traced: tuple[Home, Recording], monkeypatch: pytest.MonkeyPatch) -> None:
     """Where files are not removed, or words stay in a file, the receipt says what and where."""
-    kept = leave_traces(home, learner, film)
+    home, kept = traced
+    learner = _learner(home)
     monkeypatch.setattr("review.actions.erasing.erase_files", lambda home, recording: [_forgotten(home)])
     receipt = erase(home, learner, kept.id)
     proof = receipt.proof

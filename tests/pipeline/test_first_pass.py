@@ -17,8 +17,9 @@ from review.pipeline.first_pass.evidence import evidence
 from review.pipeline.first_pass.habits import SUREST, Habits, learned
 from review.pipeline.first_pass.order import State, order_of
 from review.pipeline.first_pass.proposing import propose
-from review.pipeline.first_pass.seen import CUES, STATED, Seen, cues_seen, wanted_by
+from review.pipeline.first_pass.seen import CUES, MEASURES, STATED, Seen, cues_seen, wanted_by
 from review.pipeline.first_pass.vocabulary import vocabulary
+from review.pipeline.values import film_values
 
 
 @pytest.fixture(scope="module")
@@ -90,7 +91,9 @@ def test_a_tap_is_seen_where_it_sounds() -> None:
     for name in ("sound_onset", "sound_onset_fall", "sound_onset_after", "sound_speech"):
         tracks[name].values[:] = 0.0
     tracks["sound_onset"].values[150] = tracks["sound_onset_fall"].values[150] = 40.0
-    found = {one.cue.name: one.intervals for one in cues_seen(lambda streams: tracks) if one.intervals}
+    found = {
+        one.cue.name: one.intervals for one in cues_seen(tracks, film_values(tracks, "a", MEASURES)) if one.intervals
+    }
     assert found == {"tap": ((Interval(5.0, 5.5), None),)}
 
 

@@ -109,7 +109,7 @@ def test_what_was_seen_counts_once_it_was_noted(home: Home, balance: Checklist) 
     store.create(empty_tracks(times, 640, 480))
     store.write(0, face_tracks(times, Face(blink=(shut, shut), ratio=(lids, lids))), ("face",))
     assert proposals_of(home, "r", balance) == before
-    look(home, "r", balance)
+    look(home, "r", balance, ())
     after = {one.step_id: one.reasons for one in proposals_of(home, "r", balance) or ()}
     assert "eyes closed 0:31-0:49" in after["eyes_closed"]
     assert not any("eyes closed" in reason for reason in after["eyes_open"])

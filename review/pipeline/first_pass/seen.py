@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
@@ -12,16 +12,13 @@ import xarray as xr
 from numpy.typing import NDArray
 
 from review.domain.checklist import Step
-from review.domain.model import Event, Interval, Side
+from review.domain.model import Event, Interval, Side, Value
 from review.domain.tracks import found
-from review.measures import measure
 from review.measures.gaze_positions import CARDINAL
 from review.measures.hand_over_face import hand_over
-from review.pipeline.values import paced, streams_of
 from review.signals.runs import true_runs
 
 Numbers = NDArray[np.float64]
-Opened = Callable[[set[str]], xr.Dataset]
 
 _STANCE: Final = frozenset({"stance_width", "base_of_support", "hold_time", "postural_sway", "sway_velocity"})
 _LEAST_S: Final = 0.5
@@ -85,6 +82,9 @@ HAND_NEAR_FACE: Final = Cue("hand_near_face", "hand near the face", "", frozense
 
 ALL: Final = (*CUES, HAND_NEAR_FACE)
 
+MEASURES: Final = frozenset(cue.measure for cue in CUES)
+"""Those whose events are cues."""
+
 NAMES: Final = tuple(f"seen_{cue.name}" for cue in ALL)
 """Names of what speaks for a step by what was seen."""
 
@@ -135,30 +135,31 @@ def _shared(one: Interval, other: Interval) -> float:
     return max(0.0, min(one.offset_s, other.offset_s) - max(one.onset_s, other.onset_s))
 
 
-def cues_seen(opened: Opened) -> tuple[Seen, ...]:
+def cues_seen(tracks: xr.Dataset, values: Iterable[Value]) -> tuple[Seen, ...]:
     """Return when each cue was there.
 
     Parameters
     ----------
-    opened
-        Gives the tracks of the whole film, those of the streams named already read.
+    tracks
+        Of the whole film, those of hand and face already read.
+    values
+        What the measures of the cues (`MEASURES`) say of the whole film.
     """
-    return (*(Seen(cue, tuple(_events(opened, cue))) for cue in CUES), Seen(HAND_NEAR_FACE, tuple(_hands(opened))))
+    happened: dict[str, dict[Event, None]] = {}
+    for value in values:
+        happened.setdefault(value.measure, {}).update(dict.fromkeys(value.events))
+    events = (Seen(cue, tuple(_of_cue(cue, happened.get(cue.measure, ())))) for cue in CUES)
+    return (*events, Seen(HAND_NEAR_FACE, tuple(_hands(tracks))))
 
 
-def _events(opened: Opened, cue: Cue) -> Iterator[tuple[Interval, Side | None]]:
-    of = measure(cue.measure)
-    tracks = opened(streams_of(of))
-    slow = tracks.attrs["slow_motion"]
-    happened: tuple[Event, ...] = of.events(of.trace(paced(tracks, 1 / slow))) if of.events else ()
+def _of_cue(cue: Cue, happened: Iterable[Event]) -> Iterator[tuple[Interval, Side | None]]:
     for event in happened:
         if not cue.kinds or event.kind in cue.kinds:
-            onset_s, offset_s = event.interval.onset_s * slow, event.interval.offset_s * slow
+            onset_s, offset_s = event.interval.onset_s, event.interval.offset_s
             yield Interval(onset_s, max(offset_s, onset_s + _LEAST_S)), event.side
 
 
-def _hands(opened: Opened) -> Iterator[tuple[Interval, Side | None]]:
-    tracks = opened({"hand", "face"})
+def _hands(tracks: xr.Dataset) -> Iterator[tuple[Interval, Side | None]]:
     seen = np.flatnonzero(found(tracks, "hand") & found(tracks, "face"))
     if len(seen):
         near = hand_over(tracks.isel(time=seen), grown=1.2)
