@@ -25,6 +25,7 @@ from review.domain.errors import InputError
 from review.store.home import HOME_VARIABLE, Home
 from ui.frame import page_routes
 from ui.guard import Guard
+from ui.headers import Hardening
 from ui.routes import routes
 
 ADDRESS: Final = "127.0.0.1"
@@ -76,7 +77,9 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
     all_routes = [first_page, *page_routes(), *routes(home)]
-    return st.App(script, routes=all_routes, middleware=[Middleware(Guard, home=home, names=names)])
+    return st.App(
+        script, routes=all_routes, middleware=[Middleware(Hardening), Middleware(Guard, home=home, names=names)]
+    )
 
 
 def _first_page(request: Request) -> RedirectResponse:

@@ -44,7 +44,7 @@ class Exports(Answers):
         made = export(self._home, person, recording, kind, str(request.base_url))
         self._trail.took_out(person, recording, f"file: {kind}")
         place = "inline" if kind in SHOWN else "attachment"
-        named = {"Content-Disposition": f'{place}; filename="{made.name}"', "X-Content-Type-Options": "nosniff"}
+        named = {"Content-Disposition": f'{place}; filename="{made.name}"'}
         return Response(made.body, media_type=made.media_type, headers={**NEVER_KEPT, **named})
 
     async def take(self, request: Request) -> Response:

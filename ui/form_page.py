@@ -18,8 +18,6 @@ from ui import assets
 _MOST_BYTES: Final = 100_000
 _HEADERS: Final = {
     "Cache-Control": "no-store",
-    "Referrer-Policy": "same-origin",
-    "X-Content-Type-Options": "nosniff",
     "Content-Security-Policy": (
         "default-src 'none'; style-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
     ),

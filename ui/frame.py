@@ -50,10 +50,15 @@ def _answer(request: Request) -> HTMLResponse:
     return HTMLResponse(document(request.url.path), headers=ASK_AGAIN)
 
 
+def framework_document() -> str:
+    """Return the framework's own document, which answers addresses of no page."""
+    return (_FRAMEWORK / "index.html").read_text("utf-8")
+
+
 @lru_cache(maxsize=len(SCRIPTS))
 def document(path: str) -> str:
     """Return the document of a page: it names the page's scripts, so that they come while the framework starts."""
-    known, folder = (_FRAMEWORK / "index.html").read_text("utf-8"), _FRAMEWORK / "static" / "js"
+    known, folder = framework_document(), _FRAMEWORK / "static" / "js"
     late = assets.modules(folder, *(one.name for one in folder.glob(_LATE)))
     own = assets.modules(assets.FOLDER, f"{SCRIPTS[path]}.js")
     ahead = [f'<link rel="modulepreload" crossorigin href="./static/js/{name}">' for name in late if name not in known]

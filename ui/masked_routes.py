@@ -19,7 +19,7 @@ from review.store.home import Home
 from ui.answering import ASK_AGAIN, Answers, Handler, threaded
 from ui.making import Makings
 
-_NOT_KEPT: Final = {"Cache-Control": "no-store", "X-Content-Type-Options": "nosniff"}
+_NOT_KEPT: Final = {"Cache-Control": "no-store"}
 
 
 class Masked(Answers):
