@@ -14,12 +14,20 @@ from review.actions.listening import erase_words, leave_words_out, listen, liste
 from review.actions.recordings import add, start_analysis
 from review.domain.errors import ModelRefused
 from review.domain.transcript import Listening, Transcript
+from review.pipeline import dispatch
 from review.pipeline.dispatch import Dispatcher
 from review.store.home import Home
 from review.store.trackstore import TrackStore
 from review.store.words import WordStore
 from tests.homes import learners_home
 from tests.speech.spoken import spoken_film
+
+
+@pytest.fixture(autouse=True)
+def words_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Compute nothing of what was seen: that is tested elsewhere."""
+    monkeypatch.setattr(dispatch, "film_values", lambda tracks, recording_id: ())
+    monkeypatch.setattr(dispatch, "look", lambda home, recording_id, sheet, values: None)
 
 
 class _Faltering(ThreadPoolExecutor):
