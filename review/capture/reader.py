@@ -20,6 +20,7 @@ from typing import IO, TYPE_CHECKING, Any, Final
 import av
 
 from review.capture.bounds import bound_computing, bound_memory
+from review.capture.confined import confine
 from review.capture.intake import make_playback, probe, stills
 from review.capture.masked import make_masked
 from review.domain.errors import FilmRefused, ModelRefused
@@ -39,6 +40,7 @@ def serve(memory_bytes: int) -> None:
         os.dup2(nothing, taken)
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides what stops
     bound_memory(memory_bytes)
+    confine()
     waiting: queue.SimpleQueue[tuple[str, float, Any]] = queue.SimpleQueue()
     Thread(target=_receive, args=(orders, waiting), daemon=True).start()
     while True:

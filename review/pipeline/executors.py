@@ -11,6 +11,7 @@ from threading import Thread
 from typing import Final
 
 from review.capture.bounds import bound_memory, memory_here
+from review.capture.confined import confine
 from review.pipeline.memory import keep_small, without
 
 _SWITCH_S: Final = 0.0005
@@ -34,18 +35,20 @@ def local_pool(processes: int | None = None) -> Executor:
 
     Workers are spawned, not forked (the landmark models keep threads that do not survive a fork). They leave Ctrl-C
     to the parent, which decides what stops, and end when the parent does, however it ended. None takes more memory
-    than one film may need (`review.capture.bounds`), and when the machine runs out of it, they end first.
+    than one film may need (`review.capture.bounds`), and when the machine runs out of it, they end first; none reaches
+    the network (`review.capture.confined`).
     """
     count = processes or usable_cores()
     return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=be_worker)
 
 
 def be_worker() -> None:
-    """Make this process a worker: small, bounded, quick to change threads, and at an end when its parent is."""
+    """Make this process a worker: small, bounded, off the network, quick to change threads, at an end with its parent."""
     keep_small()
     without("pyarrow")
     sys.setswitchinterval(_SWITCH_S)
     bound_memory(memory_here())
+    confine()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()
 

@@ -190,3 +190,4 @@ def test_it_has_limits(film: Path) -> None:
         assert rows["Max core file size"] == ["0", "0"]
         assert rows["Max data size"] == [str(3 << 30)] * 2
         assert (folder / "oom_score_adj").read_text().strip() == "1000"
+        assert "Seccomp:\t2" in (folder / "status").read_text()  # see test_confined.py
