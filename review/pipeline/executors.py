@@ -43,7 +43,7 @@ def local_pool(processes: int | None = None) -> Executor:
 
 
 def be_worker() -> None:
-    """Make this process a worker: small, bounded, off the network, quick to change threads, at an end with its parent."""
+    """Make this process a worker: small, bounded, off the network, quick to change threads, ending with its parent."""
     keep_small()
     without("pyarrow")
     sys.setswitchinterval(_SWITCH_S)
