@@ -87,3 +87,16 @@ def test_no_loose_ends(pattern: str) -> None:
         for match in re.finditer(pattern, path.read_text("utf-8"))
     ]
     assert found == []
+
+
+def test_scripts_write_no_markup() -> None:
+    """Pages are built of nodes and texts: nothing people wrote becomes markup. The exception is a drawing of ours."""
+    writes = re.compile(
+        r"\b(innerHTML|outerHTML|srcdoc)\s*\+?=(?!=)|insertAdjacentHTML|document\.write|\beval\(|new Function"
+    )
+    found = {
+        (path.name, hit[0].strip())
+        for path in (ROOT / "ui" / "assets").glob("*.js")
+        for hit in writes.finditer(path.read_text("utf-8"))
+    }
+    assert found == {("guide.js", "innerHTML =")}
