@@ -9,13 +9,14 @@ from functools import cached_property
 from review.access import Deed, may, teaches
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
 from review.domain.course import Course, CourseRole
-from review.domain.model import Grade, Person, Recording, Role
+from review.domain.model import Person, Recording, Role
 from review.domain.result import Result, result_of
 from review.report.cover import Cover
 from review.report.graded import Given, Graded, Place, graded_by, sheets_of, uncovered_by
+from review.store.gradings import Revision
 from review.store.repository import Repository
 
-History = tuple[Grade, ...]
+History = tuple[Revision, ...]
 
 
 @dataclass(frozen=True)
@@ -36,7 +37,7 @@ class ClassAttempt:
 
     learner: Person
     graded: Graded
-    latest: tuple[Grade, ...]
+    latest: tuple[Revision, ...]
     graders: frozenset[str]
 
     @property
@@ -56,7 +57,7 @@ class ClassAttempt:
     @cached_property
     def result(self) -> Result | None:
         """What the instructors' grades come to; None where there are none, or one is covered."""
-        return result_of(self.graded.sheet, self.latest) if self.latest else None
+        return result_of(self.graded.sheet, [one.grade for one in self.latest]) if self.latest else None
 
 
 def attempts_of(
@@ -141,6 +142,7 @@ def _read(
     recording: Recording, learner: Person, sheet: Checklist, histories: Sequence[History], cover: Cover
 ) -> ClassAttempt:
     graded = graded_by(recording, sheet, histories, cover)
-    last = sorted((one[-1] for one in histories if not one[-1].removed), key=lambda one: one.at)
-    latest = {} if graded.covered else {(one.step_id, one.side, one.criterion_id): one for one in last}
+    last = [one[-1] for one in histories if not one[-1].removed]
+    told = [] if graded.covered else sorted(last, key=lambda one: one.at)
+    latest = {(one.step_id, one.side, one.criterion_id): one for one in told}
     return ClassAttempt(learner, graded, tuple(latest.values()), frozenset(one.person_id for one in last))

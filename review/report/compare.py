@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from itertools import combinations
+from itertools import combinations, groupby
 from typing import Any
 
 from review.domain.checklist import NOT_ASSESSABLE, GradeScale
@@ -108,7 +108,8 @@ def _alike(attempts: Sequence[Graded], own: Sequence[Graded], people: Mapping[st
         told = pair(ratings, first, second, raters)
         if told["of"] or told["left_out"]:
             pairs.append({**told, "totals": totals(kept, raters[first], raters[second])})
-    titles = {place: title for attempt in kept for place, title in attempt.sheet.titles().items()}
+    runs = [next(run).sheet for _, run in groupby(kept, lambda attempt: attempt.sheet.version)]
+    titles = {place: title for sheet in runs for place, title in sheet.titles().items()}
     note = f"{others} attempts with another grade scale are left out." if others else ""
     return {
         "pairs": pairs,

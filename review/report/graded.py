@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 from typing import Final
 
 from review.access import Deed, may
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist, GradeScale
-from review.domain.model import Grade, Person, Recording, Role, Side, Uncovering
+from review.domain.model import Person, Recording, Role, Side, Uncovering
 from review.report.cover import Cover
+from review.store.gradings import Revision
 from review.store.repository import Repository
 
 Place = tuple[str, Side | None]
@@ -35,7 +37,7 @@ class Given:
     at: datetime
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Graded:
     """An attempt with the grades that may be seen of it; `covered` counts by place those that are covered still."""
 
@@ -50,9 +52,16 @@ class Graded:
         """All steps with their sides, in the sheet's order."""
         return [(step.id, side) for step in self.sheet.steps() for side in step.places]
 
-    def by(self, person_id: str) -> dict[Place, Given]:
+    def by(self, person_id: str) -> Mapping[Place, Given]:
         """Return a person's grades by place."""
-        return {one.place: one for one in self.given if one.person_id == person_id}
+        return self._by_person.get(person_id, {})
+
+    @cached_property
+    def _by_person(self) -> dict[str, dict[Place, Given]]:
+        found: dict[str, dict[Place, Given]] = {}
+        for one in self.given:
+            found.setdefault(one.person_id, {})[one.place] = one
+        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +123,9 @@ def sheets_of(repo: Repository, recordings: Iterable[Recording]) -> dict[tuple[s
     return {key: repo.sheet_of(one) for key, one in one_each.items()}
 
 
-def graded_by(recording: Recording, sheet: Checklist, histories: Iterable[tuple[Grade, ...]], cover: Cover) -> Graded:
+def graded_by(
+    recording: Recording, sheet: Checklist, histories: Iterable[tuple[Revision, ...]], cover: Cover
+) -> Graded:
     """Return an attempt with its grades, those left out and counted that are covered.
 
     Grades of a criterion among the histories are passed over.
@@ -133,7 +144,7 @@ def graded_by(recording: Recording, sheet: Checklist, histories: Iterable[tuple[
     return Graded(recording, sheet, cover, tuple(shown), covered)
 
 
-def _blind(history: Sequence[Grade]) -> str | None:
+def _blind(history: Sequence[Revision]) -> str | None:
     before = [one.level for one in history if not one.removed and not one.after_reveal]
     return before[-1] if before else None
 

@@ -3,16 +3,40 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable
-from dataclasses import fields
+from datetime import datetime
 from itertools import groupby
+from operator import itemgetter
+from typing import NamedTuple
 
 from sqlalchemy import select, true
 from sqlalchemy.orm import Session
 
-from review.domain.model import Grade
+from review.domain.model import Grade, Side
 from review.store.tables import GradeRow
 
 _AT_ONCE = 500
+
+
+class Revision(NamedTuple):
+    """One revision of a grade, with the fields of `Grade` in their order; quicker to make by the thousand."""
+
+    id: str
+    recording_id: str
+    step_id: str
+    side: Side | None
+    criterion_id: str | None
+    level: str
+    confidence: int | None
+    person_id: str
+    at: datetime
+    revision: int
+    removed: bool
+    after_reveal: bool | None
+
+    @property
+    def grade(self) -> Grade:
+        """The grade as it was then."""
+        return Grade(*self)
 
 
 class Gradings:
@@ -23,7 +47,7 @@ class Gradings:
 
     def of(
         self, recording_ids: Iterable[str], by: Collection[str] | None = None, criteria: bool = False
-    ) -> dict[str, list[tuple[Grade, ...]]]:
+    ) -> dict[str, list[tuple[Revision, ...]]]:
         """Return for each recording the histories of the grades of its steps, each with its revisions, oldest first.
 
         Parameters
@@ -37,22 +61,22 @@ class Gradings:
 
         Notes
         -----
-        The columns are read without the objects that keep track of changes: a
-        class of sixty has fifty thousand grades.
+        The columns are read past the mapper and into plain tuples: a class of
+        sixty has fifty thousand grades, most of which are only counted.
         """
         asked = list(dict.fromkeys(recording_ids))
-        found: dict[str, list[tuple[Grade, ...]]] = {name: [] for name in asked}
-        columns = [getattr(GradeRow, field.name) for field in fields(Grade)]
+        found: dict[str, list[tuple[Revision, ...]]] = {name: [] for name in asked}
+        of = GradeRow.__table__.c
+        columns = [of[name] for name in Revision._fields]
         for first in range(0, len(asked), _AT_ONCE):
             query = (
                 select(*columns)
-                .where(GradeRow.recording_id.in_(asked[first : first + _AT_ONCE]))
-                .where(true() if criteria else GradeRow.criterion_id.is_(None))
-                .where(true() if by is None else GradeRow.person_id.in_(by))
-                .order_by(GradeRow.recording_id, GradeRow.id, GradeRow.revision)
+                .where(of.recording_id.in_(asked[first : first + _AT_ONCE]))
+                .where(true() if criteria else of.criterion_id.is_(None))
+                .where(true() if by is None else of.person_id.in_(by))
+                .order_by(of.recording_id, of.id, of.revision)
             )
-            rows = (Grade(*row) for row in self._session.execute(query))
-            for _, history in groupby(rows, lambda one: one.id):
-                whole = tuple(history)
-                found[whole[0].recording_id].append(whole)
+            rows = map(Revision._make, self._session.execute(query).all())
+            for (name, _), history in groupby(rows, itemgetter(1, 0)):
+                found[name].append(tuple(history))
         return found

@@ -19,6 +19,7 @@ from review.store.home import Home
 from review.store.ledger import Ledger
 from review.store.parts import Parts
 from review.store.rows import (
+    RECORDING_COLUMNS,
     Job,
     read_comment,
     read_entry_row,
@@ -78,9 +79,11 @@ class Repository(Parts):
         """Return all recordings, the last added first."""
         if self._recordings is not None and self._reading:
             return self._recordings
-        asked = select(RecordingRow).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
+        of = RecordingRow.__table__.c
+        asked = select(*(of[name] for name in RECORDING_COLUMNS)).order_by(of.added_at.desc(), of.id)
         sharings = self.sharings().by_recording()
-        found = tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in self._session.scalars(asked))
+        rows = self._session.execute(asked).all()
+        found = tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in rows)
         self._recordings = found
         return found
 

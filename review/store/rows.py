@@ -8,6 +8,8 @@ from dataclasses import asdict, dataclass, fields
 from datetime import datetime
 from typing import Any, Final, Literal, cast
 
+from sqlalchemy import Row
+
 from review.domain.captions import Correction
 from review.domain.course import CourseRole
 from review.domain.entries import Entry
@@ -49,7 +51,7 @@ from review.store.tables import (
     ValueRow,
 )
 
-_RECORDING_COLUMNS: Final = tuple(field.name for field in fields(Recording) if field.name != "sharing")
+RECORDING_COLUMNS: Final = tuple(field.name for field in fields(Recording) if field.name != "sharing")
 
 JobState = Literal["waiting", "running", "done", "failed", "stopped"]
 
@@ -79,15 +81,15 @@ def read_person(row: PersonRow, courses: Mapping[str, CourseRole] | None = None)
     return Person(id=row.id, code=row.code, role=Role(row.role), courses=courses)
 
 
-def read_recording(row: RecordingRow, sharing: Sharing) -> Recording:
+def read_recording(row: RecordingRow | Row[Any], sharing: Sharing) -> Recording:
     """Make the recording of a row, with who else may see it."""
-    facts = {name: getattr(row, name) for name in _RECORDING_COLUMNS}
+    facts = {name: getattr(row, name) for name in RECORDING_COLUMNS}
     return Recording(**{**facts, "notes": tuple(row.notes), "sharing": sharing})
 
 
 def recording_columns(recording: Recording) -> dict[str, Any]:
     """Make the columns of a recording; who else may see it has tables of its own."""
-    facts = {name: getattr(recording, name) for name in _RECORDING_COLUMNS}
+    facts = {name: getattr(recording, name) for name in RECORDING_COLUMNS}
     return {**facts, "notes": list(recording.notes)}
 
 

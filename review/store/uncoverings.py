@@ -47,14 +47,14 @@ class Uncoverings:
 
     def by(self, person_id: str, recording_ids: Collection[str] | None = None) -> tuple[Uncovering, ...]:
         """Return all that a person has uncovered of some recordings, oldest first; of whatever recording with None."""
-        row = UncoveringRow
+        row = UncoveringRow.__table__.c
         asked = select(row.recording_id, row.step_id, row.side, row.at).where(row.person_id == person_id)
         if recording_ids is not None and len(recording_ids) <= _MOST_NAMED:
             asked = asked.where(row.recording_id.in_(recording_ids))
         ordered = asked.order_by(row.at, row.recording_id, row.step_id, row.side)
         return tuple(
             Uncovering(recording_id, person_id, step_id or None, cast("Side | None", side or None), at)
-            for recording_id, step_id, side, at in self._session.execute(ordered)
+            for recording_id, step_id, side, at in self._session.execute(ordered).all()
             if recording_ids is None or recording_id in recording_ids
         )
 
