@@ -27,7 +27,7 @@ first steps:
 
 FAMILIES: Final = (
     *("films", "changing", "consents", "mending", "inbox", "sheets", "entering", "exporting", "masking", "signing"),
-    *("proposing", "keeping", "raters", "classes", "courses", "words", "backing_up", "machine", "working"),
+    *("proposing", "keeping", "raters", "classes", "courses", "words", "backing_up", "bucket", "machine", "working"),
 )
 """Modules of `review.commands`, in the order in which their commands are listed."""
 

@@ -9,6 +9,8 @@ from typing import Final
 import pytest
 
 from tests.forms import copied_when_new
+from tests.s3 import S3
+from tests.s3 import running as speaking_s3
 from tests.screens import chromium, dashboard, furnished, site, tiny_film
 
 __all__ = ["chromium", "dashboard", "databases", "first_database", "furnished", "schedule_kept", "site", "tiny_film"]
@@ -60,3 +62,10 @@ def schedule_kept() -> Iterator[None]:
     before = os.sched_getscheduler(0)
     yield
     assert os.sched_getscheduler(0) == before
+
+
+@pytest.fixture(scope="session")
+def s3() -> Iterator[S3]:
+    """Start a server that speaks S3."""
+    with speaking_s3() as found:
+        yield found

@@ -110,8 +110,14 @@ def furnished(tmp_path_factory: pytest.TempPathFactory, tiny_film: Path) -> tupl
 
 @pytest.fixture(scope="session")
 def site(furnished: tuple[Home, Recording]) -> Iterator[Site]:
-    """Serve our own routes of the furnished home, guarded, in a thread."""
-    home, recording = furnished
+    """Serve our own routes of the furnished home, guarded."""
+    with answering(*furnished) as found:
+        yield found
+
+
+@contextmanager
+def answering(home: Home, recording: Recording) -> Iterator[Site]:
+    """Serve our own routes of a home, guarded, in a thread."""
     app = Starlette(routes=routes(home), middleware=[Middleware(Guard)])
     server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=free_port(), log_level="error"))
     thread = threading.Thread(target=server.run, daemon=True)

@@ -28,11 +28,13 @@ from review.report.tracks import trace_bytes, trace_of
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.room import FULL, grown, no_room
+from review.store.vault import bucket_of, is_kept
 from ui import assets
 from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
 from ui.answering import ASK_AGAIN, Answers, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.bucket_films import from_bucket
 from ui.caption_routes import Captions
 from ui.class_routes import Classes
 from ui.course_page import CoursePage
@@ -126,10 +128,14 @@ class _Films(Answers):
         person = self._person(request)
         recording = recordings.find(self._database, person, request.path_params["id"], Deed.WATCH)
         path = self._home.root / recording.playback
-        if not path.is_file():
+        size = is_kept(self._home, recording.playback)
+        if size is None:
             raise NotFound(loss(self._home, recording))
         self._trail.saw(person, recording, Deed.WATCH)
         media_type = _TEXT_TYPES.get(path.suffix.lower(), "application/octet-stream")
+        bucket = bucket_of(self._home)
+        if bucket is not None and not path.is_file():
+            return from_bucket(request, bucket, recording.playback, size, media_type, NOT_KEPT)
         return FileResponse(path, media_type=media_type, headers=NOT_KEPT)
 
     def times(self, request: Request) -> Response:

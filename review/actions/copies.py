@@ -25,6 +25,7 @@ from review.store.media import (
 )
 from review.store.repository import reading, repository
 from review.store.room import expect_room
+from review.store.vault import at_hand, is_kept
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
@@ -39,8 +40,7 @@ def lacking(home: Home, recording: Recording) -> tuple[str, ...]:
 
     Stills are not named: whoever asks for one has it made.
     """
-    copy = home.root / recording.playback
-    there = {COPY: copy.is_file() and copy.stat().st_size > 0, TIMES: _has_times(home, recording)}
+    there = {COPY: bool(is_kept(home, recording.playback)), TIMES: _has_times(home, recording)}
     return tuple(name for name, found in there.items() if not found)
 
 
@@ -118,8 +118,7 @@ def bring_back(home: Home, recording: Recording, film: Path, tell: Stages) -> Re
 
 
 def _has_original(home: Home, recording: Recording) -> bool:
-    original = home.root / recording.original
-    return original.is_file() and original.stat().st_size == recording.size_bytes
+    return is_kept(home, recording.original) == recording.size_bytes
 
 
 def _has_times(home: Home, recording: Recording) -> bool:
@@ -142,7 +141,7 @@ def _make(home: Home, recording: Recording, tell: Stages) -> tuple[str, ...]:
 
 
 def _make_lost(home: Home, recording: Recording, lost: tuple[str, ...], apart: Apart, tell: Stages) -> None:
-    original = home.root / recording.original
+    original = at_hand(home, recording.original)
     tell("Reading the film", 0.0)
     facts, times = apart.probe(original)
     if TIMES in lost:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -10,6 +11,7 @@ from typing import Final
 from uuid import uuid4
 
 from review.access import Deed, allowed, demand
+from review.domain.errors import StoreBroken
 from review.domain.model import Person, Recording
 from review.domain.receipt import Proof, Receipt
 from review.domain.wording import counted
@@ -22,6 +24,7 @@ from review.store.masked import masked_copies
 from review.store.media import film_alone, film_lock, set_unfinished
 from review.store.probing import cut_texts, place_of, probes_of, search
 from review.store.repository import Repository, reading, repository
+from review.store.vault import stowed
 
 ASKED_FOR: Final = "asked for"
 TAKEN_BACK: Final = "consent taken back"
@@ -56,7 +59,8 @@ def erase_for(home: Home, recording: Recording, why: str, person: Person | None)
         paths = files_of(home, recording)
         traces = _traces(home, recording, paths)
         copies = _copies(home, recording)
-        files = tuple(one for path in paths if (one := described(home, path)))
+        kept = tuple(one for path in paths if (one := described(home, path)))
+        files = (*kept, *stowed(home, recording.sha256))
         with repository(home) as repo:
             _still_there(repo, recording, person)
             receipt = Receipt(
@@ -76,7 +80,7 @@ def erase_for(home: Home, recording: Recording, why: str, person: Person | None)
             set_unfinished(home, recording.sha256)
             repo.erase_recording(recording.id)
         receipt = replace(receipt, notes=(*copies, *erase_files(home, recording), *open_database(home).keeps))
-        receipt = replace(receipt, proof=_proof(home, recording.id, paths, traces))
+        receipt = replace(receipt, proof=_proof(home, recording.id, recording.sha256, paths, traces))
     with repository(home) as repo:
         repo.receipts().put(receipt)
     return receipt
@@ -123,22 +127,32 @@ def look_again(home: Home) -> list[Receipt]:
     for one in cut_short:
         with locked_if_free(film_lock(home, one.recording_id)) as free:
             if free and one.recording_id not in here:
-                paths = [home.root / file.path for file in one.files]
-                proof = _proof(home, one.recording_id, paths, _Traces((), ()))
+                paths = [home.root / file.path for file in one.files if "://" not in file.path]
+                try:
+                    proof = _proof(home, one.recording_id, _sha256_in(one), paths, _Traces((), ()))
+                except StoreBroken:  # the bucket is out of reach: not finished, so not proved
+                    continue
                 made.append(replace(one, notes=(*one.notes, CUT_SHORT), proof=proof))
                 with repository(home) as repo:
                     repo.receipts().put(made[-1])
     return made
 
 
-def _proof(home: Home, recording_id: str, paths: Sequence[Path], traces: _Traces) -> Proof:
+def _sha256_in(receipt: Receipt) -> str:
+    """Return the SHA-256 of an erased film, which the places of its files name; empty if none does."""
+    found = (re.search(r"media/[0-9a-f]{2}/([0-9a-f]{64})/", file.path) for file in receipt.files)
+    return next((one[1] for one in found if one), "")
+
+
+def _proof(home: Home, recording_id: str, sha256: str, paths: Sequence[Path], traces: _Traces) -> Proof:
     """Look for files, rows, stretches and texts again."""
     found, searched = search(home, (*traces.stretches, *traces.texts))
     with reading(home) as repo:
         rows = repo.belongings().rows(recording_id)
+    in_bucket = [one.path for one in stowed(home, sha256)] if sha256 else []
     return Proof(
         at=datetime.now(UTC),
-        files_left=tuple(place_of(home, path) for path in paths if path.exists()),
+        files_left=(*(place_of(home, path) for path in paths if path.exists()), *in_bucket),
         rows_left=dict(rows),
         traces_left=tuple(sorted(set(found.values()))),
         probes=len(traces.stretches),

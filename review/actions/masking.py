@@ -20,6 +20,7 @@ from review.store.masked import drop_masked, in_the_making, keep_masked
 from review.store.media import disk_fault, film_alone
 from review.store.repository import reading
 from review.store.room import expect_room
+from review.store.vault import at_hand
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1; it may raise to break off."""
@@ -61,7 +62,7 @@ def mask_heads(
     with reading(home) as repo:
         recording = allowed(repo, person, Deed.MASK, recording_id)
         pointings = repo.pointings(recording.id)
-    film = home.root / recording.original
+    film = at_hand(home, recording.original)
     if not film.is_file():
         raise NotFound(loss(home, recording))
     with Apart() as apart:

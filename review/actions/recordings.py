@@ -18,6 +18,7 @@ from review.actions.copies import bring_back
 from review.capture.apart import Apart
 from review.capture.intake import FilmFacts, copy_bytes, fingerprint
 from review.domain.checklist import DEFAULT_CHECKLIST
+from review.domain.errors import StoreBroken
 from review.domain.model import Person, Recording
 from review.domain.sharing import Sharing
 from review.pipeline.jobs import put_in_queue, take_from_queue
@@ -34,6 +35,7 @@ from review.store.media import (
 )
 from review.store.repository import Job, Repository, repository
 from review.store.room import expect_room, tracks_bytes
+from review.store.vault import stow
 
 Stages = Callable[[str, float], None]
 """Told the stage in plain words and its share done, 0 to 1."""
@@ -170,7 +172,12 @@ def _take_in(
         with repository(home) as repo:
             repo.add_recording(kept)
             repo.put_job(Job(kept.id, "waiting", 0, kept.frames, "", datetime.now(UTC), None))
-    tell("Added", 1.0)
+    try:
+        stow(home, kept.sha256)
+    except StoreBroken as error:  # the film is kept here, and `runthrough bucket` puts it there later
+        tell(f"Added; it is in the home only: {error}", 1.0)
+    else:
+        tell("Added", 1.0)
     return kept
 
 

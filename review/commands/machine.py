@@ -26,6 +26,7 @@ from review.speech.model import find_voice_model
 from review.store.home import Home, find_home
 from review.store.leftovers import sweep
 from review.store.repository import reading, repository
+from review.store.vault import bucket_of
 
 PORT: Final = 8610
 _LEAST_FREE_BYTES: Final = 2 * 1024**3
@@ -138,6 +139,7 @@ def run_doctor(args: argparse.Namespace) -> None:
         "landmark models": lambda: _models(args.models),
         "voice model": lambda: _voice(args),
         "home folder": lambda: _home(args),
+        "bucket": lambda: _bucket(args),
     }
     faults = []
     for name, check in checks.items():
@@ -174,6 +176,11 @@ def _voice(args: argparse.Namespace) -> str:
     if not listening.on:
         return "not needed, words are left out"
     return f"as expected, in {find_voice_model(Path(listening.model) if listening.model else None)}"
+
+
+def _bucket(args: argparse.Namespace) -> str:
+    bucket = bucket_of(find_home(args.home))
+    return "not needed, films are kept in the home" if bucket is None else bucket.check()
 
 
 def _home(args: argparse.Namespace) -> str:

@@ -19,6 +19,7 @@ from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
 from review.speech.recogniser import let_go
 from review.store.home import Home
+from review.store.vault import at_hand
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,8 @@ class Order:
     ) -> Order:
         """Make the order for a chunk of a recording."""
         size = (recording.width_px, recording.height_px)
-        return cls(chunk, home.root / recording.original, times, size, recording.mirrored, models_folder, voice_model)
+        film = at_hand(home, recording.original)
+        return cls(chunk, film, times, size, recording.mirrored, models_folder, voice_model)
 
 
 @dataclass(frozen=True, slots=True)

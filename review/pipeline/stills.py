@@ -11,6 +11,7 @@ from review.capture.intake import stills
 from review.domain.model import Recording
 from review.store.home import Home
 from review.store.media import media_folder
+from review.store.vault import at_hand
 
 STRIP_HEIGHT_PX: Final = 120
 """Height of the stills of a recording's strip and of the contact sheet."""
@@ -55,7 +56,7 @@ def still_pictures(
     places = [_place(home, recording, time_s, height_px) for time_s in times_s]
     missing = [(time_s, place) for time_s, place in zip(times_s, places, strict=True) if not place.exists()]
     if missing:
-        film = home.root / recording.original
+        film = at_hand(home, recording.original)
         made = look(film, [time_s for time_s, _ in missing], height_px, recording.mirrored)
         for (_, place), picture in zip(missing, made, strict=True):
             _keep(place, picture)

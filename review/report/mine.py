@@ -23,6 +23,7 @@ from review.report.tables import rows_of
 from review.report.told import said, told
 from review.store.home import Home
 from review.store.repository import reading
+from review.store.vault import at_hand
 from review.store.words import WordStore
 
 MEDIA_TYPE: Final = "application/zip"
@@ -132,7 +133,7 @@ def _rows(home: Home, person: Person) -> dict[str, list[dict[str, Any]]]:
 
 def _recording(home: Home, person: Person, recording: Recording) -> Iterator[tuple[str, bytes | Path]]:
     folder = f"recordings/{recording.id}"
-    original = home.root / recording.original
+    original = at_hand(home, recording.original)
     if original.is_file():
         yield f"{folder}/original{original.suffix}", original
     attempt = told(home, person, recording)

@@ -31,6 +31,7 @@ from review.store.files import locked, replacing, settle
 from review.store.home import Home
 from review.store.media import film_alone
 from review.store.repository import reading
+from review.store.vault import beginning_of, bucket_of
 
 MANIFEST: Final = "backup.json"
 ROWS: Final = "rows.jsonl.gz"
@@ -172,6 +173,7 @@ def _copy_all(
                     with suppress(FileNotFoundError):  # made anew or erased just now
                         kept = _take(path, path.relative_to(home.root).as_posix(), folder, known)
                         files[kept.place] = kept
+        files |= {one.place: one for one in _from_bucket(home, folder, recording, {**known, **files})}
         done += recording.size_bytes
         progress("Copying films and tracks", done / whole)
     return files
@@ -184,6 +186,19 @@ def _of(home: Home, recording: Recording) -> Iterator[tuple[Any, Callable[[], li
     yield nullcontext(), lambda: _whole(tracks / "done")
     yield locked(home.tracks / ".lock"), lambda: _whole(tracks)
     yield nullcontext(), lambda: [path for one in beside for path in _whole(one)]
+
+
+def _from_bucket(home: Home, folder: Path, recording: Recording, known: dict[str, Kept]) -> Iterator[Kept]:
+    """Yield a film's files that only the bucket holds, copied unless they were before."""
+    bucket = bucket_of(home)
+    for place in bucket.places(beginning_of(recording.sha256)) if bucket else ():
+        if bucket and not (home.root / place).is_file() and (found := bucket.find(place)):
+            old, there = known.get(place), folder / place
+            if old and there.is_file() and (old.size_bytes, old.sha256) == (found.size_bytes, found.sha256):
+                yield old
+            else:
+                digest = bucket.fetch(place, there)
+                yield Kept(place, found.size_bytes, digest, there.stat().st_mtime_ns)
 
 
 def _whole(place: Path) -> list[Path]:

@@ -14,6 +14,7 @@ from review.domain.wording import counted
 from review.store.home import Home
 from review.store.media import erase_media
 from review.store.trackstore import TrackStore
+from review.store.vault import erase_stowed
 
 
 def erase_tracks(home: Home, recording_id: str) -> None:
@@ -39,6 +40,7 @@ def erase_files(home: Home, recording: Recording) -> list[str]:
         shutil.rmtree(upload)
         told.append("an upload of the same film that was not added yet")
     erase_tracks(home, recording.id)
+    told += erase_stowed(home, recording.sha256)
     erase_media(home, recording.sha256)
     lines = _forget(home.log, (recording.id, recording.sha256, recording.name))
     if lines:

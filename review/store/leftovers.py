@@ -10,11 +10,13 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
+from review.domain.errors import StoreBroken
 from review.store.erasing import erase_tracks
 from review.store.files import locked_if_free
 from review.store.home import Home
 from review.store.media import erase_media, film_lock, find_original, is_unfinished, set_finished, sweep_incoming
 from review.store.repository import reading
+from review.store.vault import erase_stowed
 
 _STALE_S: Final = 3600.0
 _HALVES: Final = (".new", ".gone")
@@ -57,8 +59,11 @@ def _tidy(home: Home, folder: Path) -> None:
     with reading(home) as repo:
         recording = repo.recording_of(sha256)
     if recording is None and (is_unfinished(home, sha256) or find_original(home, sha256) is None):
-        erase_tracks(home, sha256[:12])
-        erase_media(home, sha256)
+        with suppress(StoreBroken):  # where the bucket is out of reach the mark stays for the next sweep
+            if is_unfinished(home, sha256):
+                erase_stowed(home, sha256)
+            erase_tracks(home, sha256[:12])
+            erase_media(home, sha256)
         return
     for path in _parts(folder):
         path.unlink(missing_ok=True)

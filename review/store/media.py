@@ -32,6 +32,7 @@ from review.domain.errors import FilmRefused, InputError, StoreBroken
 from review.store.files import locked, replacing, settle
 from review.store.home import Home
 from review.store.room import FULL
+from review.store.vault import at_hand, beginning_of
 
 _SLICE_BYTES: Final = 4 * 1024 * 1024
 _SPARE_BYTES: Final = 64 * 1024 * 1024
@@ -283,7 +284,8 @@ def load_times(home: Home, sha256: str) -> npt.NDArray[np.float64]:
     StoreBroken
         If none are kept or the file cannot be read.
     """
-    path = media_folder(home, sha256) / _TIMES
+    media_folder(home, sha256)
+    path = at_hand(home, f"{beginning_of(sha256)}{_TIMES}")
     try:
         times = np.load(path, allow_pickle=False)
     except (OSError, ValueError, EOFError) as error:
