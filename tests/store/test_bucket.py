@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from starlette.requests import Request
 
+from review.__main__ import main
 from review.actions.erasing import erase_for
 from review.domain.errors import InputError, StoreBroken
 from review.domain.model import Recording
@@ -226,3 +227,11 @@ def test_without_a_bucket_nothing_is_done(home: Home) -> None:
     assert (stow(home, SHA256), is_kept(home, "media/film.mp4")) == (0, None)
     with pytest.raises(InputError, match="name no bucket"):
         stow_all(home, None)
+
+
+def test_the_command_tells_what_it_did(home: Home, bucket: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """What was put and what was freed is said; a size that cannot be is refused."""
+    _kept(home)
+    assert main(["bucket", "--quiet", "--keep-gb", "0", "--home", str(home.root)]) == 0
+    assert "2 files put into the bucket, 0.1 MB freed" in capsys.readouterr().out
+    assert main(["bucket", "--quiet", "--keep-gb", "-1", "--home", str(home.root)]) == 2
