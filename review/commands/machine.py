@@ -20,6 +20,7 @@ from review.capture.models import find_models, missing_libraries
 from review.commands import common
 from review.commands.inbox import watch_beside
 from review.domain.errors import InputError, RunthroughError
+from review.domain.model import Role
 from review.domain.wording import counted
 from review.report.recordings import unfinished
 from review.speech.model import find_voice_model
@@ -52,7 +53,7 @@ def register(commands: common.Commands) -> None:
     opening.add_argument(
         "--name", action="append", default=[], metavar="HOST", help="host name under which others reach these pages"
     )
-    opening.set_defaults(run=run_open, role=None)
+    opening.set_defaults(run=run_open, role=None, prefer=Role.LEARNER)
     showing = commands.add_parser("demo", help="look at invented people's attempts", description=DEMO_TEXT)
     _page_options(showing, "127.0.0.1 only")
     showing.add_argument("--class", dest="whole_class", action="store_true", help="a class of sixty invented learners")

@@ -180,7 +180,14 @@ class Dispatcher:
             return False
         self._tell(desk, "running", served=now)
         self._pool = self.executor or self._pool or local_pool()
-        self._flying[self._pool.submit(work, desk.order(chunk))] = (desk, chunk)
+        try:
+            self._flying[self._pool.submit(work, desk.order(chunk))] = (desk, chunk)
+        except BrokenExecutor:  # a worker died just now: what it was at comes back with its future
+            if self.executor is not None:
+                raise
+            self._pool = None
+            with self._writing() as repo:
+                repo.leases().give_back(self.holder, chunk.key)
         return True
 
     def _take_back(self, future: Future[Seen], desk: Desk, chunk: Chunk) -> None:

@@ -135,6 +135,32 @@ def test_a_unit_that_kills_its_workers_is_tried_three_times_and_then_the_film_ha
     assert "sound" in TrackStore(home, recording.id).done()
 
 
+class _Broken(_Counting):
+    """A pool whose worker has died before anything was handed to it."""
+
+    def submit(self, work: Any, /, *args: Any, **more: Any) -> Future[Any]:
+        raise BrokenProcessPool("gone")
+
+
+def test_a_pool_that_broke_between_two_units_is_made_anew(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A worker that dies between two units costs nothing; a pool that was given from outside is not replaced."""
+    recording = _film(home, tmp_path, 1)
+    with _Broken() as broken, _Counting() as whole:
+        with pytest.raises(BrokenProcessPool):
+            Dispatcher(home, executor=broken).run()
+        pools = iter([broken, whole])
+        monkeypatch.setattr(dispatch, "local_pool", lambda: next(pools))
+        Dispatcher(home).run()
+    assert len(whole.units) == len(set(whole.units)) > 0
+    with reading(home) as repo:
+        job = repo.job(recording.id)
+        assert job is not None
+        assert job.state == "done"
+        assert repo.leases().holders() == set()
+
+
 def test_what_a_dead_process_held_is_taken_by_another_at_once(home: Home, tmp_path: Path) -> None:
     """A lease whose holder does not live any more holds nobody up, though it has not run out."""
     recording = _film(home, tmp_path, 1)
