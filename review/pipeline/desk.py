@@ -43,6 +43,7 @@ from review.store.home import Home
 from review.store.media import load_times
 from review.store.sightings import SightingStore
 from review.store.trackstore import TrackStore
+from review.store.vault import at_hand
 from review.store.words import WordStore
 
 _ABOUT_S: Final = 1.5
@@ -140,7 +141,8 @@ class Desk:
         """Make the order for a chunk."""
         self._since = self._since or time.monotonic()
         voice_model = Path(self._listening.model) if self._listening.model else None
-        return Order.of(self._home, self.recording, chunk, self._times, self._models_folder, voice_model)
+        film = at_hand(self._home, self.recording.original)
+        return Order.of(film, self.recording, chunk, self._times, self._models_folder, voice_model)
 
     def keep(self, chunk: Chunk, seen: Seen) -> None:
         """Keep what came of a chunk; it is on the disk when this returns."""

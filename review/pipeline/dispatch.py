@@ -21,7 +21,7 @@ from review.pipeline.desk import Desk
 from review.pipeline.executors import local_pool, usable_cores
 from review.pipeline.holders import alive, this_holder
 from review.pipeline.jobs import UNFINISHED
-from review.pipeline.orders import Seen, work
+from review.pipeline.orders import Order, Seen, work
 from review.pipeline.plan import Chunk
 from review.pipeline.presses import ctrl_c
 from review.pipeline.proposals import look
@@ -179,9 +179,17 @@ class Dispatcher:
                 repo.leases().give_back(self.holder, chunk.key)
             return False
         self._tell(desk, "running", served=now)
+        try:
+            order = desk.order(chunk)
+        except Exception as fault:  # a film that cannot be fetched, say: it fails, the queue goes on
+            self._fail(desk, fault)
+            return True
+        return self._hand_out(desk, chunk, order)
+
+    def _hand_out(self, desk: Desk, chunk: Chunk, order: Order) -> bool:
         self._pool = self.executor or self._pool or local_pool()
         try:
-            self._flying[self._pool.submit(work, desk.order(chunk))] = (desk, chunk)
+            self._flying[self._pool.submit(work, order)] = (desk, chunk)
         except BrokenExecutor:  # a worker died just now: what it was at comes back with its future
             if self.executor is not None:
                 raise

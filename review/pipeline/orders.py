@@ -18,8 +18,6 @@ from review.pipeline.hearing import hear
 from review.pipeline.memory import give_back
 from review.pipeline.plan import Chunk
 from review.speech.recogniser import let_go
-from review.store.home import Home
-from review.store.vault import at_hand
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +53,7 @@ class Order:
     @classmethod
     def of(
         cls,
-        home: Home,
+        film: Path,
         recording: Recording,
         chunk: Chunk,
         times: npt.NDArray[np.float64],
@@ -64,7 +62,6 @@ class Order:
     ) -> Order:
         """Make the order for a chunk of a recording."""
         size = (recording.width_px, recording.height_px)
-        film = at_hand(home, recording.original)
         return cls(chunk, film, times, size, recording.mirrored, models_folder, voice_model)
 
 

@@ -205,11 +205,11 @@ def test_a_film_that_fails_does_not_keep_the_others_waiting(
     assert jobs[good.id].state == "done"
 
 
-@pytest.mark.parametrize("where", ["keep", "settle"])
-def test_a_fault_while_keeping_or_settling_fails_that_film_only(
+@pytest.mark.parametrize("where", ["order", "keep", "settle"])
+def test_a_fault_while_giving_out_keeping_or_settling_fails_that_film_only(
     home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """A disk that is full, or a fault in the last step, is said of the film in hand; the queue comes to its end."""
+    """A film out of reach, a full disk, a fault in the last step: the film in hand fails, the queue comes to its end."""
     bad, good = (_film(home, tmp_path, number) for number in (1, 2))
     real = getattr(desk.Desk, where)
 
