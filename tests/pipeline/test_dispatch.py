@@ -209,7 +209,7 @@ def test_a_film_that_fails_does_not_keep_the_others_waiting(
 def test_a_fault_while_giving_out_keeping_or_settling_fails_that_film_only(
     home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, where: str
 ) -> None:
-    """A film out of reach, a full disk, a fault in the last step: the film in hand fails, the queue comes to its end."""
+    """A film out of reach, a full disk, a fault in the last step: that film fails, the queue goes on to its end."""
     bad, good = (_film(home, tmp_path, number) for number in (1, 2))
     real = getattr(desk.Desk, where)
 
