@@ -100,3 +100,10 @@ def test_scripts_write_no_markup() -> None:
         for hit in writes.finditer(path.read_text("utf-8"))
     }
     assert found == {("guide.js", "innerHTML =")}
+
+
+def test_tests_run_loops_aside() -> None:
+    """A browser of a test before leaves its own loop running in the thread: another goes into a thread of its own."""
+    runs = re.compile(r"\b(asyncio|anyio)\.(run\b|Runner|new_event_loop)")
+    found = {path.name for path in (ROOT / "tests").rglob("*.py") if runs.search(path.read_text("utf-8"))}
+    assert found == {"answers.py"}

@@ -2,36 +2,17 @@
 
 from __future__ import annotations
 
-import asyncio
-import json
-from collections.abc import Mapping
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
 from urllib.parse import unquote
 
 from starlette.applications import Starlette
 from starlette.middleware import Middleware
-from starlette.types import ASGIApp, Message
+from starlette.types import ASGIApp
 
 from review.store.home import Home
+from tests.answers import Told, answered
 from ui.guard import Guard
 from ui.routes import routes
-
-
-@dataclass(frozen=True, slots=True)
-class Told:
-    """What was answered."""
-
-    status: int
-    headers: Mapping[str, str]
-    body: bytes
-
-    @property
-    def said(self) -> Any:
-        """The JSON of the body."""
-        return json.loads(self.body)
 
 
 @cache
@@ -69,22 +50,4 @@ def ask(
         "client": ("192.0.2.7", 50000),
         "server": ("127.0.0.1", 8610),
     }
-    with ThreadPoolExecutor(1) as aside:
-        return aside.submit(asyncio.run, _sent(app_of(home), scope, body)).result()
-
-
-async def _sent(app: ASGIApp, scope: dict[str, Any], body: bytes) -> Told:
-    answers: list[Message] = []
-    waiting = [{"type": "http.request", "body": body, "more_body": False}]
-
-    async def receive() -> Message:
-        return waiting.pop() if waiting else {"type": "http.disconnect"}
-
-    async def send(message: Message) -> None:
-        answers.append(message)
-
-    await app(scope, receive, send)
-    start = next(one for one in answers if one["type"] == "http.response.start")
-    headers = {name.decode(): value.decode("latin-1") for name, value in start["headers"]}
-    content = b"".join(one.get("body", b"") for one in answers if one["type"] == "http.response.body")
-    return Told(start["status"], headers, content)
+    return answered(app_of(home), scope, body)

@@ -22,8 +22,9 @@ from review.actions import inviting, signing_in
 from review.domain.course import CourseRole
 from review.identity import openid
 from review.store.repository import reading, repository
-from tests.access.asking import Told, ask
+from tests.access.asking import ask
 from tests.access.school import COURSE, School, build
+from tests.answers import Told
 
 CLIENT = "runthrough"
 SECRET = "the client's secret"

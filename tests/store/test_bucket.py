@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -22,6 +21,7 @@ from review.store.repository import repository
 from review.store.settings import SETTINGS_FILE, settings_of
 from review.store.stowing import stow_all
 from review.store.vault import at_hand, bucket_of, is_kept, stow
+from tests.answers import Told, answered
 from tests.s3 import S3, SECRET
 from tests.store.made import fill, recording
 from ui.bucket_films import from_bucket
@@ -90,35 +90,22 @@ def test_ranges_come_out_of_the_bucket(home: Home, bucket: str, asked: str, stat
     film = _kept(home)
     stow_all(home, keep_bytes=0)
     answer = _answer(_bucket(home), film.original, asked)
-    assert (answer[0], answer[2]) == (status, FILM[start:stop])
-    assert answer[1]["content-length"] == str(stop - start)
-    assert answer[1].get("content-range") == (f"bytes {start}-{stop - 1}/100000" if asked else None)
+    assert (answer.status, answer.body) == (status, FILM[start:stop])
+    assert answer.headers["content-length"] == str(stop - start)
+    assert answer.headers.get("content-range") == (f"bytes {start}-{stop - 1}/100000" if asked else None)
     assert not (home.root / film.original).exists()
 
 
-def _answer(bucket: Bucket, place: str, asked: str) -> tuple[int, dict[str, str], bytes]:
-    import asyncio
-
+def _answer(bucket: Bucket, place: str, asked: str) -> Told:
     headers = [(b"range", asked.encode())] if asked else []
     scope = {"type": "http", "method": "GET", "path": "/", "query_string": b"", "headers": headers}
     response = from_bucket(Request(scope), bucket, place, len(FILM), "video/mp4", {"Cache-Control": "no-store"})
-    sent: list[dict[str, Any]] = []
-
-    async def receive() -> dict[str, Any]:
-        await asyncio.sleep(60)
-        return {"type": "http.disconnect"}
-
-    async def send(message: Any) -> None:
-        sent.append(dict(message))
-
-    asyncio.run(response(scope, receive, send))
-    told = {name.decode(): value.decode() for name, value in sent[0]["headers"]}
-    return sent[0]["status"], told, b"".join(one.get("body", b"") for one in sent[1:])
+    return answered(response, scope)
 
 
 def test_a_range_beyond_the_end_is_refused() -> None:
     """No byte is asked of the bucket."""
-    assert _answer(NOWHERE, "film.mp4", "bytes=100000-")[0] == 416
+    assert _answer(NOWHERE, "film.mp4", "bytes=100000-").status == 416
 
 
 def test_erasing_takes_every_version(home: Home, s3: S3, bucket: str) -> None:

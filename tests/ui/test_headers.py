@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
 import http.client
 import re
 from base64 import b64encode
+from collections.abc import Mapping
 from hashlib import sha256
-from typing import Any
 
 import pytest
 from starlette.applications import Starlette
@@ -16,6 +15,7 @@ from starlette.routing import Route
 
 from review.domain.model import Recording
 from review.store.home import Home
+from tests.answers import answered
 from ui.headers import ALWAYS, NO_PAGE, Hardening
 
 
@@ -58,24 +58,15 @@ def test_scripts_within_a_page_are_those_we_know(dashboard: str, path: str) -> N
     assert not any("//" in sources or "*" in sources for sources in allowed.values())
 
 
-def of_answer(path: str, scheme: str) -> dict[str, str]:
+def of_answer(path: str, scheme: str) -> Mapping[str, str]:
     """Return the headers that a small server's answer has by now, asked by http or https."""
 
     def page(request: object) -> HTMLResponse:
         return HTMLResponse("", headers={"Content-Security-Policy": "default-src 'none'"})
 
     app = Hardening(Starlette(routes=[Route("/", page), Route("/plain", lambda request: PlainTextResponse("ok"))]))
-    sent: list[Any] = []
-
-    async def receive() -> Any:
-        return {"type": "http.request", "body": b""}
-
-    async def send(message: Any) -> None:
-        sent.append(message)
-
     scope = {"type": "http", "method": "GET", "path": path, "query_string": b"", "headers": [], "scheme": scheme}
-    asyncio.run(app(scope, receive, send))
-    return {name.decode(): value.decode() for name, value in sent[0]["headers"]}
+    return answered(app, scope).headers
 
 
 def test_https_stays_https_and_a_pages_own_policy_stands() -> None:
