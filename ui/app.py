@@ -76,7 +76,7 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    all_routes = [first_page, *page_routes(), *routes(home)]
+    all_routes = [first_page, *page_routes(home), *routes(home)]
     return st.App(
         script, routes=all_routes, middleware=[Middleware(Hardening), Middleware(Guard, home=home, names=names)]
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Any, Final
 
 import streamlit as st
@@ -11,29 +11,30 @@ from review.domain.errors import NotFound
 from review.report.attempt import NOTICE
 from ui import session
 from ui.acting import everybody
+from ui.ahead import page_report
 
 _PARTS: Final = ("learner", "checklist", "recording")
 _CHOICE: Final = "chosen attempts"
 
 
-def told(report: Callable[..., dict[str, Any]], parts: tuple[str, ...]) -> dict[str, Any]:
-    """Return what a report says of what was chosen; of what is likely, with a message, where that is not there.
+def told(path: str, parts: tuple[str, ...]) -> dict[str, Any]:
+    """Return what a page shows of what was chosen; of what is likely, with a message, where that is not there.
 
     Parameters
     ----------
-    report
-        Takes the home, the person and the `parts` by name.
+    path
+        The page's address, as `ui.ahead.page_report` takes it.
     parts
-        Which of ``learner``, ``checklist`` and ``recording`` it takes.
+        Which of ``learner``, ``checklist`` and ``recording`` its report takes.
     """
     home, person = session.home(), session.me()
     asked = {part: _asked().get(part) for part in parts}
     try:
-        data = report(home, person, **asked)
+        data = page_report(home, person, path, **asked)
     except NotFound as error:
         st.error(str(error))
         _keep({})
-        data = report(home, person)
+        data = page_report(home, person, path, **dict.fromkeys(parts))
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     return {**data, "people": people, "notice": NOTICE}
 

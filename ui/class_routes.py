@@ -18,6 +18,7 @@ from review.exchange.csv_text import MEDIA_TYPE
 from review.report.class_files import class_csv
 from review.report.cohort import cohort
 from review.store.repository import Repository, repository
+from ui.ahead import page_report
 from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
 
 
@@ -35,8 +36,11 @@ class Classes(Answers):
         ]
 
     def told(self, request: Request) -> Response:
-        """Answer with all that the page shows, as `cohort` says."""
-        return JSONResponse(self._told(request), headers=ASK_AGAIN)
+        """Answer with all that the page shows, as `cohort` says; at first as it was begun with the page."""
+        asked = request.query_params
+        first = {asked.get(part) or "" for part in ("course", "checklist")} == {""} and asked.get("which") == "newest"
+        told = page_report(self._home, self._person(request), "/class") if first else self._told(request)
+        return JSONResponse(told, headers=ASK_AGAIN)
 
     def file(self, request: Request) -> Response:
         """Answer with one table as CSV."""

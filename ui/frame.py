@@ -11,7 +11,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 from starlette.routing import Route
 
+from review.store.home import Home
 from ui import assets
+from ui.ahead import begin_page
 from ui.answering import ASK_AGAIN
 
 SCRIPTS: Final = {
@@ -41,13 +43,14 @@ _HERE: Final = """<script>
 asks at the root; with it the connection is opened at once, and those questions are asked meanwhile."""
 
 
-def page_routes() -> list[Route]:
-    """Return routes that answer the pages' addresses with their documents."""
-    return [Route(path, _answer, methods=["GET"]) for path in SCRIPTS]
+def page_routes(home: Home) -> list[Route]:
+    """Return routes that answer the pages' addresses with their documents, and begin what the pages will show."""
 
+    def answer(request: Request) -> HTMLResponse:
+        begin_page(home, request.url.path, request.query_params)
+        return HTMLResponse(document(request.url.path), headers=ASK_AGAIN)
 
-def _answer(request: Request) -> HTMLResponse:
-    return HTMLResponse(document(request.url.path), headers=ASK_AGAIN)
+    return [Route(path, answer, methods=["GET"]) for path in SCRIPTS]
 
 
 def framework_document() -> str:

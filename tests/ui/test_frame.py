@@ -9,16 +9,18 @@ from pathlib import Path
 import pytest
 import streamlit as st
 
+from review.domain.model import Recording
+from review.store.home import Home
 from ui.doors import PAGES
 from ui.frame import SCRIPTS, document, page_routes
 
 _AHEAD = re.compile(r'<link rel="modulepreload" (?:crossorigin )?href="\.?([^"]+)">')
 
 
-def test_every_page_has_a_document() -> None:
+def test_every_page_has_a_document(furnished: tuple[Home, Recording]) -> None:
     """The bare address and each page's own begin with one; that of the first page's name leads to the bare one."""
     assert {*SCRIPTS, "/recordings"} == {door.path for door in PAGES}
-    assert [route.path for route in page_routes()] == list(SCRIPTS)
+    assert [route.path for route in page_routes(furnished[0])] == list(SCRIPTS)
 
 
 @pytest.mark.parametrize("path", SCRIPTS)

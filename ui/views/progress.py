@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from review.report.progress import progress
 from ui import chosen, components
 
 
 def show() -> None:
     """Show the attempts that were chosen, else one's own."""
-    components.progress(chosen.told(progress, ("learner", "checklist")), lambda: chosen.take("progress"))
+    components.progress(chosen.told("/progress", ("learner", "checklist")), lambda: chosen.take("progress"))

@@ -19,6 +19,7 @@ from review.report.recordings import find, newest
 from review.store.repository import repository
 from ui import components, session
 from ui.acting import acting, everybody
+from ui.ahead import page_report
 
 _BETWEEN_LOOKS_S: Final = 4.0
 """How often a page looks whether a running analysis has come further."""
@@ -108,7 +109,10 @@ def _unfinished(data: Mapping[str, Any]) -> bool:
 def _data(recording_id: str) -> dict[str, Any]:
     home, person = session.home(), session.me()
     answer: Mapping[str, Any] = st.session_state.get(_ANSWER, {})
-    data = board(home, recording_id, person, answer.get("ack", 0), answer.get("faults", ()))
+    if answer:
+        data = board(home, recording_id, person, answer.get("ack", 0), answer.get("faults", ()))
+    else:
+        data = page_report(home, person, "/review", recording=recording_id)
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     return {**data, "client": answer.get("client"), "people": people}
 
