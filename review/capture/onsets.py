@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import ndimage, signal
 
 Numbers = NDArray[np.float64]
 
@@ -64,7 +64,7 @@ class OnsetEar:
         self._rate_hz = rate_hz
         top = _NYQUIST_SHARE * rate_hz / 2
         self._filters = [
-            signal.butter(1, (low, min(high, top)), "bandpass", fs=rate_hz, output="sos")
+            scipy.signal.butter(1, (low, min(high, top)), "bandpass", fs=rate_hz, output="sos")
             for low, high in _BANDS_HZ
             if low < top / 2
         ]
@@ -78,7 +78,7 @@ class OnsetEar:
         edges[-1] = min(edges[-1], len(mono))
         powers = np.empty((len(self._filters), hops), np.float32)
         for band, sections in enumerate(self._filters):
-            heard, self._states[band] = signal.sosfilt(sections, mono, zi=self._states[band])
+            heard, self._states[band] = scipy.signal.sosfilt(sections, mono, zi=self._states[band])
             powers[band] = np.add.reduceat(heard[: edges[-1]] ** 2, edges[:-1]) / np.diff(edges)
         self._power.append(powers / np.float32(_FULL_SCALE**2))
 
@@ -106,14 +106,14 @@ def _onsets_in(power: Numbers, floor: Numbers, whose: tuple[int, int]) -> list[t
     """Return moment, rise and fall of the onsets whose peak lies in the hops ``whose[0] <= hop < whose[1]``."""
     raised = power + _LEAST_POWER
     least = 10 * np.log10(floor + _LEAST_POWER)
-    level = 10 * np.log10(ndimage.uniform_filter1d(raised, _SMOOTH, axis=1))
-    before = ndimage.median_filter(level, (1, _BEFORE), origin=(0, _BEFORE // 2), mode="nearest")
+    level = 10 * np.log10(scipy.ndimage.uniform_filter1d(raised, _SMOOTH, axis=1))
+    before = scipy.ndimage.median_filter(level, (1, _BEFORE), origin=(0, _BEFORE // 2), mode="nearest")
     before = np.roll(before, _BEFORE_ENDS, axis=1)
     before[:, : _BEFORE + _BEFORE_ENDS] = level[:, : _BEFORE + _BEFORE_ENDS]
     before = np.maximum(before, least[:, None])
     total, total_before = (10 * np.log10((10 ** (part / 10)).sum(axis=0)) for part in (level, before))
     rise = 0.5 * np.maximum(level - before, 0).max(axis=0) + 0.5 * np.maximum(total - total_before, 0)
-    peaks, _ = signal.find_peaks(rise, height=LEAST_RISE_DB, distance=_APART)
+    peaks, _ = scipy.signal.find_peaks(rise, height=LEAST_RISE_DB, distance=_APART)
     sharp = raised.sum(axis=0)
     found = []
     for peak in peaks[(peaks >= whose[0]) & (peaks < whose[1])]:

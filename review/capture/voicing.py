@@ -7,8 +7,8 @@ from functools import lru_cache
 from typing import Final
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy import fft, ndimage
 
 Numbers = NDArray[np.float64]
 
@@ -46,7 +46,7 @@ class _Bands:
 @lru_cache(maxsize=4)
 def _bands(samples: int, rate_hz: int) -> _Bands:
     window = np.hanning(samples)
-    padded = fft.next_fast_len(samples + round(rate_hz / _PITCH_HZ[0]) + 1, real=True)
+    padded = scipy.fft.next_fast_len(samples + round(rate_hz / _PITCH_HZ[0]) + 1, real=True)
     step_hz = rate_hz / padded
 
     def band(ends: tuple[float, float]) -> slice:
@@ -111,11 +111,11 @@ def above_background(judged: Numbers) -> tuple[Numbers, Numbers]:
         700 Hz than from 1500 to 7000 Hz once the background is taken off, within 40 dB either way.
     """
     power = judged[:, :3] + _LEAST_POWER
-    heard = ~ndimage.binary_opening(judged[:, 0] < _LEAST_POWER, np.ones(_SILENT_HOPS, bool), border_value=1)
+    heard = ~scipy.ndimage.binary_opening(judged[:, 0] < _LEAST_POWER, np.ones(_SILENT_HOPS, bool), border_value=1)
     background = power.copy()
     if heard.any():
         window = (min(_BACKGROUND_HOPS, int(heard.sum())), 1)
-        background[heard] = ndimage.percentile_filter(power[heard], _BACKGROUND_PERCENT, window, mode="mirror")
+        background[heard] = scipy.ndimage.percentile_filter(power[heard], _BACKGROUND_PERCENT, window, mode="mirror")
     left = np.maximum(power - background, 0.01 * background)
     speech = 10 * np.log10(power[:, 0] / background[:, 0])
     tilt = np.clip(10 * np.log10(left[:, 1] / left[:, 2]), -_TILT_END_DB, _TILT_END_DB)

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.signal import find_peaks
+import scipy
 
 from review.domain.model import Side
 from review.measures.face_view import shares
@@ -117,7 +117,7 @@ def _dwelling(vertical: Series, seconds: Series) -> list[float]:
     counts, _ = np.histogram(vertical, bins=edges, weights=seconds)
     reach = np.arange(-margin, margin + _BIN_DEG, _BIN_DEG)
     density = np.convolve(counts, np.exp(-0.5 * (reach / _KERNEL_DEG) ** 2), mode="same")
-    peaks, _ = find_peaks(density, height=_CLUSTER_S, prominence=_CLUSTER_RISE_S)
+    peaks, _ = scipy.signal.find_peaks(density, height=_CLUSTER_S, prominence=_CLUSTER_RISE_S)
     return [float(place) for place in edges[peaks] + _BIN_DEG / 2]
 
 

@@ -6,7 +6,7 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import linear_sum_assignment
+import scipy
 
 from review.pipeline.people import Bodies, Weights, unlike
 
@@ -50,7 +50,7 @@ def parted(bodies: Bodies) -> tuple[npt.NDArray[np.int_], Weights | None]:
             cost = (unlike(colours, bodies.colour[each, here]) / _COLOUR) ** 2
             away = np.linalg.norm(places[:, None] - bodies.centre[each, here][None], axis=2)
             cost += np.minimum(away / (_PLACE * unit), 1.0) ** 2
-            chosen, which = linear_sum_assignment(cost)
+            chosen, which = scipy.optimize.linear_sum_assignment(cost)
             cluster[each, here[which]] = chosen
         colours = np.array([bodies.colour[cluster == one].mean(axis=0) for one in range(number)])
         places = np.array([np.median(bodies.centre[cluster == one], axis=0) for one in range(number)])

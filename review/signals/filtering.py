@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
-from scipy import signal
+import scipy
 
 Series = npt.NDArray[np.float64]
 
@@ -96,9 +96,9 @@ def _low_pass_run(clock: Series, samples: Series, cutoff_hz: float) -> Series:
         return samples
     design_hz = rate_hz / math.pi * math.atan(math.tan(math.pi * cutoff_hz / rate_hz) / two_passes)
     grid = np.linspace(clock[0], clock[-1], count)
-    sections = signal.butter(2, design_hz, fs=rate_hz, output="sos")
+    sections = scipy.signal.butter(2, design_hz, fs=rate_hz, output="sos")
     padding = min(count - 1, math.ceil(2 * rate_hz / cutoff_hz))
-    even = signal.sosfiltfilt(sections, np.interp(grid, clock, samples), padlen=padding)
+    even = scipy.signal.sosfiltfilt(sections, np.interp(grid, clock, samples), padlen=padding)
     return np.asarray(np.interp(clock, grid, even), np.float64)
 
 

@@ -23,9 +23,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
-from scipy.spatial import ConvexHull, QhullError
-from scipy.spatial.distance import pdist
+import scipy
 
 Points = npt.NDArray[np.float64]
 Origin = Sequence[float] | None
@@ -60,13 +58,13 @@ def sway_range(*axes: npt.ArrayLike) -> float:
         return math.nan
     if points.shape[1] == 1:
         return float(np.ptp(points))
-    return float(pdist(_corners(points)).max(initial=0.0))
+    return float(scipy.spatial.distance.pdist(_corners(points)).max(initial=0.0))
 
 
 def _corners(points: Points) -> Points:
     try:
-        return np.asarray(points[ConvexHull(points).vertices])
-    except QhullError:
+        return np.asarray(points[scipy.spatial.ConvexHull(points).vertices])
+    except scipy.spatial.QhullError:
         return points
 
 
@@ -106,12 +104,12 @@ def prediction_coefficient(count: int, level: float = 0.95) -> float:
     ``pi * 2 (n - 1)(n + 1) / (n (n - 2)) * F(level; 2, n - 2)``, S with the divisor n - 1 [2]_ [4]_.
     """
     share = 2 * (count - 1) * (count + 1) / (count * (count - 2))
-    return float(math.pi * share * stats.f.ppf(level, 2, count - 2))
+    return float(math.pi * share * scipy.special.fdtri(2, count - 2, level))
 
 
 def two_pi_f_coefficient(count: int, level: float = 0.95) -> float:
     """Return ``2 pi F(level; 2, n - 2)``, the multiplier of the ellipse area of [1]_, about 6 pi for long series."""
-    return float(2 * math.pi * stats.f.ppf(level, 2, count - 2))
+    return float(2 * math.pi * scipy.special.fdtri(2, count - 2, level))
 
 
 def _root_determinant(x: npt.ArrayLike, y: npt.ArrayLike, divisor: int, about: Origin) -> float:

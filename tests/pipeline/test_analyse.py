@@ -32,11 +32,15 @@ SPARSE_SIZE = (640, 360)
 @pytest.fixture(scope="module")
 def sparse(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Write every third frame of the face clip, half as wide: two chunks still, at a tenth of the cost."""
+    return every(3, tmp_path_factory.mktemp("sparse") / "sparse.mp4", SPARSE_SIZE)
+
+
+def every(step: int, path: Path, size: tuple[int, int]) -> Path:
+    """Write every so many frames of the face clip, at thirty a second of it, as a film of this size."""
     with av.open(str(FACE)) as film:
-        frames = islice(film.decode(video=0), 0, None, 3)
-        pictures = [frame.reformat(*SPARSE_SIZE, "rgb24").to_ndarray() for frame in frames]
-    path = tmp_path_factory.mktemp("sparse") / "sparse.mp4"
-    return make_film(path, even_times(len(pictures), 10.0), SPARSE_SIZE, picture=lambda number: pictures[number])
+        frames = islice(film.decode(video=0), 0, None, step)
+        pictures = [frame.reformat(*size, "rgb24").to_ndarray() for frame in frames]
+    return make_film(path, even_times(len(pictures), 30.0 / step), size, picture=lambda number: pictures[number])
 
 
 def start(home: Home, film: Path) -> subprocess.Popen[str]:
@@ -65,8 +69,9 @@ def first_chunk(home: Home, process: subprocess.Popen[str]) -> tuple[str, set[st
 @pytest.fixture(scope="module")
 def killed_and_done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, str, dict[str, object], float]:
     """Kill the analysis after its first chunk, analyse again; home, id, JSON printed, and the first chunk's stamp."""
-    home = find_home(tmp_path_factory.mktemp("killed"))
-    process = start(home, FACE)
+    folder = tmp_path_factory.mktemp("killed")
+    home, film = find_home(folder / "home"), every(2, folder / "face.mp4", (1280, 720))
+    process = start(home, film)
     recording_id, keys = first_chunk(home, process)
     workers = psutil.Process(process.pid).children(recursive=True)
     os.kill(process.pid, signal.SIGKILL)
@@ -76,7 +81,7 @@ def killed_and_done(tmp_path_factory: pytest.TempPathFactory) -> tuple[Home, str
     marker = next(path for path in (home.tracks / recording_id / "done").iterdir() if path.name[0].isdigit())
     stamp = marker.stat().st_mtime
     assert len(keys) == 1
-    done = start(home, FACE).communicate()[0]
+    done = start(home, film).communicate()[0]
     assert marker.stat().st_mtime == stamp, "a finished chunk was done again"
     return home, recording_id, json.loads(done), stamp
 
@@ -87,14 +92,14 @@ def test_killed_analysis_goes_on(killed_and_done: tuple[Home, str, dict[str, obj
     store = TrackStore(home, recording_id)
     tracks = store.open().load()
     assert len(closely(home, recording_id)) == 2
-    assert {"sound", "glance:0-552"} < store.done()
+    assert {"sound", "glance:0-276"} < store.done()
     assert (tracks["people_count"].values[tracks["people_state"].values == FOUND] == 1).all()
     assert (tracks["face_state"].values == FOUND).all()
     assert (tracks["hand_state"].values != NOT_LOOKED).all()
     with reading(home) as repo:
         job = repo.job(recording_id)
     assert job is not None
-    assert (job.state, job.done, job.total) == ("done", 552, 552)
+    assert (job.state, job.done, job.total) == ("done", 276, 276)
 
 
 def test_printed_contract(killed_and_done: tuple[Home, str, dict[str, object], float]) -> None:

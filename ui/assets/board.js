@@ -11,7 +11,6 @@ import { act, goToStart } from "./deeds.js";
 import { followTheme, h, keeping, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
 import { Film } from "./film.js";
-import { clockText } from "./format.js";
 import { Hand } from "./hand.js";
 import { FilmWords } from "./film_words.js";
 import { History } from "./history.js";
@@ -21,7 +20,7 @@ import { FirstPass, openOnes } from "./proposals.js";
 import { claim, newName, Queue } from "./queue.js";
 import { Remarks } from "./remarks.js";
 import { Sheet } from "./sheet.js";
-import { showAll, showPlaying, showStatus } from "./showing.js";
+import { showAll, showPlaying, showStatus, showTime } from "./showing.js";
 import { skeleton } from "./skeleton.js";
 import { firstToDo, ofRow, overlay, rowsOf } from "./state.js";
 import { letStillsCome } from "./stills.js";
@@ -253,9 +252,7 @@ class Board {
     this.film.moved(time);
     this.remarks.moved();
     this.sheet.captions.at(time);
-    const { parts } = this;
-    setText(parts.clock, clockText(time));
-    setText(parts.frame, `frame ${frame + 1} of ${this.player.clock.count}`);
+    showTime(this, frame, time);
   }
 
   tellFaults({ client, faults }) {

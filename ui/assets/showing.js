@@ -1,8 +1,10 @@
 /** Showing what the board knows: each function writes one part of the page. */
 import { offerPeople, setText } from "./dom.js";
-import { analysisText } from "./format.js";
+import { analysisText, clockText } from "./format.js";
 import { proposalAt } from "./proposals.js";
 import { byTime, ofRow, rowKey } from "./state.js";
+
+const TOLD_EVERY_MS = 100;
 
 /** Write all of the page anew from the board's state. @param {object} board */
 export function showAll(board) {
@@ -78,8 +80,23 @@ function showTimeline(board, comments, proposals) {
 /** Show whether the film plays. @param {object} board */
 export function showPlaying(board) {
   board.film.played();
+  showTime(board, board.player.frame, board.player.time);
   setText(board.parts.play.firstChild, board.player.playing ? "Pause " : "Play ");
   board.parts.play.setAttribute("aria-pressed", String(board.player.playing));
+}
+
+/**
+ * Tell the time and the number of the frame in hand; while the film plays ten times a second, as more cannot be read and
+ * each change of a text costs the page a layout and a painting.
+ * @param {object} board @param {number} frame @param {number} time
+ */
+export function showTime(board, frame, time) {
+  const { parts, player } = board;
+  const now = performance.now();
+  if (player.playing && now - (board.timeTold ?? -Infinity) < TOLD_EVERY_MS) return;
+  board.timeTold = now;
+  setText(parts.clock, clockText(time));
+  setText(parts.frame, `frame ${frame + 1} of ${player.clock.count}`);
 }
 
 function showAnalysis(board, { analysis }) {
