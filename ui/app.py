@@ -27,6 +27,7 @@ from ui.frame import page_routes
 from ui.guard import Guard
 from ui.headers import Hardening
 from ui.routes import routes
+from ui.service import Service
 
 ADDRESS: Final = "127.0.0.1"
 
@@ -77,9 +78,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
     all_routes = [first_page, *page_routes(home), *routes(home)]
-    return st.App(
-        script, routes=all_routes, middleware=[Middleware(Hardening), Middleware(Guard, home=home, names=names)]
-    )
+    before = [Middleware(Hardening), Middleware(Service, home=home), Middleware(Guard, home=home, names=names)]
+    return st.App(script, routes=all_routes, middleware=before)
 
 
 def _first_page(request: Request) -> RedirectResponse:

@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from review.store.accounts import Accounts
 from review.store.belongings import Belongings
 from review.store.bulk import Bulk
+from review.store.census import Census, census
 from review.store.corrections import Corrections
 from review.store.courses import Courses
 from review.store.dump import dump
@@ -49,6 +50,10 @@ class Parts:
     def dump(self, place: Path) -> dict[str, int]:
         """Write all rows to a file, see `review.store.dump`; return how many by table."""
         return dump(self._session, place)
+
+    def census(self) -> Census:
+        """Return how much there is and what waits."""
+        return census(self._session)
 
     def sheets(self) -> Sheets:
         """Return the table of check-off sheets, their versions, and which are retired."""
