@@ -19,6 +19,7 @@ from review.actions.working import keep_working
 from review.capture.models import find_models, missing_libraries
 from review.commands import common
 from review.commands.inbox import watch_beside
+from review.commands.serving import server_checks
 from review.domain.errors import InputError, RunthroughError
 from review.domain.model import Role
 from review.domain.wording import counted
@@ -60,6 +61,7 @@ def register(commands: common.Commands) -> None:
     showing.set_defaults(run=run_demo)
     asking = commands.add_parser("doctor", help="tell what is missing on this machine")
     asking.add_argument("--models", type=Path, metavar="FOLDER", help="folder with the landmark model files")
+    asking.add_argument("--server", action="store_true", help="look also at what a school's server needs")
     common.add_home(asking)
     asking.set_defaults(run=run_doctor)
 
@@ -142,6 +144,8 @@ def run_doctor(args: argparse.Namespace) -> None:
         "home folder": lambda: _home(args),
         "bucket": lambda: _bucket(args),
     }
+    if args.server:
+        checks |= server_checks(find_home(args.home))
     faults = []
     for name, check in checks.items():
         try:
