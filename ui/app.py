@@ -123,6 +123,7 @@ def serve(
     app = make_app(home, {address, *names} - {""})
     gc.collect()
     gc.freeze()  # what is here by now stays; looking through all of it again held up pages for a tenth of a second
+    gc.set_threshold(*_SELDOM)
     with contextlib.suppress(KeyboardInterrupt):
         app.run(
             config={
@@ -134,6 +135,10 @@ def serve(
             }
         )
 
+
+_SELDOM: Final = (50_000, 20, 50)
+"""After how many new objects those that are of no use any more are looked for: the report of a class makes a hundred
+thousand that stay until it is told, and looking through them each time took a tenth of it."""
 
 _THEMES: Final = {"light": _LIGHT, "dark": _DARK}
 

@@ -19,7 +19,6 @@ ALWAYS: Final = MappingProxyType(
     {
         "X-Content-Type-Options": "nosniff",
         "Referrer-Policy": "same-origin",
-        "Cross-Origin-Opener-Policy": "same-origin",
         "Cross-Origin-Resource-Policy": "same-origin",
         "Permissions-Policy": "camera=(self), microphone=(self), display-capture=(), geolocation=()",
     }
@@ -31,6 +30,10 @@ NO_PAGE: Final = "default-src 'none'; base-uri 'none'; form-action 'none'; frame
 
 HTTPS_ONLY: Final = "max-age=31536000"
 """A browser that came over https comes over nothing else for a year."""
+
+ALONE: Final = "same-origin"
+"""Over https no page of another site that opened one of ours keeps hold of its window. On one's own machine, where
+nobody signs in, a browser would start a process anew for nothing."""
 
 _INLINE: Final = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 
@@ -99,3 +102,4 @@ def _put(headers: MutableHeaders, scope: Mapping[str, object]) -> None:
     headers.setdefault("Content-Security-Policy", page_policy() if is_page else NO_PAGE)
     if scope.get("scheme") == "https":
         headers.setdefault("Strict-Transport-Security", HTTPS_ONLY)
+        headers.setdefault("Cross-Origin-Opener-Policy", ALONE)

@@ -73,4 +73,5 @@ def test_https_stays_https_and_a_pages_own_policy_stands() -> None:
     """Over https a browser is told to come over nothing else; what a page says itself is not written over."""
     assert of_answer("/", "https")["content-security-policy"] == "default-src 'none'"
     assert of_answer("/plain", "https")["strict-transport-security"] == "max-age=31536000"
-    assert "strict-transport-security" not in of_answer("/plain", "http")
+    assert of_answer("/plain", "https")["cross-origin-opener-policy"] == "same-origin"
+    assert not {"strict-transport-security", "cross-origin-opener-policy"} & of_answer("/plain", "http").keys()
