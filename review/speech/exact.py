@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
 from review.domain.model import Side
 from review.speech.pronunciation import ways
+from review.speech.sounds import codes, unlike
 from review.speech.spelling import ORDINALS, TENS, UNITS, Token
 
 SIDES: Final[tuple[Side, ...]] = ("left", "right")
@@ -44,11 +45,25 @@ EXACT: Final = NUMBERS | DENIALS | _GUARDED | set(SIDES)
 STRAYS: Final = frozenset({"a", "an", "un", "in", "on", "and", "am", "ab", "im"})
 """What the beginning of "unequal" or "abnormal" may be written down as."""
 
+_ALIKE: Final = 0.3
+_RIVAL: Final = 0.45
+"""Mean cost of a sound up to which a word sounds like another one, and below which it may have been its opposite."""
+
 _REACH: Final = 5
-_TURNS: Final = {"all", "alright", "quite"}
+_TURNS: Final = {"all", "quite"}
 _CORRECTIONS: Final = {"no", "sorry", "mean", "rather", "correction"}
 _TAKEN_BACK_S: Final = 1.2
-_SMALL: Final = {"i", "i'm", "on", "the", "it's", "um", "uh", "er", "side"}
+_TAKES_BACK: Final = (
+    ("no",),
+    ("sorry",),
+    ("rather",),
+    ("correction",),
+    ("i", "mean"),
+    ("no", "sorry"),
+    ("make", "that"),
+)
+_FILLERS: Final = frozenset({"uh", "um", "uhm", "er", "erm", "hm", "hmm", "mm", "mhm", "like"})
+_SMALL: Final = {"i", "i'm", "on", "the", "it's", "um", "uh", "er", "a", "side"}
 _FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
 
 
@@ -65,6 +80,29 @@ def turned_by_prefix(word: str) -> bool:
     return any(rival.endswith(word) for rival in rivals)
 
 
+@lru_cache(maxsize=5000)
+def same_grade(word: str, heard: str) -> bool:
+    """Tell whether a word such as "full" was heard as one that sounds much like it, and like none that says otherwise.
+
+    Sides, numbers and denials are never taken so, nor words that a small beginning turns round.
+
+    Examples
+    --------
+    >>> same_grade("full", "fill"), same_grade("equal", "sequel"), same_grade("two", "too")
+    (True, False, False)
+    """
+    if word not in _GUARDED or word in NUMBERS or word in DENIALS or word in SIDES or turned_by_prefix(word):
+        return False
+    rivals = {rival for group in OPPOSITES if word in group for rival in group - {word}}
+    if heard in EXACT or any(_unlike(rival, heard) < _RIVAL for rival in rivals):
+        return False
+    return _unlike(word, heard) <= _ALIKE
+
+
+def _unlike(word: str, heard: str) -> float:
+    return min(unlike(codes(one), codes(other)) for one in ways(word) for other in ways(heard))
+
+
 def others(word: str, heard: Collection[str]) -> list[str]:
     """Return the words that would turn a finding into another one in the place of `word`, of those that were heard."""
     if word in SIDES:
@@ -72,6 +110,57 @@ def others(word: str, heard: Collection[str]) -> list[str]:
     if word in NUMBERS:
         return sorted(NUMBERS & set(heard) - {word})
     return sorted({rival for group in OPPOSITES if word in group for rival in group - {word}} & set(heard))
+
+
+def meant(heard: Sequence[Token], spoken: Collection[str]) -> list[Token]:
+    """Return what somebody meant to say: without fillers, and without a number that was taken back at once.
+
+    Parameters
+    ----------
+    heard
+        All words.
+    spoken
+        Words that belong to what is listened for: none of them is a filler.
+
+    Examples
+    --------
+    >>> said = "biceps um three plus no two plus".split()
+    >>> words = [Token(word, 0.4 * place, 0.4 * place + 0.3, 0.9, False) for place, word in enumerate(said)]
+    >>> [token.text for token in meant(words, {"biceps"})]
+    ['biceps', 'two', 'plus']
+    """
+    kept = list(_without_fillers(heard, spoken))
+    found: list[Token] = []
+    place = 0
+    while place < len(kept):
+        again = _said_again(kept, place) if kept[place].text in NUMBERS else None
+        if again is None:
+            found.append(kept[place])
+        place = again or place + 1
+    return found
+
+
+def _without_fillers(heard: Sequence[Token], spoken: Collection[str]) -> Iterator[Token]:
+    place = 0
+    while place < len(heard):
+        token, after = heard[place], heard[place + 1].text if place + 1 < len(heard) else ""
+        if token.text == "you" and after == "know" and "know" not in spoken:
+            place += 1
+        elif token.text in spoken or token.text not in _FILLERS:
+            yield token
+        place += 1
+
+
+def _said_again(heard: Sequence[Token], place: int) -> int | None:
+    """Return where the number stands that somebody says instead of the one at a place; None where it stays."""
+    back = place + 1 + (place + 1 < len(heard) and heard[place + 1].text == "plus")
+    for words in _TAKES_BACK:
+        stop = back + len(words)
+        if stop < len(heard) and tuple(token.text for token in heard[back:stop]) == words:
+            near = heard[stop].onset_s - heard[place].offset_s <= _TAKEN_BACK_S * (stop - place)
+            if near and heard[stop].text in NUMBERS:
+                return stop
+    return None
 
 
 def denied(before: Iterable[Token], inside: Iterable[Token], phrase: Collection[str]) -> bool:
@@ -110,13 +199,20 @@ def side_said(heard: list[Token], first: int, last: int) -> Side | None:
     while start > max(0, first - _REACH) and not _apart(heard[start - 1], heard[start]):
         start -= 1
     stop = last
-    while stop < min(len(heard) - 1, last + _REACH) and not _apart(heard[stop], heard[stop + 1]):
+    while stop < min(len(heard) - 1, last + _REACH) and _goes_on(heard, last, stop + 1):
         stop += 1
     said = [(place, side) for place in range(start, stop + 1) if (side := _side_at(heard, place)) is not None]
     if not said and first and (side := _side_at(heard, first - 1)) is not None:
         said = [(first - 1, side)]  # "left, patellar two plus"
     found = {_corrected(heard, place) or side for place, side in said}
     return found.pop() if len(found) == 1 else None
+
+
+def _goes_on(heard: list[Token], last: int, place: int) -> bool:
+    """Tell whether a word belongs to what is said of a phrase; "and the left foot" behind it begins the next one."""
+    between = range(last + 1, place)
+    other = heard[place].text == "and" and not any(_side_at(heard, at) for at in between)
+    return not other and not _apart(heard[place - 1], heard[place])
 
 
 def _corrected(heard: list[Token], place: int) -> Side | None:

@@ -12,16 +12,33 @@ import numpy as np
 
 from review.domain.model import Interval
 from review.domain.phrases import Run, Slot
-from review.domain.spoken import LEAST, Heard, Hit
+from review.domain.spoken import LEAST, SURE, Heard, Hit
 from review.domain.transcript import Word
-from review.speech.exact import EXACT, SIDES, STRAYS, denied, others, same_word, side_said, turned_by_prefix
-from review.speech.pronunciation import ways
+from review.speech.exact import (
+    EXACT,
+    SIDES,
+    STRAYS,
+    denied,
+    meant,
+    others,
+    same_grade,
+    same_word,
+    side_said,
+    turned_by_prefix,
+)
+from review.speech.pronunciation import rare, ways
 from review.speech.sounds import PAUSE, Codes, aligned, codes, ends
 from review.speech.spelling import Token, number_words, spoken_words, tokens
 
 _PAUSE_S: Final = 1.5
 _CONTENT: Final = 0.55
 """Mean cost of a sound of a word with meaning, above which it was another word."""
+
+_DOUBTED: Final = 0.25
+"""How much more that may cost for a word that the recogniser doubts wholly."""
+
+_NEARLY: Final = 0.75
+"""Most confidence in a finding of which an exact word was only nearly heard: it counts as heard, and not as sure."""
 
 _BARE: Final = 0.62
 """Cost of a sound of a phrase in talk that has nothing to do with it; a phrase that costs so much has confidence 0."""
@@ -50,6 +67,14 @@ _LOOSE: Final = frozenset(
     | {"my", "your", "there", "that", "this", "has", "have"}
 )
 """Small words that are often lost."""
+
+_BENT: Final = (0.5, 0.85)
+"""Confidence of the recogniser in what sounds otherwise than a phrase, from where on the phrase may be bent ever less
+to be found there, and from where on only what sounds surely like it counts."""
+
+_LENIENT: Final = 0.1
+"""How much less alike the words with meaning may sound where the recogniser doubts wholly what it wrote, or where they
+are words of the trade."""
 
 _BATCH: Final = 48
 _MOST_WAYS: Final = 4
@@ -96,7 +121,15 @@ def spot(words: Iterable[Word], findings: Mapping[str, Sequence[Run]], besides: 
     tuple of Hit
         By onset. Where phrases of several steps sound alike, each has its hit: the seconds of the steps decide.
     """
-    heard = list(tokens(words))
+    listed = {
+        word
+        for found in findings.values()
+        for run in found
+        for part in run
+        if isinstance(part, str)
+        for word in _split(part)
+    }
+    heard = meant(list(tokens(words)), listed)
     if not heard:
         return ()
     known = {token.text for token in heard}
@@ -220,12 +253,17 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
     start, costs, places = aligned(pattern.sounds, sounds, end)
     first, last = int(of_token[min(start, len(of_token) - 1)]), int(of_token[end])
     inside = heard[first : last + 1]
-    score = min(score, _meaning(pattern, costs))
-    if score < LEAST:
+    meaning, lost = _meaning(pattern, costs), _rare(pattern, costs)
+    sure = _sure_of_others(costs, places, of_token, heard)
+    if meaning < LEAST - _LENIENT * max(lost / max(sum(costs), 1e-9), 1 - sure / _BENT[0]):
+        return
+    score = max(LEAST, min(score, meaning))
+    if score + lost / (_BARE * len(pattern.sounds)) < _needed(sure):
         return
     judged = _words_judged(pattern, costs, places, of_token, heard)
     if judged is None:
         return
+    score = min(score, judged or score)
     if pattern.step_id is None:
         yield _Found(None, None, first, last, score)
         return
@@ -241,6 +279,27 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         pattern.value if judged else "",
     )
     yield _Found(pattern.step_id, hit, first, last, score)
+
+
+def _sure_of_others(costs: Sequence[float], places: Sequence[int], of_token: Codes, heard: Sequence[Token]) -> float:
+    """Return how sure the recogniser was of what sounds otherwise than the phrase, by how much it does."""
+    total, doubted, at = 0.0, 0.0, next((place for place in places if place >= 0), 0)
+    for cost, place in zip(costs, places, strict=True):
+        at = place if place >= 0 else at
+        total += cost
+        doubted += cost * heard[int(of_token[at])].confidence
+    return doubted / total if total else 0.0
+
+
+def _needed(sure: float) -> float:
+    """Return how alike a phrase must sound: where the recogniser is sure of other words, that is what was said."""
+    share = (sure - _BENT[0]) / (_BENT[1] - _BENT[0])
+    return LEAST + (SURE - LEAST) * min(1.0, max(0.0, share))
+
+
+def _rare(pattern: _Pattern, costs: Sequence[float]) -> float:
+    """Return what the words of the trade cost, which are often written as several others, and without a doubt."""
+    return sum(cost for cost, place in zip(costs, pattern.of_word, strict=True) if rare(pattern.words[place]))
 
 
 def _meaning(pattern: _Pattern, costs: Sequence[float]) -> float:
@@ -260,21 +319,37 @@ def _turned(heard: Heard) -> Heard:
 
 def _words_judged(
     pattern: _Pattern, costs: Sequence[float], places: Sequence[int], of_token: Codes, heard: Sequence[Token]
-) -> bool | None:
-    """Tell whether all exact words were heard as they are; None if a word with meaning was another one."""
-    exact = True
+) -> float | None:
+    """Return how sure the words of a phrase let one be; None if a word with meaning was another one.
+
+    That is 1 if all exact words were heard as they are, less if one sounds much like it and like nothing that says
+    otherwise, and 0 if it cannot be told.
+    """
+    most = 1.0
     for place, word in enumerate(pattern.words):
         mine = [number for number, of_word in enumerate(pattern.of_word) if of_word == place]
+        spans = [int(of_token[places[number]]) for number in mine if places[number] >= 0]
+        token = max(set(spans), key=spans.count) if spans else None
         if word in EXACT:
-            spans = [int(of_token[places[number]]) for number in mine if places[number] >= 0]
-            token = max(set(spans), key=spans.count) if spans else None
-            exact = exact and token is not None and same_word(word, heard[token].text)
-            exact = exact and token is not None and not _prefixed(word, pattern, token, heard)
+            most = min(most, 0.0 if token is None else _exactly(word, pattern, token, heard))
             if token is not None and heard[token].text in EXACT and not same_word(word, heard[token].text):
                 return None
-        elif word not in _LOOSE and sum(costs[number] for number in mine) / len(mine) > _CONTENT:
+        elif word not in _LOOSE and sum(costs[number] for number in mine) / len(mine) > _content(spans, heard):
             return None
-    return exact
+    return most
+
+
+def _exactly(word: str, pattern: _Pattern, token: int, heard: Sequence[Token]) -> float:
+    said = heard[token].text
+    if same_word(word, said):
+        return 0.0 if _prefixed(word, pattern, token, heard) else 1.0
+    return _NEARLY if pattern.heard == "said" and same_grade(word, said) else 0.0
+
+
+def _content(spans: Sequence[int], heard: Sequence[Token]) -> float:
+    """Return the greatest mean cost of a word with meaning; more where the recogniser itself doubts what it wrote."""
+    sure = min((heard[token].confidence for token in spans), default=1.0)
+    return _CONTENT + _DOUBTED * max(0.0, 1 - sure / _BENT[0])
 
 
 def _prefixed(word: str, pattern: _Pattern, token: int, heard: Sequence[Token]) -> bool:

@@ -51,6 +51,18 @@ def ways(word: str) -> tuple[Sounds, ...]:
     return known[:MOST_WAYS] if known else (by_rule(word),)
 
 
+@lru_cache(maxsize=20_000)
+def rare(word: str) -> bool:
+    """Tell whether a word is one of the trade, or in no dictionary: a recogniser writes another one without a doubt.
+
+    Examples
+    --------
+    >>> rare("brachioradialis"), rare("together")
+    (True, False)
+    """
+    return word in _by_hand() or word not in _dictionary()
+
+
 def _owned(word: str) -> tuple[Sounds, ...]:
     """Say the possessive of a word that the dictionary has."""
     if not word.endswith("'s"):

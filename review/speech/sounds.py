@@ -66,6 +66,19 @@ def left_out() -> Numbers:
     return np.array([*costs, _ACROSS], np.float32)
 
 
+def unlike(one: Sequence[int], other: Sequence[int]) -> float:
+    """Return what it costs, for each sound of a word, that another word was heard for it from end to end."""
+    table, missing = changed(), left_out()
+    before = [float(ADDED) * place for place in range(len(other) + 1)]
+    for sound in one:
+        here = [before[0] + float(missing[sound])]
+        for place, heard in enumerate(other):
+            kept = before[place] + float(table[sound, heard])
+            here.append(min(kept, before[place + 1] + float(missing[sound]), here[place] + float(ADDED)))
+        before = here
+    return before[-1] / len(one)
+
+
 def ends(patterns: Codes, heard: Codes) -> Numbers:
     """Return what it costs each pattern to end at each sound heard.
 

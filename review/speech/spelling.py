@@ -78,6 +78,8 @@ def spoken_words(text: str, before: str = "") -> tuple[str, ...]:
 def _piece(piece: str, before: str) -> Iterable[str]:
     if piece in ("cn", "cns"):
         return ("c", "n")
+    if piece == "alright":
+        return ("all", "right")
     if before in _NERVE and piece in _ROMAN:
         return (_ROMAN[piece],)
     digits = re.match(r"\d+", piece)

@@ -20,6 +20,9 @@ FINDINGS = {
     "weber": ("weber is midline",),
     "hold": ("eyes closed for {number: 20} seconds",),
     "nerve": ("cranial nerve 7 is intact",),
+    "fields": ("visual fields are full",),
+    "partner": ("are you feeling all right",),
+    "jaw": ("jaw clench is strong",),
 }
 RUNS = {step: [run for phrase in phrases for run in runs(phrase)] for step, phrases in FINDINGS.items()}
 
@@ -92,6 +95,8 @@ def test_a_free_slot_tells_what_stood_in_it() -> None:
         ("all right, biceps two plus", None),
         ("biceps two plus. right here", None),
         ("biceps two plus on the left and right", None),
+        ("biceps two plus and the left foot", None),
+        ("alright right side biceps two plus", "right"),
         ("biceps two plus", None),
         ("Biceps two plus on the left, no, right.", "right"),
         ("Biceps two plus on the left no right", "right"),
@@ -134,3 +139,59 @@ def test_a_pause_ends_a_phrase() -> None:
     """A phrase does not go over three seconds of silence."""
     words = [Word("romberg", 0.0, 0.4, 0.9), Word("is", 3.4, 3.6, 0.9), Word("negative", 3.6, 4.0, 0.9)]
     assert spot(words, RUNS) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("biceps um two plus", "2"),
+        ("biceps like two you know plus", "2"),
+        ("biceps three no two plus", "2"),
+        ("biceps three plus sorry two plus", "2"),
+        ("biceps four I mean two plus", "2"),
+    ],
+)
+def test_what_was_taken_back_was_not_said(text: str, value: str) -> None:
+    """Fillers are passed over, and of two numbers the one counts that corrects the other."""
+    (hit,) = _heard(text)
+    assert (hit.step_id, hit.heard, hit.value) == ("biceps", "said", value)
+
+
+def test_a_correction_that_comes_late_is_another_number() -> None:
+    """Who says another number seconds later speaks of something else."""
+    said = ["biceps", "two", "plus", "no", "three"]
+    words = [
+        Word(word, 0.4 * at + 9 * (word == "three"), 0.4 * at + 0.3 + 9 * (word == "three"), 0.9)
+        for at, word in enumerate(said)
+    ]
+    (hit,) = spot(words, RUNS)
+    assert (hit.heard, hit.value) == ("said", "2")
+
+
+@pytest.mark.parametrize(
+    ("text", "heard", "sure"),
+    [
+        ("visual fields are full", "said", True),
+        ("visual fields are fill", "said", False),
+        ("visual fields are fall", "said", False),
+        ("visual fields are limited", "other", True),
+        ("visual fields are not full", "other", True),
+        ("are you feeling alright", "said", True),
+    ],
+)
+def test_a_word_that_was_nearly_heard_is_not_sure(text: str, heard: str, sure: bool) -> None:
+    """It must sound like none that says otherwise."""
+    (hit,) = _heard(text)
+    assert (hit.heard, hit.sure) == (heard, sure)
+
+
+@pytest.mark.parametrize(("confidence", "found"), [(0.1, True), (0.95, False)])
+def test_what_the_recogniser_is_sure_of_is_not_bent(confidence: float, found: bool) -> None:
+    """Words that it doubts may have been the finding; words it is sure of were said."""
+    words = [
+        Word(word, 0.4 * at, 0.4 * at + 0.35, confidence if at < 2 else 0.95)
+        for at, word in enumerate(["your", "clinch", "is", "strong"])
+    ]
+    hits = spot(words, RUNS)
+    assert bool(hits) is found
+    assert not any(hit.sure for hit in hits)
