@@ -60,6 +60,13 @@ def row(page: Any, key: str) -> Any:
     return page.locator(f'[data-testid="row"][data-key="{key}"]')
 
 
+def test_the_board_fills_the_window(page: Any) -> None:
+    """It ends at the window's lower edge, also where the page around it was laid out anew after it came."""
+    page.wait_for_timeout(500)
+    board = page.locator("[data-board]").bounding_box()
+    assert 750 < board["y"] + board["height"] <= 768
+
+
 def test_everything_fits_the_window(page: Any) -> None:
     """Film, timeline and three rows of the sheet are on the screen without scrolling the page."""
     for testid in ("video", "timeline"):

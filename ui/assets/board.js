@@ -27,6 +27,11 @@ import { letStillsCome } from "./stills.js";
 import { Timeline } from "./timeline.js";
 import { Who } from "./who.js";
 
+/** The element around another, out of a component's own tree as well. @param {Element} element @returns {Element|null|undefined} */
+function surrounding(element) {
+  return element.parentElement ?? element.getRootNode().host;
+}
+
 class Board {
   /** @param {HTMLElement} root */
   constructor(root) {
@@ -79,7 +84,7 @@ class Board {
       if (onButton && this.parts.compose.hidden && !this.dialog.open) this.focus();
     }, { signal: this.stop.signal });
     this.fitter = new ResizeObserver(() => this.fit());
-    this.fitter.observe(document.documentElement);
+    for (let around = surrounding(this.root); around; around = surrounding(around)) this.fitter.observe(around);
     window.addEventListener("pagehide", () => {
       this.remember();
       this.film.remember();
