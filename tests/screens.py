@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import http.client
-import json
 import shutil
 import socket
 import threading
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
@@ -26,27 +25,13 @@ from review.actions import checklists, people, recordings
 from review.domain.model import Recording, Role
 from review.store.home import Home, find_home
 from review.store.repository import repository
+from tests.answers import Told
 from tests.dashboards import Served, begin
 from ui.guard import Guard
 from ui.routes import routes
 
 STAMPS_MS = [0, 40, 80, 160, 200, 290, 330, 400, 440, 480, *range(520, 2200, 40)]
 """Presentation times of the tiny film: the first ten frames are unevenly spaced, as those of phones are."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What the server said."""
-
-    status: int
-    headers: Mapping[str, str]
-    body: bytes
-
-    @property
-    def said(self) -> dict[str, Any]:
-        """The JSON object."""
-        found: dict[str, Any] = json.loads(self.body)
-        return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +47,14 @@ class Site:
         """Where it is."""
         return f"http://127.0.0.1:{self.port}"
 
-    def ask(self, method: str, path: str, body: bytes | None = None, **headers: str) -> Answer:
+    def ask(self, method: str, path: str, body: bytes | None = None, **headers: str) -> Told:
         """Send one request and return the answer; ``_`` in a header's name stands for a hyphen."""
         connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=20)
         try:
             named = {name.replace("_", "-"): value for name, value in headers.items()}
             connection.request(method, path, body=body, headers=named)
             answer = connection.getresponse()
-            return Answer(answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read())
+            return Told(answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read())
         finally:
             connection.close()
 

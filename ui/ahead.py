@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import threading
 import time
-from collections import OrderedDict
 from collections.abc import Callable, Hashable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
@@ -43,8 +42,8 @@ class Ahead:
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
         self._lock = threading.Lock()
-        self._begun: OrderedDict[Hashable, tuple[float, Future[Any]]] = OrderedDict()
-        self._threads: ThreadPoolExecutor | None = None
+        self._begun: dict[Hashable, tuple[float, Future[Any]]] = {}
+        self._threads = ThreadPoolExecutor(1, thread_name_prefix="ahead")
 
     def begin(self, key: Hashable, work: Callable[[], object]) -> None:
         """Have something worked out.
@@ -57,8 +56,6 @@ class Ahead:
             Works it out; what it raises, `take` raises.
         """
         with self._lock:
-            if self._threads is None:
-                self._threads = ThreadPoolExecutor(1, thread_name_prefix="ahead")
             self._drop_old()
             if key not in self._begun and len(self._begun) < _MOST:
                 self._begun[key] = (self._clock(), self._threads.submit(work))
@@ -87,17 +84,18 @@ def _board(home: Home, person: Person, recording: str | None) -> dict[str, Any]:
     return board(home, recording or "", person)
 
 
-def _class(home: Home, person: Person) -> dict[str, Any]:
-    return cohort(home, person)
-
-
 _REPORTS: Final[Mapping[str, tuple[Report, tuple[str, ...]]]] = {
     "/review": (_board, ("recording",)),
     "/compare": (compare, ("learner", "checklist", "recording")),
     "/progress": (progress, ("learner", "checklist")),
-    "/class": (_class, ()),
+    "/class": (cohort, ()),
 }
 """What is worked out for a page, and which parts of its address say of what, by the page's address."""
+
+
+def parts_of(path: str) -> tuple[str, ...]:
+    """Return the parts of a page's address that say what it shows: of ``learner``, ``checklist`` and ``recording``."""
+    return _REPORTS[path][1]
 
 
 def begin_page(home: Home, path: str, query: Mapping[str, str]) -> None:
@@ -121,7 +119,7 @@ def page_report(home: Home, person: Person, path: str, **asked: str | None) -> d
     path
         The page's address: ``/review``, ``/compare``, ``/progress`` or ``/class``.
     asked
-        By name the parts that the page's report takes: ``learner``, ``checklist``, ``recording``.
+        Each of `parts_of` the page, by name.
     """
     return AHEAD.take(_key(home, person, path, asked), partial(_REPORTS[path][0], home, person, **asked))
 

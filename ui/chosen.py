@@ -11,30 +11,28 @@ from review.domain.errors import NotFound
 from review.report.attempt import NOTICE
 from ui import session
 from ui.acting import everybody
-from ui.ahead import page_report
+from ui.ahead import page_report, parts_of
 
 _PARTS: Final = ("learner", "checklist", "recording")
 _CHOICE: Final = "chosen attempts"
 
 
-def told(path: str, parts: tuple[str, ...]) -> dict[str, Any]:
+def told(path: str) -> dict[str, Any]:
     """Return what a page shows of what was chosen; of what is likely, with a message, where that is not there.
 
     Parameters
     ----------
     path
         The page's address, as `ui.ahead.page_report` takes it.
-    parts
-        Which of ``learner``, ``checklist`` and ``recording`` its report takes.
     """
     home, person = session.home(), session.me()
-    asked = {part: _asked().get(part) for part in parts}
+    asked = {part: _asked().get(part) for part in parts_of(path)}
     try:
         data = page_report(home, person, path, **asked)
     except NotFound as error:
         st.error(str(error))
         _keep({})
-        data = page_report(home, person, path, **dict.fromkeys(parts))
+        data = page_report(home, person, path, **dict.fromkeys(asked))
     people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
     return {**data, "people": people, "notice": NOTICE}
 

@@ -37,8 +37,8 @@ class Classes(Answers):
 
     def told(self, request: Request) -> Response:
         """Answer with all that the page shows, as `cohort` says; at first as it was begun with the page."""
-        asked = request.query_params
-        first = {asked.get(part) or "" for part in ("course", "checklist")} == {""} and asked.get("which") == "newest"
+        chosen = {part: said for part, said in request.query_params.items() if said and part != "as"}
+        first = chosen == {"which": "newest"}
         told = page_report(self._home, self._person(request), "/class") if first else self._told(request)
         return JSONResponse(told, headers=ASK_AGAIN)
 

@@ -151,7 +151,7 @@ class Service:
 
         try:
             await self._app(scope, receive, sent)
-        except Exception as fault:
+        except Exception as fault:  # of whatever kind: it is noted, and goes on up
             self._note("fault", scope, status or 500, time.perf_counter() - began, fault=place_of(fault))
             raise
         self._note("request", scope, status, seconds)
@@ -169,9 +169,6 @@ class Service:
 
 def place_of(fault: BaseException) -> str:
     """Return a fault's kind and where in our code it came up; its text may hold what somebody wrote and is left out."""
-    ours = [one for one in traceback.extract_tb(fault.__traceback__) if _OURS.search(one.filename)]
-    kind = type(fault).__name__
-    if not ours:
-        return kind
-    file = _OURS.search(ours[-1].filename)
-    return f"{kind} at {file[0] if file else ''}:{ours[-1].lineno}"
+    steps = traceback.extract_tb(fault.__traceback__)
+    ours = [f" at {file[0]}:{step.lineno}" for step in steps if (file := _OURS.search(step.filename))]
+    return type(fault).__name__ + "".join(ours[-1:])

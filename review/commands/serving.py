@@ -12,6 +12,7 @@ from typing import Final
 from review.domain.errors import InputError
 from review.domain.wording import counted
 from review.store.database import open_database
+from review.store.files import replacing
 from review.store.fitness import fitness
 from review.store.home import Home
 from review.store.repository import reading
@@ -61,16 +62,12 @@ def _people(home: Home) -> str:
 def _folder(home: Home) -> str:
     """Write, read and remove a file as films are written."""
     _expect_private(home.root.stat().st_mode, str(home.root), "films of people are in it", "700")
-    place, content = home.incoming / f".doctor-{os.getpid()}", os.urandom(4096)
+    place, content = home.incoming / f"doctor-{os.getpid()}", os.urandom(4096)
     try:
-        with place.open("xb") as handle:
-            handle.write(content)
-            handle.flush()
-            os.fsync(handle.fileno())
-        arrived = place.with_suffix(".there")
-        place.replace(arrived)
-        same = arrived.read_bytes() == content
-        arrived.unlink()
+        with replacing(place) as fresh:
+            fresh.write_bytes(content)
+        same = place.read_bytes() == content
+        place.unlink()
     except OSError as error:
         raise InputError(f"{home.incoming} cannot be written ({error}): see whose folder it is") from error
     if not same:

@@ -11,7 +11,7 @@ from review.domain.errors import InputError
 
 MEDIA_TYPE: Final = "text/plain; version=0.0.4; charset=utf-8"
 
-_SAID: Final[Mapping[str, str]] = {
+GAUGES: Final[Mapping[str, str]] = {
     "recordings": "Films in the home.",
     "film_seconds": "Seconds that all films take together.",
     "film_bytes": "Bytes of all originals together.",
@@ -19,8 +19,6 @@ _SAID: Final[Mapping[str, str]] = {
     "waiting_seconds": "Seconds that the analysis waits by now that was asked for first; 0 where none waits.",
 }
 """What each gauge tells, by its name without the beginning."""
-
-GAUGES: Final = tuple(_SAID)
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +82,7 @@ class _Families:
 def _families(gauges: Mapping[str, float], jobs: Mapping[str, int], requests: Requests) -> Iterator[Any]:
     from prometheus_client.core import CounterMetricFamily, GaugeMetricFamily, HistogramMetricFamily
 
-    for name, said in _SAID.items():
+    for name, said in GAUGES.items():
         yield GaugeMetricFamily(f"runthrough_{name}", said, value=gauges[name])
     states = GaugeMetricFamily("runthrough_analyses", "Analyses by how far they are.", labels=["state"])
     for state, count in sorted(jobs.items()):

@@ -9,7 +9,7 @@ from typing import Final
 
 from review.domain.model import Side
 from review.speech.pronunciation import ways
-from review.speech.sounds import codes, unlike
+from review.speech.sounds import codes, cost
 from review.speech.spelling import ORDINALS, TENS, UNITS, Token
 
 SIDES: Final[tuple[Side, ...]] = ("left", "right")
@@ -73,11 +73,15 @@ def same_word(one: str, other: str) -> bool:
     return one == other or bool(set(ways(one)) & set(ways(other)))
 
 
+def _rivals(word: str) -> set[str]:
+    """Return the words that say otherwise than a word."""
+    return {rival for group in OPPOSITES if word in group for rival in group - {word}}
+
+
 @lru_cache(maxsize=500)
 def turned_by_prefix(word: str) -> bool:
     """Tell whether a beginning such as "un" turns a word into its opposite."""
-    rivals = {rival for group in OPPOSITES if word in group for rival in group - {word}}
-    return any(rival.endswith(word) for rival in rivals)
+    return any(rival.endswith(word) for rival in _rivals(word))
 
 
 @lru_cache(maxsize=5000)
@@ -93,14 +97,14 @@ def same_grade(word: str, heard: str) -> bool:
     """
     if word not in _GUARDED or word in NUMBERS or word in DENIALS or word in SIDES or turned_by_prefix(word):
         return False
-    rivals = {rival for group in OPPOSITES if word in group for rival in group - {word}}
-    if heard in EXACT or any(_unlike(rival, heard) < _RIVAL for rival in rivals):
+    if heard in EXACT or any(_unlike(rival, heard) < _RIVAL for rival in _rivals(word)):
         return False
     return _unlike(word, heard) <= _ALIKE
 
 
 def _unlike(word: str, heard: str) -> float:
-    return min(unlike(codes(one), codes(other)) for one in ways(word) for other in ways(heard))
+    """Return the mean cost of a sound of a word for which another was heard from end to end."""
+    return min(cost(codes(one), codes(other)) / len(one) for one in ways(word) for other in ways(heard))
 
 
 def others(word: str, heard: Collection[str]) -> list[str]:
@@ -109,7 +113,7 @@ def others(word: str, heard: Collection[str]) -> list[str]:
         return [side for side in SIDES if side != word]
     if word in NUMBERS:
         return sorted(NUMBERS & set(heard) - {word})
-    return sorted({rival for group in OPPOSITES if word in group for rival in group - {word}} & set(heard))
+    return sorted(_rivals(word) & set(heard))
 
 
 def meant(heard: Sequence[Token], spoken: Collection[str]) -> list[Token]:

@@ -66,20 +66,12 @@ def left_out() -> Numbers:
     return np.array([*costs, _ACROSS], np.float32)
 
 
-def unlike(one: Sequence[int], other: Sequence[int]) -> float:
-    """Return what it costs, for each sound of a word, that another word was heard for it from end to end."""
-    table, missing = changed(), left_out()
-    before = [float(ADDED) * place for place in range(len(other) + 1)]
-    for sound in one:
-        here = [before[0] + float(missing[sound])]
-        for place, heard in enumerate(other):
-            kept = before[place] + float(table[sound, heard])
-            here.append(min(kept, before[place + 1] + float(missing[sound]), here[place] + float(ADDED)))
-        before = here
-    return before[-1] / len(one)
+def cost(one: Sequence[int], other: Sequence[int]) -> float:
+    """Return what it costs that a word was heard as another one, from end to end."""
+    return float(ends(np.array([one], np.intp), np.array(other, np.intp), from_start=True)[0, -1])
 
 
-def ends(patterns: Codes, heard: Codes) -> Numbers:
+def ends(patterns: Codes, heard: Codes, from_start: bool = False) -> Numbers:
     """Return what it costs each pattern to end at each sound heard.
 
     Parameters
@@ -88,6 +80,8 @@ def ends(patterns: Codes, heard: Codes) -> Numbers:
         Patterns of one length, shape ``(pattern, sound)``.
     heard
         Shape ``(heard,)``.
+    from_start
+        Whether all that was heard up to there is heard for the pattern; else it may begin anywhere.
 
     Returns
     -------
@@ -96,7 +90,7 @@ def ends(patterns: Codes, heard: Codes) -> Numbers:
     """
     table, missing = changed(), left_out()
     added = np.concatenate([[0.0], np.cumsum(np.where(heard == PAUSE, _ACROSS, ADDED))]).astype(np.float32)
-    costs = np.zeros((len(patterns), len(heard) + 1), np.float32)
+    costs = np.tile(added * np.float32(from_start), (len(patterns), 1))
     for place in range(patterns.shape[1]):
         sound = patterns[:, place]
         gone = missing[sound][:, None]

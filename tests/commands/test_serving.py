@@ -59,7 +59,7 @@ def test_a_folder_that_takes_nothing_is_told(home: Home, monkeypatch: pytest.Mon
         raise OSError(28, "No space left on device")
 
     server_checks(home)["shared folder"]()
-    assert not list(home.incoming.glob(".doctor*"))
+    assert not list(home.incoming.glob("*doctor*"))
     monkeypatch.setattr(Path, "replace", full)
     assert "No space left on device" in _refused(home, "shared folder")
 

@@ -1,5 +1,5 @@
 from __future__ import annotations
 
-from tests.screens import STAMPS_MS, Answer, Site, free_port, serving, write_film
+from tests.screens import STAMPS_MS, Site, free_port, serving, write_film
 
-__all__ = ["STAMPS_MS", "Answer", "Site", "free_port", "serving", "write_film"]
+__all__ = ["STAMPS_MS", "Site", "free_port", "serving", "write_film"]

@@ -13,7 +13,8 @@ from PIL import Image
 
 from review.actions import comments
 from review.store.repository import repository
-from tests.ui.conftest import STAMPS_MS, Answer, Site
+from tests.answers import Told
+from tests.ui.conftest import STAMPS_MS, Site
 
 UID = "0123456789abcdef"
 
@@ -161,7 +162,7 @@ def test_own_names_pass(site: Site, host: str) -> None:
     assert site.ask("GET", "/assets/any/clock.js", Host=host).status == 200
 
 
-def finish(site: Site, uid: str, body: bytes, **wishes: object) -> Answer:
+def finish(site: Site, uid: str, body: bytes, **wishes: object) -> Told:
     """Send bytes as one slice and have them added; return the last answer."""
     site.ask("PUT", f"/api/upload/{uid}?offset=0", body)
     said = {"file": "notes.mp4", "size": len(body), **wishes}

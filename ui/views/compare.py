@@ -10,7 +10,7 @@ from ui import chosen, components, session
 
 def show() -> None:
     """Show the attempts that were chosen, else one's own newest."""
-    told = chosen.told("/compare", ("learner", "checklist", "recording"))
+    told = chosen.told("/compare")
     if told.get("attempt"):
         home, person = session.home(), session.me()
         trail_of(home).saw(person, find(home, person, told["attempt"]["recording"]), Deed.SEE, "Compare")

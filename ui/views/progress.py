@@ -7,4 +7,4 @@ from ui import chosen, components
 
 def show() -> None:
     """Show the attempts that were chosen, else one's own."""
-    components.progress(chosen.told("/progress", ("learner", "checklist")), lambda: chosen.take("progress"))
+    components.progress(chosen.told("/progress"), lambda: chosen.take("progress"))
