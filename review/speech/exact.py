@@ -187,6 +187,31 @@ def denied(before: Iterable[Token], inside: Iterable[Token], phrase: Collection[
     return any(token.text in DENIALS for token in before)
 
 
+def perhaps_taken_back(heard: Sequence[Token], first: int, last: int) -> bool:
+    """Tell whether a "no" by a phrase stands between two sides: it takes the first back, or denies what is said next.
+
+    Parameters
+    ----------
+    heard
+        All words.
+    first, last
+        Place of the phrase's first and last word.
+
+    Examples
+    --------
+    >>> said = "on the right no left nostril is open".split()
+    >>> words = [Token(word, 0.4 * place, 0.4 * place + 0.3, 0.9, False) for place, word in enumerate(said)]
+    >>> perhaps_taken_back(words, 4, 7)
+    True
+    """
+    for place in range(max(1, first - 2), last):
+        if heard[place].text == "no" and (side := heard[place - 1].text) in SIDES:
+            after = [token.text for token in heard[place + 1 : place + 4]]
+            if any(other in after for other in SIDES if other != side):
+                return True
+    return False
+
+
 def side_said(heard: list[Token], first: int, last: int) -> Side | None:
     """Return the side that is said in a phrase or close to it in the same clause; None if none, or both.
 

@@ -21,6 +21,7 @@ from review.speech.exact import (
     denied,
     meant,
     others,
+    perhaps_taken_back,
     same_grade,
     same_word,
     side_said,
@@ -268,7 +269,8 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         yield _Found(None, None, first, last, score)
         return
     turned = denied(_before(heard, first), inside, pattern.words)
-    said: Heard = "unclear" if not judged else _turned(pattern.heard) if turned else pattern.heard
+    doubtful = not judged or (turned and perhaps_taken_back(heard, first, last))
+    said: Heard = "unclear" if doubtful else _turned(pattern.heard) if turned else pattern.heard
     hit = Hit(
         pattern.step_id,
         said,
@@ -276,7 +278,7 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         round(min(1.0, score), 3),
         " ".join(token.text for token in inside),
         side_said(heard, first, last),
-        pattern.value if judged else "",
+        "" if doubtful else pattern.value,
     )
     yield _Found(pattern.step_id, hit, first, last, score)
 

@@ -28,6 +28,10 @@ _MISSED_S: Final = 0.8
 _JOINED_S: Final = 0.7
 """Speech with a shorter pause between is written down together: what stands around a word helps to know it."""
 
+_LEAST_COLUMNS: Final = 1500
+_SILENT_COLUMNS: Final = 300
+"""Columns of a spectrum, a hundredth of a second each, that the recogniser is shown at least, and behind the sound."""
+
 
 def recognise(samples: npt.NDArray[np.float32], model: Path | None = None) -> Transcript:
     """Return the words of a stretch of sound.
@@ -88,13 +92,41 @@ def _loaded(folder: Path) -> Any:
     _import()
     from faster_whisper import WhisperModel
 
+    class Brief(WhisperModel):  # type: ignore[misc]  # its library tells no types
+        """A recogniser that does not look at all of the silence with which a stretch is filled up to 30 s."""
+
+        def encode(self, features: npt.NDArray[np.float32]) -> Any:
+            return super().encode(without_filling(features))
+
     try:
-        return WhisperModel(str(folder), device="cpu", compute_type="int8", cpu_threads=1, local_files_only=True)
+        return Brief(str(folder), device="cpu", compute_type="int8", cpu_threads=1, local_files_only=True)
     except (RuntimeError, ValueError, OSError) as error:
         raise ModelRefused(
             f"The voice model in {folder} cannot be loaded ({error}). Name another folder, "
             "or leave words out with: runthrough words off."
         ) from error
+
+
+def without_filling(features: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """Return the spectra of a stretch without most of the columns of zeros behind it.
+
+    Looking at 15 s instead of 30 takes a quarter of the time; what little silence is left keeps the recogniser from
+    writing on.
+
+    Parameters
+    ----------
+    features
+        Log-Mel spectra, shape ``(band, column)``, 100 columns a second.
+
+    Returns
+    -------
+    ndarray
+        An even number of columns of them from the first on, none of which was cut but zeros.
+    """
+    (filled,) = np.nonzero(features.any(axis=-2))
+    most = features.shape[-1]
+    kept = max(_LEAST_COLUMNS, _SILENT_COLUMNS + (int(filled[-1]) + 1 if len(filled) else 0))
+    return features[..., : min(most, kept + kept % 2)]
 
 
 def _import() -> None:

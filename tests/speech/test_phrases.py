@@ -157,6 +157,17 @@ def test_what_was_taken_back_was_not_said(text: str, value: str) -> None:
     assert (hit.step_id, hit.heard, hit.value) == ("biceps", "said", value)
 
 
+def test_a_no_between_two_sides_is_not_taken_for_a_denial() -> None:
+    """It may take the first side back, or say that the other lacks what follows: nobody can tell, so it is unclear."""
+    for text, heard in (
+        ("full strength on the right no left biceps two plus", "unclear"),
+        ("on the right no biceps two plus", "other"),
+        ("on the left no the right biceps two plus", "said"),
+    ):
+        (hit,) = _heard(text)
+        assert (hit.step_id, hit.heard) == ("biceps", heard)
+
+
 def test_a_correction_that_comes_late_is_another_number() -> None:
     """Who says another number seconds later speaks of something else."""
     said = ["biceps", "two", "plus", "no", "three"]
