@@ -7,10 +7,13 @@ import stat
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from importlib.util import find_spec
+from ipaddress import ip_address
 from typing import Final
+from urllib.parse import urlsplit
 
 from review.domain.errors import InputError
 from review.domain.wording import counted
+from review.pipeline.cluster import Cluster
 from review.store.database import open_database
 from review.store.files import replacing
 from review.store.fitness import fitness
@@ -30,6 +33,7 @@ def server_checks(home: Home) -> dict[str, Callable[[], str]]:
         "people": lambda: _people(home),
         "shared folder": lambda: _folder(home),
         "analyses": lambda: _analyses(home),
+        "workers": lambda: _workers(home),
         "figures": lambda: _figures(home),
     }
 
@@ -88,6 +92,35 @@ def _analyses(home: Home) -> str:
     if since is not None and not hands and datetime.now(UTC) - since > _LONGEST_WAIT:
         raise InputError(f"{counted(waits, 'film')} waited for an hour, and nobody takes them: start `runthrough work`")
     return f"{waits} waiting, {counted(hands, 'process', 'processes')} at work"
+
+
+def _workers(home: Home) -> str:
+    """Ask each worker of the cluster what it is like."""
+    address = settings_of(home).cluster
+    if address is None:
+        return "the cores of each machine that runs `runthrough work`"
+    cluster = Cluster(home, address)
+    try:
+        fit, unfit = cluster.who()
+    finally:
+        cluster.shutdown()
+    if unfit or not fit:
+        faults = "; ".join(f"{worker}: {why}" for worker, why in sorted(unfit.items())) or "none is there"
+        raise InputError(f"of the cluster at {address} {counted(len(fit), 'worker')} can be used ({faults})")
+    if address.startswith("tcp:") and not _within(address):
+        raise InputError(
+            f"whoever reaches {address} may have any program run there: use tls:// and certificates (docs/server.md)"
+        )
+    return f"{counted(len(fit), 'worker')} with {counted(sum(fit.values()), 'thread')} at {address}"
+
+
+def _within(address: str) -> bool:
+    """Tell whether an address is reached from this machine alone."""
+    host = urlsplit(address).hostname or ""
+    try:
+        return ip_address(host).is_loopback
+    except ValueError:  # a name
+        return host == "localhost"
 
 
 def _figures(home: Home) -> str:

@@ -123,6 +123,10 @@ class WorkerLost(RunthroughError):
     """A process at work ended before its time, as when memory ran out or somebody stopped it."""
 
 
+class WorkersAway(RunthroughError):
+    """Nobody can be reached who does units of work elsewhere; what was handed out is done again."""
+
+
 class BrokenPromise(RunthroughError):
     """Our own data is not as our own code promises."""
 

@@ -16,7 +16,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from review.domain.errors import NotFound, RunthroughError, WorkerLost
+from review.domain.errors import NotFound, RunthroughError, WorkerLost, WorkersAway
+from review.pipeline.cluster import Cluster
 from review.pipeline.desk import Desk
 from review.pipeline.executors import local_pool, usable_cores
 from review.pipeline.holders import alive, this_holder
@@ -30,6 +31,7 @@ from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.repository import Job, Repository, reading, repository
 from review.store.rows import JobState
+from review.store.settings import settings_of
 from review.store.trackstore import TrackStore
 
 LEASE_S: Final = 60.0
@@ -37,6 +39,9 @@ LEASE_S: Final = 60.0
 
 MOST_TRIES: Final = 3
 """A unit that was begun so often without an end is not begun again: the film fails."""
+
+_MOST_OUT: Final = 64
+"""Most units that one process has out at once, however large a cluster is, as it keeps what comes back one by one."""
 
 _RENEW_S: Final = 15.0
 _LOOK_S: Final = 1.0
@@ -64,7 +69,8 @@ class Dispatcher:
     models_folder
         Folder with the model files, if not those of the installed package.
     executor
-        Where units are done; by default a pool of processes on this machine, made when first needed.
+        Where units are done; by default the cluster that the home's settings name, else a pool of processes on this
+        machine, made when first needed.
     told
         Told of every unit that is finished.
     """
@@ -134,11 +140,27 @@ class Dispatcher:
 
     def _fill(self) -> bool:
         begun = False
-        while len(self._flying) < (1 if self._alone else usable_cores()):
+        while len(self._flying) < min(self._capacity(), 1 if self._alone else _MOST_OUT):
             if not self._begin_one():
                 break
             begun = True
         return begun
+
+    def _capacity(self) -> int:
+        pool = self._hands() if self.executor is None and self._cluster() else None
+        return pool.capacity() if isinstance(pool, Cluster) else usable_cores()
+
+    def _hands(self) -> Executor:
+        """Return where units are done, made when it is first needed and whenever it broke."""
+        if self.executor is not None:
+            return self.executor
+        if self._pool is None:
+            address = self._cluster()
+            self._pool = Cluster(self.home, address) if address else local_pool()
+        return self._pool
+
+    def _cluster(self) -> str | None:
+        return settings_of(self.home).cluster
 
     def _begin_one(self) -> bool:
         """Take the next unit of the recording that was served longest ago; tell whether anything was done."""
@@ -187,21 +209,29 @@ class Dispatcher:
         return self._hand_out(desk, chunk, order)
 
     def _hand_out(self, desk: Desk, chunk: Chunk, order: Order) -> bool:
-        self._pool = self.executor or self._pool or local_pool()
         try:
-            self._flying[self._pool.submit(work, order)] = (desk, chunk)
-        except BrokenExecutor:  # a worker died just now: what it was at comes back with its future
+            self._flying[self._hands().submit(work, order)] = (desk, chunk)
+        except (BrokenExecutor, WorkersAway):  # a worker died just now: what it was at comes back with its future
             if self.executor is not None:
                 raise
-            self._pool = None
+            self._leave_broken()
             with self._writing() as repo:
                 repo.leases().give_back(self.holder, chunk.key)
         return True
 
+    def _leave_broken(self) -> None:
+        """Have a pool whose workers died made anew; a cluster mends itself."""
+        if not isinstance(self._pool, Cluster):
+            self._pool = None
+
     def _take_back(self, future: Future[Seen], desk: Desk, chunk: Chunk) -> None:
         error = future.exception()
+        if isinstance(error, WorkersAway):
+            with self._writing() as repo:
+                repo.leases().give_back(self.holder, chunk.key)
+            return
         if isinstance(error, BrokenExecutor):
-            self._pool = None
+            self._leave_broken()
             self._alone = True
             with self._writing() as repo:
                 repo.leases().free(self.holder, chunk.key)
@@ -333,7 +363,7 @@ class Dispatcher:
                 repo.leases().free(holder)
 
     def _close(self) -> None:
-        if self._pool is not None and self._pool is not self.executor:
+        if self._pool is not None:
             self._pool.shutdown(wait=True, cancel_futures=True)
         with self._writing() as repo:
             repo.leases().give_back(self.holder)

@@ -37,6 +37,9 @@ class Settings(BaseSettings):
         Address of the server that speaks S3, None for AWS.
     s3_encryption, s3_kms_key
         What the server is asked to encrypt with, and the key for ``aws:kms``; None to leave it to the bucket.
+    cluster
+        Address of the scheduler of a Dask cluster that does the analyses, as ``tls://host:8786``; None for the cores
+        of each machine itself.
     metrics_token
         What whoever asks for the server's figures has to send; None to tell them to nobody.
     log
@@ -50,6 +53,7 @@ class Settings(BaseSettings):
     s3_endpoint: str | None = None
     s3_encryption: Literal["AES256", "aws:kms"] | None = None
     s3_kms_key: str | None = None
+    cluster: str | None = None
     metrics_token: SecretStr | None = None
     log: Literal["json"] | None = None
 
@@ -69,6 +73,13 @@ class Settings(BaseSettings):
     def _is_long(cls, given: SecretStr | None) -> SecretStr | None:
         if given is not None and not re.fullmatch(r"[\w.~+/=-]{20,200}", given.get_secret_value(), re.ASCII):
             raise ValueError("expected 20 to 200 letters and digits that nobody can guess")
+        return given
+
+    @field_validator("cluster")
+    @classmethod
+    def _is_scheduler(cls, given: str | None) -> str | None:
+        if given is not None and not re.fullmatch(r"(tcp|tls)://([\w.-]+|\[[0-9a-fA-F:]+\]):\d{1,5}", given):
+            raise ValueError("expected tls://host:port, or tcp://host:port within a network that nobody else reaches")
         return given
 
     @field_validator("media")

@@ -11,11 +11,13 @@ from review.__main__ import main
 from review.actions.courses import start
 from review.actions.recordings import add
 from review.commands.serving import server_checks
-from review.domain.errors import InputError
+from review.domain.errors import InputError, WorkersAway
+from review.pipeline.cluster import Cluster
 from review.store.home import Home
 from review.store.repository import repository
 from review.store.rows import Job
 from review.store.settings import SETTINGS_FILE, settings_of
+from tests import cluster
 from tests.homes import learners_home
 
 
@@ -50,6 +52,49 @@ def test_what_others_can_read_is_told(home: Home) -> None:
     assert "whoever has the token" in server_checks(home)["figures"]()
     home.root.chmod(0o750)
     assert _refused(home, "shared folder").endswith("chmod 700")
+
+
+@pytest.mark.server
+@pytest.mark.filterwarnings("ignore::distributed.versions.VersionMismatchWarning")
+def test_workers_are_told(home: Home, tmp_path: Path) -> None:
+    """How many there are, and which of them cannot be used; of a scheduler that is gone how it is asked for."""
+    with cluster.running(tmp_path / "cluster", "one") as machines:
+        (home.root / SETTINGS_FILE).write_text(f'cluster = "{machines.address}"\n')
+        settings_of.cache_clear()
+        assert server_checks(home)["workers"]() == f"1 worker with 1 thread at {machines.address}"
+        assert not list(home.incoming.glob("seen-by-all*"))
+        (tmp_path / "other" / "numpy-9.9.9.dist-info").mkdir(parents=True)
+        (tmp_path / "other" / "numpy-9.9.9.dist-info" / "METADATA").write_text("Name: numpy\nVersion: 9.9.9\n")
+        machines.start_worker("odd", {"PYTHONPATH": str(tmp_path / "other")})
+        machines.ready(2)
+        assert "1 worker can be used" in (said := _refused(home, "workers"))
+        assert "numpy is 9.9.9" in said
+    with pytest.raises(WorkersAway, match="See that its scheduler runs"):
+        server_checks(home)["workers"]()
+
+
+@pytest.mark.parametrize(
+    ("address", "within"),
+    [
+        ("tcp://127.0.0.1:8786", True),
+        ("tcp://[::1]:8786", True),
+        ("tcp://localhost:8786", True),
+        ("tcp://10.0.0.7:8786", False),
+        ("tcp://3rd.example:8786", False),
+        ("tcp://[fe80::1]:8786", False),
+    ],
+)
+def test_a_cluster_that_others_reach_wants_certificates(
+    home: Home, monkeypatch: pytest.MonkeyPatch, address: str, within: bool
+) -> None:
+    """Within one machine it may do without."""
+    (home.root / SETTINGS_FILE).write_text(f'cluster = "{address}"\n')
+    settings_of.cache_clear()
+    monkeypatch.setattr(Cluster, "who", lambda self: ({"one": 2}, {}))
+    if within:
+        assert server_checks(home)["workers"]() == f"1 worker with 2 threads at {address}"
+    else:
+        assert "use tls://" in _refused(home, "workers")
 
 
 def test_a_folder_that_takes_nothing_is_told(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -87,7 +132,7 @@ def test_the_command_looks_at_all_of_it(home: Home, capsys: pytest.CaptureFixtur
     assert main(order) != 0
     said = capsys.readouterr()
     assert "missing  people:" in said.out
-    assert "1 of 12 checks failed: people." in said.err
+    assert "1 of 13 checks failed: people." in said.err
     with repository(home) as repo:
         start(repo, "balance", "Balance lab", "I-02")
     assert main(order) == 0
