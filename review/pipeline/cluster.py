@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import logging
-import os
 import secrets
 import time
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Executor, Future
 from contextlib import suppress
 from dataclasses import dataclass, field
+from pathlib import Path
 from threading import local
 from typing import Any, Final
 
@@ -93,7 +93,6 @@ class Cluster(Executor):
             with suppress(Exception):
                 self._client.close(timeout=_ANSWER_S)
             self._client = None
-        self._shared().unlink(missing_ok=True)
 
     def _look(self) -> None:
         """See which workers are there, and ask new ones what they are like."""
@@ -123,8 +122,9 @@ class Cluster(Executor):
             self._client = _client(self.address)
             if self._client.run_on_scheduler(code) != code():
                 raise OSError("its scheduler has another version of Runthrough")
-            with replacing(self._shared()) as fresh:
-                fresh.write_text(secrets.token_hex(8), "utf-8")
+            if not self._shared().exists():
+                with replacing(self._shared()) as fresh:
+                    fresh.write_text(secrets.token_hex(8), "utf-8")
         if self._client.status != "running":
             raise OSError(f"the connection is {self._client.status}")
         return self._client
@@ -140,8 +140,8 @@ class Cluster(Executor):
         self._fit, self._unfit, self._looked = {}, {}, time.monotonic()
         self.shutdown()
 
-    def _shared(self) -> Any:
-        return self.home.incoming / f"seen-by-all-{os.getpid()}"
+    def _shared(self) -> Path:
+        return self.home.root / "seen-by-all"
 
 
 def _client(address: str) -> Any:

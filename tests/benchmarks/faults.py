@@ -1,12 +1,18 @@
 """Kill processes at random while films are added, analysed and marked, and see that nothing is lost or different.
 
-Run: ``python -m tests.benchmarks.faults FILM [FILM ...] [--kills N] [--seed N] [--json]``
+Run: ``python -m tests.benchmarks.faults FILM [FILM ...] [--kills N] [--seed N] [--json]
+[--server [--minutes 15] [--copies 20]]``
 
 Two homes are filled with the same films. In one nobody disturbs. In the other the pages, the process that works beside
 them, one of its workers, the process that adds films or the one that marks is killed (SIGKILL) at random moments, and
 what a person would start again is started again. Films are added and analysed first, and marked after, so that both
 homes look at the same frames; half of the kills fall into each part. At the end the homes are compared: every value of
 the whole film and of every mark, every mark that was acknowledged, and the names of all files.
+
+With ``--server`` the second home is a school's: its database is a PostgreSQL server, its films lie in a bucket besides,
+its analyses are done by a Dask cluster. Database, scheduler and the cluster's workers are killed as well, and killing
+goes on for ``--minutes``; ``--copies`` makes so many films of each, to have enough to do. Both homes are then compared
+film by film, and no film may be left neither analysed nor refused.
 """
 
 from __future__ import annotations
@@ -25,15 +31,18 @@ from pathlib import Path
 from typing import Any
 
 import psutil
+from sqlalchemy.exc import SQLAlchemyError
 
 from review.actions import marks, people
 from review.actions.checklists import install_shipped
 from review.actions.recordings import add
+from review.domain.errors import StoreBroken
 from review.domain.model import Role
 from review.pipeline.values import marked_values
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
 from review.store.trackstore import TrackStore
+from tests.benchmarks.faults_server import School, school
 
 PATIENCE_S = 1800.0
 
@@ -75,10 +84,15 @@ class House:
         The home.
     films
         Films to add.
+    school
+        The machines of the server that it is on, if it is on one.
     """
 
-    def __init__(self, home: Home, films: list[Path]) -> None:
+    def __init__(self, home: Home, films: list[Path], school: School | None = None) -> None:
         self.home = home
+        self.school = school
+        if school is not None:
+            school.settle(home)
         self.films = [str(film) for film in films]
         self.running: dict[str, subprocess.Popen[str]] = {}
         self.acknowledged: set[str] = set()
@@ -126,13 +140,23 @@ class House:
             workers = [child for child in one.children() if "work" in child.cmdline()]
             found["work"] = workers
             found["worker"] = [child for each in workers for child in each.children() if child.status() != "zombie"]
+        if self.school is not None:
+            found |= self.school.victims()
         return {name: those for name, those in found.items() if those}
+
+    def mend(self) -> None:
+        """Start again what a system starts again by itself."""
+        if self.school is not None:
+            self.school.mend()
 
     def done(self) -> bool:
         """Tell whether every film is here and analysed."""
-        with reading(self.home) as repo:
-            states = [job.state for job in repo.jobs()]
-            there = len(repo.recordings())
+        try:
+            with reading(self.home) as repo:
+                states = [job.state for job in repo.jobs()]
+                there = len(repo.recordings())
+        except (StoreBroken, SQLAlchemyError):
+            return False  # its database is away just now
         if "failed" in states:
             raise AssertionError(f"a film failed: {states}")
         return there == len(self.films) and states == ["done"] * there
@@ -146,21 +170,34 @@ class House:
             process.wait(timeout=60)
 
 
-def play(house: House, kills: int, chance: random.Random) -> Counter[str]:
-    """Add, analyse and mark, killing some process at random so many times; return what was killed."""
+def play(house: House, kills: int, chance: random.Random, minutes: float = 0.0) -> Counter[str]:
+    """Add, analyse and mark, killing some process at random so many times, or so long; return what was killed."""
     killed: Counter[str] = Counter()
-    _until(house, lambda: house.ended("adder") and house.done(), ["pages", "adder"], kills - kills // 2, killed, chance)
-    _until(house, lambda: house.ended("marker"), ["pages", "marker"], kills // 2, killed, chance)
+    stop = time.monotonic() + 60 * minutes
+
+    def wanted(share: int) -> int:
+        return (10**6 if time.monotonic() < stop else 0) if minutes else share
+
+    def added() -> bool:
+        return house.ended("adder") and house.done()
+
+    _until(house, added, ["pages", "adder"], wanted(kills - kills // 2), killed, chance, stop)
+    _until(house, lambda: house.ended("marker"), ["pages", "marker"], wanted(kills // 2), killed, chance, stop)
     time.sleep(2)
-    _until(house, house.done, ["pages"], 0, killed, chance)
+    _until(house, house.done, ["pages"], 0, killed, chance, stop)
     house.close()
     return killed
 
 
-def _until(house: House, over: Any, names: list[str], kills: int, killed: Counter[str], chance: random.Random) -> None:
+def _until(
+    house: House, over: Any, names: list[str], kills: int, killed: Counter[str], chance: random.Random, stop: float
+) -> None:
     began, next_kill = time.monotonic(), time.monotonic() + chance.uniform(0.5, 4)
     house.start(*names)
     while True:
+        house.mend()
+        if kills > 10**5 and time.monotonic() > stop:
+            kills = 0
         if over() and kills == 0:
             return
         if time.monotonic() - began > PATIENCE_S:
@@ -205,6 +242,56 @@ def contents(home: Home) -> dict[str, Any]:
     return found
 
 
+def copied(films: list[Path], copies: int, folder: Path) -> list[Path]:
+    """Write copies of films that differ in a box that means nothing, so that each is a film of its own."""
+    made = []
+    for film in films:
+        for number in range(copies):
+            made.append(folder / f"{film.stem}-{number}.mp4")
+            made[-1].write_bytes(film.read_bytes() + (16).to_bytes(4, "big") + b"free" + number.to_bytes(8, "big"))
+    return made
+
+
+def on_server(films: list[Path], copies: int, minutes: float, seed: int) -> dict[str, Any]:
+    """Play a school's server through faults, and compare each of its films with the one nobody disturbed."""
+    with tempfile.TemporaryDirectory(prefix="faults") as made, school(Path(made)) as machines:
+        folder = Path(made)
+        calm, harried = find_home(folder / "calm"), find_home(folder / "harried")
+        (folder / "films").mkdir()
+        play(House(calm, copied(films, 1, folder / "films")), 0, random.Random(seed))
+        house = House(harried, copied(films, copies, folder / "films"), machines)
+        killed = play(house, 0, random.Random(seed), minutes)
+        with reading(calm) as repo:
+            likes = {one.name.rpartition("-")[0]: one.id for one in repo.recordings()}
+        with reading(harried) as repo:
+            twins = {one.id: likes[one.name.rpartition("-")[0]] for one in repo.recordings()}
+            states = Counter(job.state for job in repo.jobs())
+        expected, found = contents(calm), contents(harried)
+    different = [
+        f"{recording_id} {what}"
+        for recording_id, twin in sorted(twins.items())
+        for what in ("film", "marks", "values")
+        if found[f"{recording_id} {what}"] != _renamed(expected[f"{twin} {what}"], twin, recording_id)
+    ]
+    stored = {f"{one} {step} {side}" for one in twins for step, side, _ in found[f"{one} marks"]}
+    return {
+        "minutes": minutes,
+        "kills": sum(killed.values()),
+        "killed": dict(killed),
+        "films": len(house.films),
+        "here": len(twins),
+        "states": dict(states),
+        "values": sum(len(found[f"{one} film"]) + len(found[f"{one} values"]) for one in twins),
+        "different": different,
+        "acknowledged": len(house.acknowledged),
+        "lost": sorted(house.acknowledged - stored),
+    }
+
+
+def _renamed(found: list[Any], old: str, new: str) -> list[Any]:
+    return [one.replace(old, new) if isinstance(one, str) else one for one in found]
+
+
 def figures(films: list[Path], kills: int, seed: int) -> dict[str, Any]:
     """Play both homes and compare them."""
     with tempfile.TemporaryDirectory(prefix="faults") as folder:
@@ -239,6 +326,9 @@ def main() -> None:
     parser.add_argument("--kills", type=int, default=20)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--json", action="store_true")
+    parser.add_argument("--server", action="store_true", help="have the second home on a school's server")
+    parser.add_argument("--minutes", type=float, default=15.0, help="how long is killed there (default: %(default)s)")
+    parser.add_argument("--copies", type=int, default=20, help="films made of each there (default: %(default)s)")
     parser.add_argument("--adder", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--marker", type=Path, help=argparse.SUPPRESS)
     args = parser.parse_args()
@@ -247,7 +337,10 @@ def main() -> None:
     elif args.marker:
         marker(find_home(args.marker))
     else:
-        found = figures(args.films, args.kills, args.seed)
+        if args.server:
+            found = on_server(args.films, args.copies, args.minutes, args.seed)
+        else:
+            found = figures(args.films, args.kills, args.seed)
         print(json.dumps(found) if args.json else "\n".join(f"{name:>14}  {value}" for name, value in found.items()))
 
 
