@@ -345,7 +345,8 @@ def _exactly(word: str, pattern: _Pattern, token: int, heard: Sequence[Token]) -
     said = heard[token].text
     if same_word(word, said):
         return 0.0 if _prefixed(word, pattern, token, heard) else 1.0
-    return _NEARLY if pattern.heard == "said" and same_grade(word, said) else 0.0
+    doubted = heard[token].confidence < _BENT[1]
+    return _NEARLY if doubted and pattern.heard == "said" and same_grade(word, said) else 0.0
 
 
 def _content(spans: Sequence[int], heard: Sequence[Token]) -> float:

@@ -6,7 +6,7 @@ Sounds are those of that dictionary (ARPAbet), without stress.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from importlib.resources import files
 from importlib.util import find_spec
@@ -37,6 +37,16 @@ _RULES: Final[tuple[tuple[str, Sounds], ...]] = tuple(
     )
 )
 
+_SPELT: Final = (
+    (r"is(e|ed|es|er|ing|ations?)$", r"iz\1"),
+    (r"ys(e|ed|es|er|ing)$", r"yz\1"),
+    (r"our(s|ed|ing|less)?$", r"or\1"),
+    (r"tre(s?)$", r"ter\1"),
+    (r"ll(ed|er|ing)$", r"l\1"),
+    (r"[ao]e", "e"),
+)
+"""British spellings and American ones: the dictionary is American."""
+
 
 @lru_cache(maxsize=20_000)
 def ways(word: str) -> tuple[Sounds, ...]:
@@ -44,10 +54,10 @@ def ways(word: str) -> tuple[Sounds, ...]:
 
     Examples
     --------
-    >>> ways("ptosis")
-    (('T', 'OW', 'S', 'IH', 'S'),)
+    >>> ways("ptosis"), ways("behaviour") == ways("behavior")
+    ((('T', 'OW', 'S', 'IH', 'S'),), True)
     """
-    known = _sounds(_by_hand().get(word) or _dictionary().get(word) or ()) or _owned(word)
+    known = _sounds(_by_hand().get(word) or _listed(word)) or _owned(word)
     return known[:MOST_WAYS] if known else (by_rule(word),)
 
 
@@ -57,10 +67,16 @@ def rare(word: str) -> bool:
 
     Examples
     --------
-    >>> rare("brachioradialis"), rare("together")
-    (True, False)
+    >>> rare("brachioradialis"), rare("together"), rare("sanitised")
+    (True, False, False)
     """
-    return word in _by_hand() or word not in _dictionary()
+    return word in _by_hand() or not _listed(word)
+
+
+def _listed(word: str) -> Sequence[str]:
+    """Return how the dictionary says a word, if need be as it is spelt in America."""
+    spelt = (word, *(re.sub(british, american, word) for british, american in _SPELT))
+    return next((found for one in spelt if (found := _dictionary().get(one))), ())
 
 
 def _owned(word: str) -> tuple[Sounds, ...]:

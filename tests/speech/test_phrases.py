@@ -168,6 +168,16 @@ def test_a_no_between_two_sides_is_not_taken_for_a_denial() -> None:
         assert (hit.step_id, hit.heard) == ("biceps", heard)
 
 
+def test_british_spellings_are_known_words() -> None:
+    """What the dictionary spells otherwise is no word of the trade, which may be heard as whatever sounds near it."""
+    runs = {"hands": [("sanitised", "my", "hands")]}
+    said = ["shrug", "your", "shoulders", "against", "my", "hands"]
+    words = [Word(word, 0.4 * at, 0.4 * at + 0.35, 0.99) for at, word in enumerate(said)]
+    assert spot(words, runs) == ()
+    words[3] = Word("sanitized", 1.2, 1.55, 0.9)
+    assert [hit.words for hit in spot(words, runs)] == ["sanitized my hands"]
+
+
 def test_a_correction_that_comes_late_is_another_number() -> None:
     """Who says another number seconds later speaks of something else."""
     said = ["biceps", "two", "plus", "no", "three"]
@@ -180,19 +190,21 @@ def test_a_correction_that_comes_late_is_another_number() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "heard", "sure"),
+    ("text", "confidence", "heard", "sure"),
     [
-        ("visual fields are full", "said", True),
-        ("visual fields are fill", "said", False),
-        ("visual fields are fall", "said", False),
-        ("visual fields are limited", "other", True),
-        ("visual fields are not full", "other", True),
-        ("are you feeling alright", "said", True),
+        ("visual fields are full", 0.9, "said", True),
+        ("visual fields are fill", 0.7, "said", False),
+        ("visual fields are fall", 0.7, "said", False),
+        ("visual fields are fill", 0.9, "unclear", False),
+        ("visual fields are limited", 0.9, "other", True),
+        ("visual fields are not full", 0.9, "other", True),
+        ("are you feeling alright", 0.9, "said", True),
     ],
 )
-def test_a_word_that_was_nearly_heard_is_not_sure(text: str, heard: str, sure: bool) -> None:
-    """It must sound like none that says otherwise."""
-    (hit,) = _heard(text)
+def test_a_word_that_was_nearly_heard_is_not_sure(text: str, confidence: float, heard: str, sure: bool) -> None:
+    """It must sound like none that says otherwise; where the recogniser is sure of the other word it is unclear."""
+    words = [Word(word, 0.4 * at, 0.4 * at + 0.35, confidence) for at, word in enumerate(text.split())]
+    (hit,) = spot(words, RUNS)
     assert (hit.heard, hit.sure) == (heard, sure)
 
 
