@@ -67,7 +67,8 @@ def running(folder: Path, *workers: str) -> Iterator[Machines]:
         machines.start_scheduler()
         for name in workers:
             machines.start_worker(name)
-        machines.ready(len(workers))
+        if workers:
+            machines.ready(len(workers))
         yield machines
     finally:
         for process in (*machines.workers.values(), machines.scheduler):

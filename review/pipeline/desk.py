@@ -121,14 +121,14 @@ class Desk:
         return self._planned
 
     def next(self, taken: Container[str]) -> Chunk | None:
-        """Return what should be done next and nobody has taken; nothing of a stage before the one before is done.
+        """Return what should be done next and nobody has taken; nothing is looked at closely before the first look.
 
-        The sound goes along with the first look.
+        The sound comes first: where steps seem to lie is told as soon as all was listened to.
         """
         waiting = self.waiting()
         early = any(chunk.stage == 0 for chunk in waiting)
-        free = (chunk for chunk in waiting if chunk.key not in taken and (chunk.stage == 0 or not early))
-        return next(free, None)
+        free = (chunk for chunk in waiting if chunk.key not in taken)
+        return next((chunk for chunk in free if chunk.stage == 0 or chunk.hears or not early), None)
 
     def is_done(self, chunk: Chunk) -> bool:
         """Tell whether somebody finished a chunk; it is then no longer waited for."""
@@ -196,7 +196,7 @@ class Desk:
     def stage(self) -> str:
         """Return in words what is being done."""
         waiting = self.waiting()
-        return STAGES[min(chunk.stage for chunk in waiting)] if waiting else "Measuring"
+        return STAGES[waiting[0].stage] if waiting else "Measuring"
 
     def left_s(self) -> float | None:
         """Return about how many seconds are left at the pace so far; None before anything was finished."""
@@ -218,17 +218,16 @@ class Desk:
     def _plan(self) -> tuple[Chunk, ...]:
         done = self._tracks.done()
         first = [chunk for chunk in glances(self._times) if chunk.key not in done]
-        if "sound" not in done:
-            first.append(sound_chunk(len(self._times)))
-        spoken = [chunk for chunk in self._spoken(done) if chunk.key not in done]
+        heard = [] if "sound" in done else [sound_chunk(len(self._times))]
+        heard += [chunk for chunk in self._spoken(done) if chunk.key not in done]
         pace = self._times / self.recording.slow_motion
         marked = plan_marked(pace, [span.paced(self.recording.slow_motion) for span in self._spans])
         whole = plan(pace, SURVEY if marked else rates(registry().values(), self._filmed, BASE_NEEDS))
-        crowd = self._crowd() if not any(chunk.key.startswith("glance") for chunk in first) else None
+        crowd = None if first else self._crowd()
         looked = self._tracks.states()
         crowd = crowd or {"several": np.zeros(len(self._times), dtype=np.bool_)}
         wanted = [*still_to_do(marked, looked, crowd), *still_to_do(whole, looked, crowd)]
-        return (*first, *spoken, *(chunk for chunk in wanted if chunk.key not in done))
+        return (*heard, *first, *(chunk for chunk in wanted if chunk.key not in done))
 
     def _spoken(self, done: Container[str]) -> tuple[Chunk, ...]:
         """Return what is listened to, once the sound is known; nobody understands a voice that is slowed down."""

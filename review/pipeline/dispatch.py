@@ -147,7 +147,7 @@ class Dispatcher:
         return begun
 
     def _capacity(self) -> int:
-        pool = self._hands() if self.executor is None and self._cluster() else None
+        pool = self._hands() if self.executor is not None or self._cluster() else None
         return pool.capacity() if isinstance(pool, Cluster) else usable_cores()
 
     def _hands(self) -> Executor:

@@ -42,7 +42,7 @@ class Chunk:
     wanted
         Stream and the indices of the frames to look at.
     stage
-        What it belongs to, of `STAGES`; lower ones are done first.
+        What it belongs to, of `STAGES`; nothing of the last two is done before the first look.
     everybody
         Whether it is looked at for everybody in the picture.
     """
@@ -77,7 +77,7 @@ STAGES: Final = (
     "Looking at the marked steps",
     "Looking at the whole film",
 )
-"""What is done in which order, in words for people."""
+"""What is done, in words for people."""
 
 WORDS: Final = "words"
 """What a unit of work is after that listens to what is said."""

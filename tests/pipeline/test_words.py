@@ -60,13 +60,20 @@ def _near(words: Transcript, text: str) -> float:
 
 
 @pytest.mark.parametrize("late_s", [0.0, 2.4], ids=["on time", "a late track"])
-def test_words_come_with_their_times_on_the_film_s_clock(tmp_path: Path, late_s: float) -> None:
-    """The voice begins at 30 s; "pupils" lies there, and "right" 5 s later, whenever the sound track begins."""
+def test_words_come_with_their_times_on_the_film_s_clock(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, late_s: float
+) -> None:
+    """The voice begins at 30 s; "pupils" lies there, and "right" 5 s later, whenever the sound track begins.
+
+    All is listened to before anything is looked at, so that it is soon told where steps seem to lie.
+    """
+    monkeypatch.setattr(dispatch, "usable_cores", lambda: 1)
     home, learner = learners_home(tmp_path / "home")
     recording = add(home, learner, spoken_film(tmp_path / "said.mp4", at_s=30.0, seconds=48.0, late_s=late_s))
     units = _analysed(home, falters=True)
     words = WordStore(home, recording.id).transcript()
     assert words is not None
+    assert [unit.partition(":")[0] for unit in units[:4]] == ["sound", "words", "words", "glance"]
     assert sum(unit.startswith("words") for unit in units) == 2
     assert _near(words, "equal") == pytest.approx(30.9, abs=0.4)
     assert _near(words, "right") == pytest.approx(34.9, abs=0.4)
