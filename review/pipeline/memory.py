@@ -5,6 +5,8 @@ from __future__ import annotations
 import ctypes
 import gc
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from types import ModuleType
 from typing import Any, Final, cast
 
@@ -12,6 +14,10 @@ _M_TRIM_THRESHOLD: Final = -1
 _M_MMAP_THRESHOLD: Final = -3
 _M_ARENA_MAX: Final = -8
 """Numbers of the settings in glibc's malloc.h."""
+
+_SOON: Final = (1 << 20, 4 << 20)
+_LATE: Final = (32 << 20, 256 << 20)
+"""From how many bytes on room is taken apart from the rest, and how many may be left over before it is handed back."""
 
 
 def keep_small() -> None:
@@ -23,8 +29,28 @@ def keep_small() -> None:
     libc = _glibc()
     if libc is not None:
         libc.mallopt(_M_ARENA_MAX, 2)
-        libc.mallopt(_M_MMAP_THRESHOLD, 1 << 20)
-        libc.mallopt(_M_TRIM_THRESHOLD, 4 << 20)
+        _hand_back(libc, *_SOON)
+
+
+@contextmanager
+def roomy() -> Iterator[None]:
+    """Have the C library (glibc) keep what is let go, for work that takes the same room again and again.
+
+    The recogniser does: handing back each time cost it half as much time again.
+    """
+    libc = _glibc()
+    if libc is not None:
+        _hand_back(libc, *_LATE)
+    try:
+        yield
+    finally:
+        if libc is not None:
+            _hand_back(libc, *_SOON)
+
+
+def _hand_back(libc: Any, taken_apart: int, left_over: int) -> None:
+    libc.mallopt(_M_MMAP_THRESHOLD, taken_apart)
+    libc.mallopt(_M_TRIM_THRESHOLD, left_over)
 
 
 def without(*modules: str) -> None:

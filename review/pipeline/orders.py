@@ -15,7 +15,7 @@ from review.capture.landmarker import Look, look
 from review.domain.model import Recording
 from review.domain.transcript import Transcript
 from review.pipeline.hearing import hear
-from review.pipeline.memory import give_back
+from review.pipeline.memory import give_back, roomy
 from review.pipeline.plan import Chunk
 from review.speech.recogniser import let_go
 
@@ -93,7 +93,8 @@ def _seen(order: Order) -> Seen:
 
         return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
     if chunk.hears:
-        return Seen(xr.Dataset(), (), words=hear(order.film, order.times, chunk, order.voice_model))
+        with roomy():
+            return Seen(xr.Dataset(), (), words=hear(order.film, order.times, chunk, order.voice_model))
     let_go()
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
     if chunk.stage == 0:

@@ -15,8 +15,11 @@ from review.actions.recordings import add, start_analysis
 from review.domain.errors import ModelRefused
 from review.domain.transcript import Listening, Transcript
 from review.pipeline import dispatch
+from review.pipeline.desk import Desk
 from review.pipeline.dispatch import Dispatcher
+from review.pipeline.orders import work
 from review.store.home import Home
+from review.store.repository import reading
 from review.store.trackstore import TrackStore
 from review.store.words import WordStore
 from tests.homes import learners_home
@@ -59,21 +62,30 @@ def _near(words: Transcript, text: str) -> float:
     return next(word.onset_s for word in words if text in word.text.lower())
 
 
-@pytest.mark.parametrize("late_s", [0.0, 2.4], ids=["on time", "a late track"])
-def test_words_come_with_their_times_on_the_film_s_clock(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, late_s: float
-) -> None:
-    """The voice begins at 30 s; "pupils" lies there, and "right" 5 s later, whenever the sound track begins.
+def test_all_is_listened_to_before_anything_is_looked_at(tmp_path: Path) -> None:
+    """So it is soon told where steps seem to lie; nothing is looked at closely before the first look."""
+    home, learner = learners_home(tmp_path / "home")
+    recording = add(home, learner, spoken_film(tmp_path / "said.mp4", at_s=30.0, seconds=48.0))
+    desk = Desk(home, recording)
+    with reading(home) as repo:
+        desk.told((), repo.sheet_of(recording), (), Listening())
+    sound = desk.next(())
+    assert sound is not None
+    desk.keep(sound, work(desk.order(sound)))
+    waiting = [chunk.key for chunk in desk.waiting()]
+    assert [key.partition(":")[0] for key in waiting[:3]] == ["words", "words", "glance"]
+    taken = [desk.next(waiting[:done]) for done in range(4)]
+    assert [chunk and chunk.key for chunk in taken] == [*waiting[:3], None]
 
-    All is listened to before anything is looked at, so that it is soon told where steps seem to lie.
-    """
-    monkeypatch.setattr(dispatch, "usable_cores", lambda: 1)
+
+@pytest.mark.parametrize("late_s", [0.0, 2.4], ids=["on time", "a late track"])
+def test_words_come_with_their_times_on_the_film_s_clock(tmp_path: Path, late_s: float) -> None:
+    """The voice begins at 30 s; "pupils" lies there, and "right" 5 s later, whenever the sound track begins."""
     home, learner = learners_home(tmp_path / "home")
     recording = add(home, learner, spoken_film(tmp_path / "said.mp4", at_s=30.0, seconds=48.0, late_s=late_s))
     units = _analysed(home, falters=True)
     words = WordStore(home, recording.id).transcript()
     assert words is not None
-    assert [unit.partition(":")[0] for unit in units[:4]] == ["sound", "words", "words", "glance"]
     assert sum(unit.startswith("words") for unit in units) == 2
     assert _near(words, "equal") == pytest.approx(30.9, abs=0.4)
     assert _near(words, "right") == pytest.approx(34.9, abs=0.4)
