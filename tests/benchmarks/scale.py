@@ -100,19 +100,20 @@ def run(film: Path, workers: int, folder: Path) -> dict[str, Any]:
         (job,) = repo.jobs()
     if job.state != "done":
         raise SystemExit(f"The film was not analysed: {job.message}")
-    per_hour = 3600 / recording.duration_s
     kept = sum(path.stat().st_size for path in home.tracks.rglob("*") if path.is_file())
-    return {
-        "workers": workers,
-        "film_s": round(recording.duration_s, 1),
-        "units": pool.units,
-        "units_s": round(pool.last - pool.first, 2),
-        "whole_s": round(whole_s, 2),
-        "cpu_s_an_hour": {stage: round(spent * per_hour) for stage, spent in pool.spent.items()},
-        "here_cpu_s_an_hour": round(own_s * per_hour),
-        "film_mb_an_hour": round(film.stat().st_size / 1e6 * per_hour),
-        "tracks_mb_an_hour": round(kept / 1e6 * per_hour, 1),
+    took = {"units_s": round(pool.last - pool.first, 2), "whole_s": round(whole_s, 2)}
+    return {"workers": workers, "film_s": round(recording.duration_s, 1), "units": pool.units, **took} | {
+        **_hourly(pool.spent, own_s, film.stat().st_size, kept, 3600 / recording.duration_s),
         "statements_a_unit": round(statements.total() / pool.units, 1),
+    }
+
+
+def _hourly(spent: Counter[str], own_s: float, film_bytes: int, kept: int, per_hour: float) -> dict[str, Any]:
+    return {
+        "cpu_s_an_hour": {stage: round(one * per_hour) for stage, one in spent.items()},
+        "here_cpu_s_an_hour": round(own_s * per_hour),
+        "film_mb_an_hour": round(film_bytes / 1e6 * per_hour),
+        "tracks_mb_an_hour": round(kept / 1e6 * per_hour, 1),
     }
 
 
