@@ -14,6 +14,7 @@ from review.actions import courses, inviting
 from review.domain.course import Course, CourseRole
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person
+from review.report.course_room import course_room
 from review.report.members import members, owned
 from review.store.repository import Repository, reading, repository
 from ui.acting import acting, signing_in
@@ -61,10 +62,10 @@ class CoursePage(Answers):
                 return page("Course", [above, said("You run no course.")], 403, way_back=True)
             course = next((one for one in own if one.id == course_id), own[0])
             rows = members(repo, person, course.id)
+            room = course_room(self._home, repo, person, course.id)["words"]
         others = [f'<a href="/course?course={one.id}">{escape(one.title)}</a>' for one in own if one is not course]
-        forms = (
-            f'<div class="beside"><section>{_inviting(course)}</section><section>{_settings(course)}</section></div>'
-        )
+        beside = (_inviting(course), _settings(course, room))
+        forms = f'<div class="beside">{"".join(f"<section>{one}</section>" for one in beside)}</div>'
         parts = [above, f"<p>{' '.join(others)}</p>" if others else "", _people(course, rows), forms]
         return page(course.title, parts, status, way_back=True)
 
@@ -152,7 +153,7 @@ def _inviting(course: Course) -> str:
     return f"<h2>Invite</h2>{form('/course', fields, 'Make links', {'deed': 'invite', 'course': course.id})}"
 
 
-def _settings(course: Course) -> str:
+def _settings(course: Course, room: str) -> str:
     days = "" if course.retention_days is None else str(course.retention_days)
     fields = [
         field("Title", "title", value=course.title, required=""),
@@ -165,4 +166,5 @@ def _settings(course: Course) -> str:
             required="",
         ),
     ]
-    return f"<h2>Course</h2>{form('/course', fields, 'Change the course', {'deed': 'course', 'course': course.id})}"
+    changing = form("/course", fields, "Change the course", {"deed": "course", "course": course.id})
+    return f"<h2>Course</h2><p>Films: {room}</p>{changing}"

@@ -13,6 +13,7 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from review.access import Deed
+from review.actions.belonging import no_room_for
 from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Side
@@ -245,13 +246,21 @@ class _Uploads(Answers):
         if person is not None:
             self._arrivals.expect_own(request.path_params["uid"], person, begins)
 
+    def _no_room(self, request: Request, more: int, whole: int) -> str | None:
+        """Say why the home has no room for so many bytes more, or the course for so many of a film; None if both do."""
+        person = who_signed_in(self._home)
+        course = request.query_params.get("course")
+        short = None if person is None else no_room_for(self._home, person, course, whole)
+        return short or no_room(self._home, more)
+
     async def take(self, request: Request) -> Response:
         """Append a slice at its offset; 409 and the true offset if it does not belong there."""
         uid, offset = request.path_params["uid"], round(_number(request, "offset", 0))
         await run_in_threadpool(self._expect_own, request, True)
         digest = digest_of(request.headers.get("content-digest"))
         size = request.headers.get("content-length", "0")
-        reason = await run_in_threadpool(no_room, self._home, int(size) if size.isdecimal() else 0)
+        more = int(size) if size.isdecimal() else 0
+        reason = await run_in_threadpool(self._no_room, request, more, offset + more)
         if reason:
             return fault(507, reason)
         try:
@@ -269,10 +278,11 @@ class _Uploads(Answers):
         return JSONResponse({"offset": here})
 
     def room(self, request: Request) -> Response:
-        """Answer whether a film of ``size`` bytes can come: 507 and a sentence if not."""
+        """Answer whether a film of ``size`` bytes can come, for a ``course`` if one is named: 507 and why if not."""
         self._expect_own(request)
-        more = round(_number(request, "size", 0)) - self._arrivals.offset(request.path_params["uid"])
-        reason = no_room(self._home, max(0, more))
+        whole = round(_number(request, "size", 0))
+        here = self._arrivals.offset(request.path_params["uid"])
+        reason = self._no_room(request, max(0, whole - here), whole)
         return fault(507, reason) if reason else JSONResponse({"room": True}, headers=ASK_AGAIN)
 
     def tell(self, request: Request) -> Response:

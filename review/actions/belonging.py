@@ -1,9 +1,11 @@
-"""Which course a new recording belongs to, and whose a film is that is here already."""
+"""Which course a new recording belongs to, whether that has room, and whose a film is that is here already."""
 
 from __future__ import annotations
 
 from review.domain.errors import EntryRefused
 from review.domain.model import Person, Recording
+from review.store.course_room import no_course_room
+from review.store.home import Home
 
 
 def course_for(person: Person, asked: str | None) -> str | None:
@@ -31,6 +33,27 @@ def course_for(person: Person, asked: str | None) -> str | None:
     raise EntryRefused(
         f"{person.code} belongs to {len(person.courses)} courses, and {came}; expected one of one's own."
     )
+
+
+def no_room_for(home: Home, person: Person, asked: str | None, more_bytes: int) -> str | None:
+    """Say in one sentence why the course of a new recording has no room for a film; None if it has.
+
+    Where it is not clear which course is meant, nothing is said: adding the film then refuses it.
+
+    Parameters
+    ----------
+    home
+        The home.
+    person, asked
+        As for `course_for`.
+    more_bytes
+        The film's size.
+    """
+    try:
+        course_id = course_for(person, asked)
+    except EntryRefused:
+        return None
+    return None if course_id is None else no_course_room(home, course_id, more_bytes)
 
 
 def known_to(person: Person, recording: Recording) -> Recording:

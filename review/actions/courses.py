@@ -18,6 +18,7 @@ from review.store.repository import Repository
 _ID: Final = re.compile(r"[a-z][a-z0-9-]{0,39}")
 _LONGEST_TITLE: Final = 120
 _LONGEST_DAYS: Final = 3650
+_MOST_GIGABYTES: Final = 1e6
 
 
 def start(repo: Repository, course_id: str, title: str, owner_code: str, move: bool = False) -> str:
@@ -100,6 +101,31 @@ def set_course(
     course = replace(
         known, title=_checked_title(title), retention_days=retention_days, second_share=float(second_share)
     )
+    repo.courses().put(course)
+    _note(repo, person, f"course {course_id}")
+    return course
+
+
+def set_quota(repo: Repository, person: Person, course_id: str, gigabytes: float | None) -> Course:
+    """Set how many gigabytes (1e9 bytes) the films of a course may take; None for no limit.
+
+    Films that are there stay, even if they take more.
+
+    Raises
+    ------
+    NotAllowed
+        If the person does not own the course.
+    EntryRefused
+        If it is no number that can be.
+    """
+    demand(person, Deed.RUN_COURSE, course=course_id)
+    if gigabytes is not None and not 1e-9 <= gigabytes <= _MOST_GIGABYTES:
+        raise EntryRefused(
+            f"A limit of {gigabytes:g} GB came; expected a number above 0, up to {_MOST_GIGABYTES:.0f}, or none at "
+            "all. Nothing was changed."
+        )
+    quota = None if gigabytes is None else round(gigabytes * 1e9)
+    course = replace(repo.courses().get(course_id), quota_bytes=quota)
     repo.courses().put(course)
     _note(repo, person, f"course {course_id}")
     return course

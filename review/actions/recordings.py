@@ -23,6 +23,7 @@ from review.domain.model import Person, Recording
 from review.domain.sharing import Sharing
 from review.pipeline.jobs import put_in_queue, take_from_queue
 from review.pipeline.stills import still_pictures, strip_times
+from review.store.course_room import expect_course_room
 from review.store.home import Home
 from review.store.leftovers import sweep
 from review.store.media import (
@@ -102,6 +103,8 @@ def add(
     EntryRefused
         If the height is none of a person, the slowness none of a camera, or the sheet is retired; where people sign
         in, also if somebody else added this film, or the course is not clear.
+    InputError
+        If there is no room for it, in the home or within the limit of the course.
     """
     demand(person, Deed.ADD_RECORDING)
     course = course_for(person, course_id)
@@ -153,6 +156,7 @@ def _take_in(
 ) -> Recording:
     """Keep the files and then the row; if anything fails on the way, no file stays."""
     expect_room(home, recording.name, _needed(home, path, facts))
+    expect_course_room(home, recording.sharing.course_id, recording.name, _counted(home, path, facts))
     folder = media_folder(home, recording.sha256)
     with taking_in(home, recording.sha256):
         tell("Keeping the original", 0.0)
@@ -189,6 +193,11 @@ def _needed(home: Home, path: Path, facts: FilmFacts) -> dict[str, int]:
         "tracks": tracks_bytes(facts.duration_s),
         "stills": STILLS_BYTES,
     }
+
+
+def _counted(home: Home, path: Path, facts: FilmFacts) -> dict[str, int]:
+    """Return how many bytes of a film count for its course: all of `_needed`, and an original that arrived here too."""
+    return {**_needed(home, path, facts), "original": facts.size_bytes}
 
 
 def _silent(stage: str, share: float) -> None:

@@ -12,6 +12,7 @@ from review.domain.course import Course, CourseRole
 from review.domain.errors import InputError, NotFound
 from review.domain.model import Person
 from review.exchange.csv_text import read_csv
+from review.report.course_room import course_room
 from review.report.members import members
 from review.store.repository import Repository, reading, repository
 
@@ -49,10 +50,19 @@ def register(commands: common.Commands) -> None:
     changing.add_argument("--retention-days", metavar="DAYS", help="erase recordings after so many days, or: never")
     changing.add_argument("--second-share", type=float, metavar="SHARE", help="share of second raters, 0 to 1")
     _shared(changing, run_set)
+    limiting = parts.add_parser("quota", help="tell how much the films of the course take, or limit that")
+    limiting.add_argument("course", help="the course's id")
+    limiting.add_argument("gigabytes", nargs="?", metavar="GB", help="how much they may take, or: none")
+    common.add_machine_output(limiting)
+    _acted(limiting, run_quota)
 
 
 def _shared(parser: argparse.ArgumentParser, run: Any) -> None:
     parser.add_argument("--course", metavar="ID", help="which course, where there are several")
+    _acted(parser, run)
+
+
+def _acted(parser: argparse.ArgumentParser, run: Any) -> None:
     parser.add_argument("--as", dest="code", metavar="CODE", help="who acts (else the first owner of the course)")
     common.add_home(parser)
     parser.set_defaults(run=run)
@@ -130,6 +140,34 @@ def run_set(args: argparse.Namespace) -> None:
         course = courses.set_course(repo, person, course.id, args.title or course.title, days, share)
     kept = "kept until somebody erases them" if course.retention_days is None else f"{course.retention_days} days"
     print(f"{course.title} ({course.id}): recordings {kept}; second raters for {course.second_share:.0%} of attempts.")
+
+
+def run_quota(args: argparse.Namespace) -> None:
+    """Run `runthrough course quota`."""
+    home = common.open_home(args)
+    if args.gigabytes is not None:
+        limit = _gigabytes(args.gigabytes)
+        with repository(home) as repo:
+            course, person = _course(repo, args)
+            courses.set_quota(repo, person, course.id, limit)
+    with reading(home) as repo:
+        course, person = _course(repo, args)
+        told = course_room(home, repo, person, course.id)
+    if args.json:
+        common.print_json({"course": course.id, "title": course.title, **told})
+    else:
+        print(f"{course.title} ({course.id}): {told['words']}.")
+
+
+def _gigabytes(text: str) -> float | None:
+    if text == "none":
+        return None
+    try:
+        return float(text)
+    except ValueError as error:
+        raise InputError(
+            f"{text[:20]!r} came as a limit; expected a number of gigabytes such as 50, or none."
+        ) from error
 
 
 def _course(repo: Repository, args: argparse.Namespace) -> tuple[Course, Person]:

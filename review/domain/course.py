@@ -31,6 +31,8 @@ class Course:
         After how many days a recording is erased, counted from its adding; None where no date is set.
     second_share
         Share (0 to 1) of the attempts that a second instructor, drawn at random, is to grade as well.
+    quota_bytes
+        How many bytes the films of its recordings may take; None where there is no limit.
     """
 
     id: str
@@ -38,6 +40,7 @@ class Course:
     created_at: datetime
     retention_days: int | None = None
     second_share: float = 0.0
+    quota_bytes: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Any
 
-from sqlalchemy import Date, ForeignKey
+from sqlalchemy import BigInteger, Date, ForeignKey
 from sqlalchemy.orm import Mapped, mapped_column
 
 from review.store.tables import Base, Prose
@@ -30,6 +30,7 @@ class CourseRow(Base):
     created_at: Mapped[datetime]
     retention_days: Mapped[int | None]
     second_share: Mapped[float]
+    quota_bytes: Mapped[int | None] = mapped_column(BigInteger)
 
 
 class MembershipRow(Base):

@@ -102,7 +102,7 @@ class Courses:
 
 
 def _read(row: CourseRow) -> Course:
-    return Course(row.id, row.title, row.created_at, row.retention_days, row.second_share)
+    return Course(row.id, row.title, row.created_at, row.retention_days, row.second_share, row.quota_bytes)
 
 
 def _member(row: MembershipRow) -> Membership:

@@ -7,7 +7,7 @@ import math
 import os
 import shutil
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -50,20 +50,32 @@ def quota_bytes() -> int | None:
 
 
 def held_bytes(home: Home) -> int:
-    """Return how many bytes all files of a home have.
+    """Return how many bytes all files of a home have, counted as by `bytes_below`."""
+    return bytes_below([home.root])
+
+
+def bytes_below(places: Iterable[Path]) -> int:
+    """Return how many bytes some files, and all files in some folders, have.
 
     A file under two names counts once, one that vanishes meanwhile nothing.
     """
     total = 0
     twice: set[tuple[int, int]] = set()
-    for folder, _, names in os.walk(home.root):
-        for name in names:
-            with suppress(OSError):
-                found = os.lstat(os.path.join(folder, name))
-                if found.st_nlink == 1 or (found.st_dev, found.st_ino) not in twice:
-                    total += found.st_size
-                    twice.add((found.st_dev, found.st_ino))
+    for file in _files_of(places):
+        with suppress(OSError):
+            found = os.lstat(file)
+            if found.st_nlink == 1 or (found.st_dev, found.st_ino) not in twice:
+                total += found.st_size
+                twice.add((found.st_dev, found.st_ino))
     return total
+
+
+def _files_of(places: Iterable[Path]) -> Iterator[str]:
+    for place in places:
+        if place.is_file():
+            yield str(place)
+        for folder, _, names in os.walk(place):
+            yield from (os.path.join(folder, name) for name in names)
 
 
 def no_room(home: Home, more_bytes: int) -> str | None:
@@ -104,7 +116,7 @@ def expect_room(home: Home, name: str, parts: Mapping[str, int], again: str = "a
     """
     short = _shortage(home, sum(parts.values()), held_bytes)
     if short is not None:
-        listed = ", ".join(f"{words} {_size(count)}" for words, count in parts.items() if count)
+        listed = ", ".join(f"{words} {size_words(count)}" for words, count in parts.items() if count)
         raise InputError(f"There is no room for {name} ({listed}). {short}, then {again}. Nothing was written.")
 
 
@@ -114,10 +126,10 @@ def tracks_bytes(duration_s: float) -> int:
 
 
 def _shortage(home: Home, more_bytes: int, held_by: Callable[[Home], int]) -> str | None:
-    free = shutil.disk_usage(home.incoming).free
-    if free < more_bytes + SPARE_BYTES:
+    free, needed = shutil.disk_usage(home.incoming).free, more_bytes + SPARE_BYTES
+    if free < needed:
         return (
-            f"The disk with {home.root} is nearly full: {_size(free)} are free, and {_size(more_bytes + SPARE_BYTES)} "
+            f"The disk with {home.root} is nearly full: {size_words(free)} are free, and {size_words(needed)} "
             "are needed. Make room"
         )
     quota = quota_bytes()
@@ -127,8 +139,8 @@ def _shortage(home: Home, more_bytes: int, held_by: Callable[[Home], int]) -> st
     if held + more_bytes <= quota:
         return None
     return (
-        f"Runthrough may hold {_size(quota)} here ({QUOTA_VARIABLE}) and holds {_size(held)}; this film needs "
-        f"{_size(more_bytes)} more. Erase a recording or raise the quota"
+        f"Runthrough may hold {size_words(quota)} here ({QUOTA_VARIABLE}) and holds {size_words(held)}; this film "
+        f"needs {size_words(more_bytes)} more. Erase a recording or raise the quota"
     )
 
 
@@ -140,5 +152,6 @@ def _held_lately(home: Home) -> int:
     return held
 
 
-def _size(count: int) -> str:
+def size_words(count: int) -> str:
+    """Say how much a number of bytes is, in GB (1e9 bytes) or MB."""
     return f"{count / 1e9:.2f} GB" if count >= 1e9 else f"{max(count, 1e5) / 1e6:.1f} MB"

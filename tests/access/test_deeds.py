@@ -190,6 +190,7 @@ IN_COURSE: Final[dict[str, tuple[frozenset[str], Act]]] = {
         frozenset({"owner"}),
         lambda c: courses.set_course(c.repo, c.person, COURSE, "Renamed", None, 0.1),
     ),
+    "courses.set_quota": (frozenset({"owner"}), lambda c: courses.set_quota(c.repo, c.person, COURSE, 50.0)),
     "courses.set_member": (
         frozenset({"owner"}),
         lambda c: courses.set_member(c.repo, c.person, COURSE, CODES["peer"], CourseRole.LEARNER, "Friday"),
@@ -224,6 +225,7 @@ IN_COURSE: Final[dict[str, tuple[frozenset[str], Act]]] = {
 
 DENIES_NOTHING: Final = {
     "belonging.course_for": "reads which of a person's own courses was meant",
+    "belonging.no_room_for": "reads how much room one of a person's own courses has",
     "belonging.known_to": "refuses by itself a film that somebody else added",
     "erasing.erase_for": "what `erase` and the job for dates do once it is decided; the person is who is noted",
     "grades.id_of": "computes an id; stores nothing",

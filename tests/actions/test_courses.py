@@ -87,6 +87,22 @@ def test_the_owner_changes_the_course(home: Home) -> None:
         assert repo.courses().get("balance") == known
 
 
+def test_the_owner_limits_the_course(home: Home) -> None:
+    """A limit is kept, stays when the course is changed, and is taken off; nobody else may, and no odd one is kept."""
+    with repository(home) as repo:
+        owner = repo.person("I-01")
+        assert courses.set_quota(repo, owner, "balance", 0.5).quota_bytes == 500_000_000
+        courses.set_course(repo, owner, "balance", "Evening lab", 90, 0.2)
+        for odd in (0.0, -1.0, 1e7, float("nan"), float("inf")):
+            with pytest.raises(EntryRefused, match="Nothing was changed"):
+                courses.set_quota(repo, owner, "balance", odd)
+        with pytest.raises(NotAllowed):
+            courses.set_quota(repo, repo.person("L-07"), "balance", None)
+        assert repo.courses().get("balance").quota_bytes == 500_000_000
+        assert courses.set_quota(repo, owner, "balance", None).quota_bytes is None
+        assert repo.courses().get("balance").quota_bytes is None
+
+
 def _rows(repo: Repository) -> dict[str, tuple[str, str]]:
     return {row["code"]: (row["role"], row["group"]) for row in members(repo, repo.person("I-01"), "balance")}
 

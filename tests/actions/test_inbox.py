@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from review.actions import recordings
+from review.actions import courses, recordings
 from review.actions.inbox import QUIET_S, Inbox
-from review.store.repository import reading
+from review.domain.course import CourseRole, Membership
+from review.store.repository import reading, repository
 from tests.homes import learners_home
 from tests.ui.conftest import write_film
 
@@ -66,6 +67,25 @@ def test_refused_file_keeps_its_reason(watched: Watched) -> None:
     assert (refused / "notes.mp4").read_text() == "first notes"
     assert (refused / "notes (2).mp4").read_text() == "second notes"
     assert "notes.mp4" in (refused / "notes.mp4.txt").read_text()
+
+
+def test_a_film_without_room_in_its_course_stays(watched: Watched) -> None:
+    """It is told once with what to do and left where it is, and nothing of it is in the home."""
+    home = watched.inbox.home
+    with repository(home) as repo:
+        courses.start(repo, "balance", "Balance lab", "I-01")
+        repo.courses().put_member(Membership("balance", watched.inbox.person.id, CourseRole.LEARNER))
+        courses.set_quota(repo, repo.person("I-01"), "balance", 1e-6)
+    film = watched.inbox.folder / "romberg.mp4"
+    write_film(film)
+    watched.after(0)
+    assert watched.after(QUIET_S) == ["romberg.mp4"]
+    assert watched.after(QUIET_S) == []
+    (said,) = watched.said
+    assert said.startswith("romberg.mp4: left where it is. romberg.mp4 needs ")
+    assert "of the 1e-06 GB for the films of Balance lab: ask whoever runs the course, or erase films" in said
+    assert film.exists()
+    assert list(home.media.rglob("original*")) == []
 
 
 def test_locked_file_waits(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime
 from pathlib import Path
 from threading import Barrier
 
@@ -16,8 +17,9 @@ import psutil
 import pytest
 
 from review.__main__ import main
-from review.actions import checklists, marks, people, recordings
+from review.actions import checklists, courses, marks, people, recordings
 from review.actions.erasing import erase
+from review.domain.course import Course, CourseRole, Membership
 from review.domain.errors import EntryRefused, FilmRefused, InputError, NotAllowed
 from review.domain.model import Person, Role
 from review.store.home import Home, find_home
@@ -137,6 +139,32 @@ def test_no_room_is_said_before_anything_is_copied(home: Home, tmp_path: Path, m
     ):
         recordings.add(home, learner, film)
     assert files(home) == before
+
+
+def test_a_course_without_room_is_said_before_anything_is_copied(
+    home: Home, film: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of two courses only the one that the film is for counts; a film that is here already is not refused."""
+    with repository(home) as repo:
+        courses.start(repo, "balance", "Balance lab", "I-01")
+        repo.courses().put(Course("nerves", "Nerves", datetime.now(UTC), quota_bytes=100_000))
+        learner = people.ensure(repo, "L-07", Role.LEARNER)
+        for course in ("balance", "nerves"):
+            repo.courses().put_member(Membership(course, learner.id, CourseRole.LEARNER))
+        learner = repo.person("L-07")
+    before = files(home)
+    with monkeypatch.context() as broken:
+        broken.setattr(recordings, "keep_original", None)
+        with pytest.raises(
+            InputError,
+            match=r"^attempt.mp4 needs .* MB, and 0\.1 MB are left of the 0\.0001 GB .* Nerves: .* Nothing was",
+        ):
+            recordings.add(home, learner, film, course_id="nerves")
+    assert files(home) == before
+    kept = recordings.add(home, learner, film, course_id="balance")
+    with repository(home) as repo:
+        courses.set_quota(repo, repo.person("I-01"), "balance", 1e-6)
+    assert recordings.add(home, learner, film, course_id="balance") == kept
 
 
 def test_failure_half_way_leaves_nothing(home: Home, film: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from review.domain.course import Course
 from review.domain.errors import InputError, StoreBroken
 from review.domain.tracks import empty_tracks
 from review.store import backup
@@ -222,6 +223,23 @@ def test_a_backup_of_an_earlier_form_is_brought_to_the_newest(home: Home, tmp_pa
     with reading(open_database(home)) as repo:
         assert [one.code for one in repo.people()] == ["L-07"]
         assert repo.standards() is not None
+
+
+def test_limits_of_courses_go_along(used: Home, tmp_path: Path) -> None:
+    """A limit is in the backup and is put back; a course whose rows had none yet has none."""
+    course = Course("balance", "Lab", made.WHEN, quota_bytes=50_000_000_000)
+    with repository(used) as repo:
+        repo.courses().put(course)
+    back_up(used, tmp_path / "kept")
+    put_back(tmp_path / "kept", find_home(tmp_path / "again"))
+    with reading(find_home(tmp_path / "again")) as repo:
+        assert repo.courses().all() == (course,)
+    row = {"id": "old", "title": "Old", "created_at": made.WHEN.isoformat(), "retention_days": 7, "second_share": 0.0}
+    lines = [{"form": "0011"}, ["courses", row]]
+    (tmp_path / "old.gz").write_bytes(gzip.compress("\n".join(json.dumps(line) for line in lines).encode()))
+    load(find_home(tmp_path / "earlier"), tmp_path / "old.gz")
+    with reading(find_home(tmp_path / "earlier")) as repo:
+        assert repo.courses().all() == (Course("old", "Old", made.WHEN, retention_days=7),)
 
 
 def test_nobody_else_may_read_a_backup(used: Home, tmp_path: Path) -> None:

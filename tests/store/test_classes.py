@@ -14,7 +14,14 @@ from review.store.database import Database
 from review.store.repository import reading, repository
 from tests.store import made
 
-COURSE = Course("balance", "Fenwick Shore, balance and senses lab", made.WHEN, retention_days=90, second_share=0.2)
+COURSE = Course(
+    "balance",
+    "Fenwick Shore, balance and senses lab",
+    made.WHEN,
+    retention_days=90,
+    second_share=0.2,
+    quota_bytes=10**13,
+)
 REQUEST = Request("a1b2c3", made.PEER.id, Purpose.PEER, made.LEARNER.id, made.WHEN)
 
 
@@ -27,7 +34,7 @@ def lab(database: Database) -> Database:
 
 
 def test_a_course_comes_back_as_it_was_put(lab: Database) -> None:
-    """Title, date for erasing and share of second raters survive; an unknown course says so."""
+    """Title, date for erasing, share of second raters and a limit of 10 TB survive; an unknown course says so."""
     with reading(lab) as repo:
         assert repo.courses().all() == (COURSE,)
         assert repo.courses().get("balance") == COURSE

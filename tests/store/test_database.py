@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -271,6 +272,30 @@ def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(
         (seen,) = repo.uncoverings().of("a1", "p1")
         assert (seen.step_id, seen.side, seen.at.minute) == ("romberg", None, 1)
         assert repo.uncoverings().of("a1", "p2") == ()
+
+
+def test_a_course_of_the_eleventh_form_keeps_all_and_has_no_limit(home: Home) -> None:
+    """Title, days and share stay as they were, and so do its members; a limit can be set from then on."""
+    engine = create_engine(f"sqlite:///{home.database}")
+    config = migration_config()
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0011")
+    engine.dispose()
+    connection = sqlite3.connect(home.database)
+    connection.executescript(
+        "INSERT INTO people VALUES ('p1', 'L-07', 'learner');"
+        "INSERT INTO courses (id, title, created_at, retention_days, second_share)"
+        " VALUES ('balance', 'Lab', '2026-03-02T10:00:00.000000+00:00', 90, 0.2);"
+        "INSERT INTO memberships (course_id, person_id, role, group_name) VALUES ('balance', 'p1', 'learner', '');"
+    )
+    connection.close()
+    with repository(open_database(home)) as repo:
+        kept = repo.courses().get("balance")
+        assert (kept.title, kept.retention_days, kept.second_share, kept.quota_bytes) == ("Lab", 90, 0.2, None)
+        assert [one.person_id for one in repo.courses().members("balance")] == ["p1"]
+        repo.courses().put(replace(kept, quota_bytes=50_000_000_000))
+        assert repo.courses().get("balance").quota_bytes == 50_000_000_000
 
 
 def test_a_database_of_the_newest_form_is_opened_without_a_lock(home: Home) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import multiprocessing
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -48,6 +49,25 @@ def test_films_beyond_two_gigabytes_have_their_size(served: tuple[Home, str]) ->
         repo.add_recording(made.recording("b1", size_bytes=8_000_000_000))
     with reading(home) as repo:
         assert repo.recording("b1").size_bytes == 8_000_000_000
+
+
+def test_a_course_of_an_earlier_form_is_kept_and_its_limit_goes_beyond_32_bits(home: Home, server: Server) -> None:
+    """Its row on a server stays as it was, without a limit; one of 10 TB is kept from then on."""
+    address = server.address(server.fresh())
+    (home.root / SETTINGS_FILE).write_text(f'database = "{address}"\n', "utf-8")
+    with open_database(home, "0011").transaction() as session:
+        session.execute(
+            text(
+                "INSERT INTO courses (id, title, created_at, retention_days, second_share)"
+                " VALUES ('balance', 'Lab', '2026-03-02T10:00:00.000000+00:00', 90, 0.2)"
+            )
+        )
+    with repository(open_database(home)) as repo:
+        kept = repo.courses().get("balance")
+        assert (kept.title, kept.retention_days, kept.second_share, kept.quota_bytes) == ("Lab", 90, 0.2, None)
+        repo.courses().put(replace(kept, quota_bytes=10**13))
+    with reading(home) as repo:
+        assert repo.courses().get("balance").quota_bytes == 10**13
 
 
 def test_a_reader_sees_one_state_throughout(served: tuple[Home, str]) -> None:

@@ -20,16 +20,21 @@ export async function uploadName(file) {
  * @param {string} uid
  * @param {(share: number) => void} tell
  * @param {AbortSignal} signal
+ * @param {string|null} course whose limit counts
  */
-export async function sendFilm(file, uid, tell, signal) {
+export async function sendFilm(file, uid, tell, signal, course) {
   let offset = await bytesThere(uid, signal);
-  const room = await fetch(`/api/upload/${uid}/room?size=${file.size}`, { credentials: "same-origin", signal });
+  const room = await fetch(`/api/upload/${uid}/room?size=${file.size}${forCourse(course)}`, { credentials: "same-origin", signal });
   if (room.status === 507) throw new Refusal((await room.json()).message);
   while (offset < file.size) {
     tell(offset / file.size);
-    offset = await sendSlice(file.slice(offset, offset + SLICE), uid, offset, signal);
+    offset = await sendSlice(file.slice(offset, offset + SLICE), uid, offset, signal, course);
   }
   tell(1);
+}
+
+function forCourse(course) {
+  return course ? `&course=${encodeURIComponent(course)}` : "";
 }
 
 async function bytesThere(uid, signal) {
@@ -43,13 +48,14 @@ async function bytesThere(uid, signal) {
  * @param {string} uid
  * @param {number} offset where the slice begins in the film
  * @param {AbortSignal} signal
+ * @param {string|null} [course] whose limit counts
  * @returns {Promise<number>} how many bytes are there now
  */
-export async function sendSlice(body, uid, offset, signal) {
+export async function sendSlice(body, uid, offset, signal, course) {
   for (let attempt = 1; ; attempt++) {
     try {
       const headers = { "Content-Digest": `sha-256=:${await digestOf(body)}:` };
-      const address = `/api/upload/${uid}?offset=${offset}`;
+      const address = `/api/upload/${uid}?offset=${offset}${forCourse(course)}`;
       const answer = await fetch(address, { method: "PUT", body, headers, credentials: "same-origin", signal });
       if (answer.ok) return (await answer.json()).offset;
       const said = await answer.json().catch(() => ({}));

@@ -168,7 +168,7 @@ export class Uploader {
     try {
       if (!file.size) throw new Refusal(`${file.name}: the file is empty (0 bytes). Copy it again from the phone or camera, and choose it then.`);
       const uid = await uploadName(file);
-      await sendFilm(file, uid, (share) => line.tell("Copying the film", share), this.stop.signal);
+      await sendFilm(file, uid, (share) => line.tell("Copying the film", share), this.stop.signal, wishes.course);
       const id = await addFilm(uid, wishes, (stage, share) => line.tell(stage, share));
       line.say("Added. Its analysis has begun; you can start marking now.", "good");
       this.added(id);
