@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Final
+from uuid import uuid4
 
 from review.capture.intake import stills
 from review.domain.model import Recording
@@ -70,6 +70,6 @@ def _place(home: Home, recording: Recording, time_s: float, height_px: int) -> P
 
 def _keep(place: Path, picture: bytes) -> None:
     place.parent.mkdir(parents=True, exist_ok=True)
-    part = place.with_suffix(f".{os.getpid()}.part")
+    part = place.with_suffix(f".{uuid4().hex}.part")
     part.write_bytes(picture)
     part.replace(place)
