@@ -82,7 +82,7 @@ class Cluster(Executor):
                 work_apart, fn, *args, **named, pure=False, workers=sorted(self._fit), allow_other_workers=False
             )
             there.add_done_callback(lambda done: _pass_on(done, told))
-        except Exception as fault:
+        except Exception as fault:  # of whatever kind: the unit goes back, and it is told
             self._lose(fault)
             raise WorkersAway(self._away) from fault
         return told
@@ -101,18 +101,19 @@ class Cluster(Executor):
             threads = client.nthreads()
             new = sorted(set(threads) - set(self._fit) - set(self._unfit))
             answers = client.run(likeness, self._shared(), workers=new, on_error="return") if new else {}
-        except Exception as fault:
+        except Exception as fault:  # of whatever kind: nothing is handed out, and it is told
             self._lose(fault)
             return
         self._away = ""
-        mine = likeness(self._shared())
         for worker in new:
-            self._judge(worker, mine, answers.get(worker))
+            self._judge(worker, answers.get(worker))
         self._fit = {worker: many for worker, many in threads.items() if worker not in self._unfit}
         self._unfit = {worker: why for worker, why in self._unfit.items() if worker in threads}
 
-    def _judge(self, worker: str, mine: dict[str, str], answer: object) -> None:
-        faults = apart(mine, answer) if isinstance(answer, dict) else [f"it does not answer ({answer})"]
+    def _judge(self, worker: str, answer: object) -> None:
+        faults = (
+            apart(likeness(self._shared()), answer) if isinstance(answer, dict) else [f"it does not answer ({answer})"]
+        )
         if faults:
             self._unfit[worker] = "; ".join(faults)
             _log.warning("The worker %s is not used: %s. Install there what is here.", worker, self._unfit[worker])

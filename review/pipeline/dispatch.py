@@ -197,8 +197,7 @@ class Dispatcher:
             return True
         self._alone = tries > 1
         if self._alone and self._flying:
-            with self._writing() as repo:
-                repo.leases().give_back(self.holder, chunk.key)
+            self._give_back(chunk)
             return False
         self._tell(desk, "running", served=now)
         try:
@@ -215,9 +214,13 @@ class Dispatcher:
             if self.executor is not None:
                 raise
             self._leave_broken()
-            with self._writing() as repo:
-                repo.leases().give_back(self.holder, chunk.key)
+            self._give_back(chunk)
         return True
+
+    def _give_back(self, chunk: Chunk) -> None:
+        """Let go of a unit that was not done through no fault of its own: it does not count as tried."""
+        with self._writing() as repo:
+            repo.leases().give_back(self.holder, chunk.key)
 
     def _leave_broken(self) -> None:
         """Have a pool whose workers died made anew; a cluster mends itself."""
@@ -227,8 +230,7 @@ class Dispatcher:
     def _take_back(self, future: Future[Seen], desk: Desk, chunk: Chunk) -> None:
         error = future.exception()
         if isinstance(error, WorkersAway):
-            with self._writing() as repo:
-                repo.leases().give_back(self.holder, chunk.key)
+            self._give_back(chunk)
             return
         if isinstance(error, BrokenExecutor):
             self._leave_broken()

@@ -190,12 +190,7 @@ def denied(before: Iterable[Token], inside: Iterable[Token], phrase: Collection[
 def perhaps_taken_back(heard: Sequence[Token], first: int, last: int) -> bool:
     """Tell whether a "no" by a phrase stands between two sides: it takes the first back, or denies what is said next.
 
-    Parameters
-    ----------
-    heard
-        All words.
-    first, last
-        Place of the phrase's first and last word.
+    Parameters are those of `side_said`.
 
     Examples
     --------

@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-import math
-import time
 from collections.abc import Mapping
-from pathlib import Path
-from typing import Final
 
 from review.domain.errors import InputError
 from review.store.belongings import places_of
 from review.store.home import Home
 from review.store.media import find_original
 from review.store.repository import Repository, reading
-from review.store.room import bytes_below, size_words
-
-_COUNTED_FOR_S: Final = 3.0
-_COUNTED: Final[dict[tuple[Path, str], tuple[float, int]]] = {}
+from review.store.room import bytes_below, counted_lately, size_words
 
 
 def used_bytes(home: Home, repo: Repository, course_id: str) -> int:
@@ -35,14 +28,14 @@ def used_bytes(home: Home, repo: Repository, course_id: str) -> int:
 def no_course_room(home: Home, course_id: str, more_bytes: int) -> str | None:
     """Say in one sentence why a course cannot take a film of so many bytes; None if it can.
 
-    What its films take is counted anew after `_COUNTED_FOR_S` seconds only, so that this may be asked for every slice
-    of an upload.
+    What its films take is counted anew after some seconds only (`counted_lately`), so that this may be asked for every
+    slice of an upload.
     """
     with reading(home) as repo:
         course = repo.courses().get(course_id)
         if course.quota_bytes is None:
             return None
-        used = _used_lately(home, repo, course_id)
+        used = counted_lately((home.root, course_id), lambda: used_bytes(home, repo, course_id))
     return _shortage("This film", more_bytes, course.title, used, course.quota_bytes, "choose the film again")
 
 
@@ -86,11 +79,3 @@ def _shortage(name: str, more_bytes: int, title: str, used: int, quota: int, aga
         f"{name} needs {size_words(more_bytes)}, and {rest} of the {quota / 1e9:g} GB for the films of {title}: ask "
         f"whoever runs the course, or erase films that are no longer needed, then {again}."
     )
-
-
-def _used_lately(home: Home, repo: Repository, course_id: str) -> int:
-    moment, used = _COUNTED.get((home.root, course_id), (-math.inf, 0))
-    if time.monotonic() - moment > _COUNTED_FOR_S:
-        moment, used = time.monotonic(), used_bytes(home, repo, course_id)
-        _COUNTED[home.root, course_id] = (moment, used)
-    return used

@@ -7,7 +7,7 @@ import math
 import os
 import shutil
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from contextlib import suppress
 from pathlib import Path
 from typing import Final
@@ -23,7 +23,7 @@ SPARE_BYTES: Final = 256 * 1024 * 1024
 
 _TRACKS_BYTES_A_MINUTE: Final = 1_400_000
 _COUNTED_FOR_S: Final = 3.0
-_COUNTED: Final[dict[Path, tuple[float, int]]] = {}
+_COUNTED: Final[dict[Hashable, tuple[float, int]]] = {}
 
 FULL: Final = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EFBIG})
 """Numbers of the system's faults that mean: no room."""
@@ -145,11 +145,16 @@ def _shortage(home: Home, more_bytes: int, held_by: Callable[[Home], int]) -> st
 
 
 def _held_lately(home: Home) -> int:
-    moment, held = _COUNTED.get(home.root, (-math.inf, 0))
+    return counted_lately(home.root, lambda: held_bytes(home))
+
+
+def counted_lately(what: Hashable, count: Callable[[], int]) -> int:
+    """Return a number of bytes as it was counted at most `_COUNTED_FOR_S` seconds ago."""
+    moment, found = _COUNTED.get(what, (-math.inf, 0))
     if time.monotonic() - moment > _COUNTED_FOR_S:
-        moment, held = time.monotonic(), held_bytes(home)
-        _COUNTED[home.root] = (moment, held)
-    return held
+        moment, found = time.monotonic(), count()
+        _COUNTED[what] = (moment, found)
+    return found
 
 
 def size_words(count: int) -> str:
