@@ -9,10 +9,11 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
-from sqlalchemy import Engine
+from sqlalchemy import Engine, create_engine
 
 from review.store import database
 from review.store.forms import bring_to
+from review.store.home import Home
 
 
 @contextmanager
@@ -34,3 +35,13 @@ def copied_when_new(folder: Path) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(database, "bring_to", bring)
         yield
+
+
+@contextmanager
+def of_form(home: Home, form: str) -> Iterator[sqlite3.Connection]:
+    """Make the database of a home in an earlier form; what the connection puts in is kept on leaving."""
+    engine = create_engine(f"sqlite:///{home.database}")
+    bring_to(engine, str(home.database), form)
+    engine.dispose()
+    with closing(sqlite3.connect(home.database)) as connection, connection:
+        yield connection

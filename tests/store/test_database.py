@@ -12,22 +12,21 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-from alembic import command
 from alembic.autogenerate import compare_metadata
 from alembic.runtime.migration import MigrationContext
-from sqlalchemy import MetaData, create_engine, text
+from sqlalchemy import create_engine, text
 
 from review.domain.errors import EntryRefused, StoreBroken
 from review.domain.model import Estimate, Event, Interval, Value
 from review.store import migrations
 from review.store.database import Database, open_database
 from review.store.files import locked
-from review.store.forms import migration_config
 from review.store.home import Home
 from review.store.repository import reading, repository
 from review.store.rows import recording_columns
 from review.store.tables import Base
 from tests.counting import statements
+from tests.forms import of_form
 from tests.store import made
 
 NEWEST = max(path.name[1:5] for path in Path(migrations.__file__).parent.glob("versions/r*.py"))
@@ -206,32 +205,19 @@ def test_many_processes_may_make_the_database_at_once(home: Home) -> None:
 
 def test_a_home_of_the_first_form_keeps_its_films_and_has_them_analysed_again(home: Home) -> None:
     """Recordings of the first form play at life's pace, and their analysis counts as stopped, with the reason."""
-    engine = create_engine(f"sqlite:///{home.database}")
-    config = migration_config()
-    with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0001")
-        table = MetaData()
-        table.reflect(connection)
-        facts = recording_columns(made.recording())
-        del facts["slow_motion"]
-        facts |= {
-            "added_at": "2026-03-02T10:00:00.000000+00:00",
-            "checklist_id": None,
-            "checklist_version": None,
-            "notes": "[]",
-        }
-        connection.execute(table.tables["recordings"].insert().values(facts))
-        job = {
-            "recording_id": facts["id"],
-            "state": "done",
-            "done": 9,
-            "total": 9,
-            "message": "",
-            "at": facts["added_at"],
-        }
-        connection.execute(table.tables["jobs"].insert().values(job))
-    engine.dispose()
+    facts = recording_columns(made.recording())
+    del facts["slow_motion"]
+    facts |= {
+        "added_at": "2026-03-02T10:00:00.000000+00:00",
+        "checklist_id": None,
+        "checklist_version": None,
+        "notes": "[]",
+    }
+    job = {"recording_id": facts["id"], "state": "done", "done": 9, "total": 9, "message": "", "at": facts["added_at"]}
+    with of_form(home, "0001") as connection:
+        for table, row in (("recordings", facts), ("jobs", job)):
+            places = ", ".join(f":{name}" for name in row)
+            connection.execute(f"INSERT INTO {table} ({', '.join(row)}) VALUES ({places})", row)
     with reading(open_database(home)) as repo:
         assert repo.recording(facts["id"]).slow_motion == 1.0
         found = repo.job(facts["id"])
@@ -257,15 +243,8 @@ INSERT INTO comments (id, revision, recording_id, person_id, at, removed, side, 
 
 def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(home: Home) -> None:
     """Grades and comments stay as they were; a step that was graded counts as seen, at its first grade."""
-    engine = create_engine(f"sqlite:///{home.database}")
-    config = migration_config()
-    with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0004")
-    engine.dispose()
-    connection = sqlite3.connect(home.database)
-    connection.executescript(FILLED_0004)
-    connection.close()
+    with of_form(home, "0004") as connection:
+        connection.executescript(FILLED_0004)
     with reading(open_database(home)) as repo:
         assert [one.after_reveal for one in repo.grade_history("g1")] == [None, None]
         assert [(one.text, one.shape, one.resolved_by) for one in repo.comments("a1")] == [("Nearer.", None, None)]
@@ -276,20 +255,13 @@ def test_a_filled_database_of_the_fourth_form_keeps_all_and_knows_what_was_seen(
 
 def test_a_course_of_the_eleventh_form_keeps_all_and_has_no_limit(home: Home) -> None:
     """Title, days and share stay as they were, and so do its members; a limit can be set from then on."""
-    engine = create_engine(f"sqlite:///{home.database}")
-    config = migration_config()
-    with engine.begin() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, "0011")
-    engine.dispose()
-    connection = sqlite3.connect(home.database)
-    connection.executescript(
-        "INSERT INTO people VALUES ('p1', 'L-07', 'learner');"
-        "INSERT INTO courses (id, title, created_at, retention_days, second_share)"
-        " VALUES ('balance', 'Lab', '2026-03-02T10:00:00.000000+00:00', 90, 0.2);"
-        "INSERT INTO memberships (course_id, person_id, role, group_name) VALUES ('balance', 'p1', 'learner', '');"
-    )
-    connection.close()
+    with of_form(home, "0011") as connection:
+        connection.executescript(
+            "INSERT INTO people VALUES ('p1', 'L-07', 'learner');"
+            "INSERT INTO courses (id, title, created_at, retention_days, second_share)"
+            " VALUES ('balance', 'Lab', '2026-03-02T10:00:00.000000+00:00', 90, 0.2);"
+            "INSERT INTO memberships (course_id, person_id, role, group_name) VALUES ('balance', 'p1', 'learner', '');"
+        )
     with repository(open_database(home)) as repo:
         kept = repo.courses().get("balance")
         assert (kept.title, kept.retention_days, kept.second_share, kept.quota_bytes) == ("Lab", 90, 0.2, None)
