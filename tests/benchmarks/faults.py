@@ -10,9 +10,9 @@ homes look at the same frames; half of the kills fall into each part. At the end
 the whole film and of every mark, every mark that was acknowledged, and the names of all files.
 
 With ``--server`` the second home is a school's: its database is a PostgreSQL server, its films lie in a bucket besides,
-its analyses are done by a Dask cluster. Database, scheduler and the cluster's workers are killed as well, and killing
-goes on for ``--minutes``; ``--copies`` makes so many films of each, to have enough to do. Both homes are then compared
-film by film, and no film may be left neither analysed nor refused.
+its analyses are done by a Dask cluster. Database, scheduler and the cluster's workers are killed as well, each time
+away for some seconds, and killing goes on for ``--minutes``, as long as there is something to do; ``--copies`` makes so
+many films of each. Both homes are then compared film by film, and no film may be left neither analysed nor refused.
 """
 
 from __future__ import annotations
@@ -27,6 +27,8 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Callable, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -91,6 +93,7 @@ class House:
     def __init__(self, home: Home, films: list[Path], school: School | None = None) -> None:
         self.home = home
         self.school = school
+        self.pauses_s = (2.0, 30.0) if school is not None else (0.2, 6.0)
         if school is not None:
             school.settle(home)
         self.films = [str(film) for film in films]
@@ -170,58 +173,51 @@ class House:
             process.wait(timeout=60)
 
 
-def play(house: House, kills: int, chance: random.Random, minutes: float = 0.0) -> Counter[str]:
+def play(house: House, chance: random.Random, kills: int = 0, minutes: float = 0.0) -> Counter[str]:
     """Add, analyse and mark, killing some process at random so many times, or so long; return what was killed."""
     killed: Counter[str] = Counter()
     stop = time.monotonic() + 60 * minutes
 
-    def wanted(share: int) -> int:
-        return (10**6 if time.monotonic() < stop else 0) if minutes else share
+    def until(share: float, over: Callable[[], bool], *names: str) -> None:
+        _until(house, over, names, lambda: time.monotonic() < stop or killed.total() < share * kills, killed, chance)
 
-    def added() -> bool:
-        return house.ended("adder") and house.done()
-
-    _until(house, added, ["pages", "adder"], wanted(kills - kills // 2), killed, chance, stop)
-    _until(house, lambda: house.ended("marker"), ["pages", "marker"], wanted(kills // 2), killed, chance, stop)
+    until(0.5, lambda: house.ended("adder") and house.done(), "pages", "adder")
+    until(1.0, lambda: house.ended("marker"), "pages", "marker")
     time.sleep(2)
-    _until(house, house.done, ["pages"], 0, killed, chance, stop)
+    _until(house, house.done, ("pages",), lambda: False, killed, chance)
     house.close()
     return killed
 
 
 def _until(
-    house: House, over: Any, names: list[str], kills: int, killed: Counter[str], chance: random.Random, stop: float
+    house: House,
+    over: Callable[[], bool],
+    names: Sequence[str],
+    more: Callable[[], bool],
+    killed: Counter[str],
+    chance: random.Random,
 ) -> None:
+    """Keep processes going until it is over, and kill one now and then as long as there are more kills to come."""
     began, next_kill = time.monotonic(), time.monotonic() + chance.uniform(0.5, 4)
     house.start(*names)
-    while True:
-        house.mend()
-        if kills > 10**5 and time.monotonic() > stop:
-            kills = 0
-        if over() and kills == 0:
-            return
+    while not over():
         if time.monotonic() - began > PATIENCE_S:
             raise AssertionError(f"not over after {PATIENCE_S:.0f} s; killed so far: {dict(killed)}")
-        if kills and time.monotonic() >= next_kill:
-            kills -= _kill(house, killed, chance)
-            next_kill = time.monotonic() + chance.uniform(0.2, 6)
+        if more() and time.monotonic() >= next_kill:
+            _kill(house, killed, chance)
+            next_kill = time.monotonic() + chance.uniform(*house.pauses_s)
+        house.mend()
         house.start(*(name for name in names if not (name in house.running and house.ended(name))))
-        if kills and over():
-            return
         time.sleep(0.1)
 
 
-def _kill(house: House, killed: Counter[str], chance: random.Random) -> bool:
+def _kill(house: House, killed: Counter[str], chance: random.Random) -> None:
     victims = house.victims()
-    if not victims:
-        return False
-    kind = chance.choice(sorted(victims))
-    try:
-        chance.choice(victims[kind]).kill()
-    except psutil.NoSuchProcess:
-        return False
-    killed[kind] += 1
-    return True
+    if victims:
+        kind = chance.choice(sorted(victims))
+        with suppress(psutil.NoSuchProcess):
+            chance.choice(victims[kind]).kill()
+            killed[kind] += 1
 
 
 def contents(home: Home) -> dict[str, Any]:
@@ -258,9 +254,11 @@ def on_server(films: list[Path], copies: int, minutes: float, seed: int) -> dict
         folder = Path(made)
         calm, harried = find_home(folder / "calm"), find_home(folder / "harried")
         (folder / "films").mkdir()
-        play(House(calm, copied(films, 1, folder / "films")), 0, random.Random(seed))
+        play(House(calm, copied(films, 1, folder / "films")), random.Random(seed))
         house = House(harried, copied(films, copies, folder / "films"), machines)
-        killed = play(house, 0, random.Random(seed), minutes)
+        began = time.monotonic()
+        killed = play(house, random.Random(seed), minutes=minutes)
+        lasted_s = time.monotonic() - began
         with reading(calm) as repo:
             likes = {one.name.rpartition("-")[0]: one.id for one in repo.recordings()}
         with reading(harried) as repo:
@@ -276,6 +274,7 @@ def on_server(films: list[Path], copies: int, minutes: float, seed: int) -> dict
     stored = {f"{one} {step} {side}" for one in twins for step, side, _ in found[f"{one} marks"]}
     return {
         "minutes": minutes,
+        "lasted_minutes": round(lasted_s / 60, 1),
         "kills": sum(killed.values()),
         "killed": dict(killed),
         "films": len(house.films),
@@ -296,9 +295,9 @@ def figures(films: list[Path], kills: int, seed: int) -> dict[str, Any]:
     """Play both homes and compare them."""
     with tempfile.TemporaryDirectory(prefix="faults") as folder:
         homes = {name: find_home(Path(folder) / name) for name in ("calm", "harried")}
-        play(House(homes["calm"], films), 0, random.Random(seed))
+        play(House(homes["calm"], films), random.Random(seed))
         house = House(homes["harried"], films)
-        killed = play(house, kills, random.Random(seed))
+        killed = play(house, random.Random(seed), kills)
         calm, harried = (contents(home) for home in homes.values())
         stored = {
             f"{key.split()[0]} {step} {side}"
