@@ -176,9 +176,10 @@ class House:
 def play(house: House, chance: random.Random, kills: int = 0, minutes: float = 0.0) -> Counter[str]:
     """Add, analyse and mark, killing some process at random so many times, or so long; return what was killed."""
     killed: Counter[str] = Counter()
-    stop = time.monotonic() + 60 * minutes
+    began = time.monotonic()
 
     def until(share: float, over: Callable[[], bool], *names: str) -> None:
+        stop = began + share * 60 * minutes
         _until(house, over, names, lambda: time.monotonic() < stop or killed.total() < share * kills, killed, chance)
 
     until(0.5, lambda: house.ended("adder") and house.done(), "pages", "adder")
