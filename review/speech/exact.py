@@ -10,10 +10,10 @@ from typing import Final
 from review.domain.model import Side
 from review.speech.pronunciation import ways
 from review.speech.sounds import codes, cost
-from review.speech.spelling import ORDINALS, TENS, UNITS, Token
+from review.speech.spelling import ORDINALS, TENS, TENTHS, UNITS, Token
 
 SIDES: Final[tuple[Side, ...]] = ("left", "right")
-NUMBERS: Final = frozenset({*UNITS, *TENS[2:], *ORDINALS})
+NUMBERS: Final = frozenset({*UNITS, *TENS[2:], *TENTHS, *ORDINALS})
 DENIALS: Final = frozenset(
     {"no", "not", "never", "none", "without", "neither", "nor", "cannot", "can't", "isn't", "aren't", "wasn't"}
     | {"doesn't", "don't", "didn't", "won't", "lacks", "lack"}

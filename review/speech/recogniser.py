@@ -24,7 +24,8 @@ _QUIETEST: Final = 1e-4
 
 _SLACK_S: Final = 0.2
 _MISSED_S: Final = 0.8
-"""Speech of this length without a word is listened to again by itself: the recogniser can lose its place."""
+"""Speech of this length without a word is listened to again by itself and as the recogniser was made for: it can lose
+its place, and where little silence is left, say a number for ever."""
 _JOINED_S: Final = 0.7
 """Speech with a shorter pause between is written down together: what stands around a word helps to know it."""
 
@@ -65,7 +66,7 @@ def recognise(samples: npt.NDArray[np.float32], model: Path | None = None) -> Tr
     words = list(believed(_passages(recogniser, samples, _joined(speech)), loose))
     missed = [part for part in speech if part[1] - part[0] >= _MISSED_S and not _any_in(words, part)]
     if missed:
-        words += believed(_passages(recogniser, samples, missed), missed)
+        words += believed(_passages(recogniser, samples, missed, brief=False), missed)
     return tuple(sorted(words, key=lambda word: word.onset_s))
 
 
@@ -93,10 +94,12 @@ def _loaded(folder: Path) -> Any:
     from faster_whisper import WhisperModel
 
     class Brief(WhisperModel):  # type: ignore[misc]  # its library tells no types
-        """A recogniser that does not look at all of the silence with which a stretch is filled up to 30 s."""
+        """A recogniser that need not look at all of the silence with which a stretch is filled up to 30 s."""
+
+        brief = True
 
         def encode(self, features: npt.NDArray[np.float32]) -> Any:
-            return super().encode(without_filling(features))
+            return super().encode(without_filling(features) if self.brief else features)
 
     try:
         return Brief(str(folder), device="cpu", compute_type="int8", cpu_threads=1, local_files_only=True)
@@ -140,8 +143,11 @@ def _import() -> None:
         ) from error
 
 
-def _passages(model: Any, samples: npt.NDArray[np.float32], speech: Sequence[tuple[float, float]]) -> list[Passage]:
+def _passages(
+    model: Any, samples: npt.NDArray[np.float32], speech: Sequence[tuple[float, float]], brief: bool = True
+) -> list[Passage]:
     """Have each run of speech written down; nothing but the greatest probability decides, so that it repeats."""
+    model.brief = brief
     clips = [edge for part in speech for edge in part]
     segments, _ = model.transcribe(
         samples,

@@ -14,9 +14,10 @@ UNITS: Final = (
     *("thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"),
 )
 TENS: Final = ("", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety")
+TENTHS: Final = tuple(word.removesuffix("y") + "ieth" for word in TENS[2:])
 ORDINALS: Final = (
     *("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth", "eleventh"),
-    "twelfth",
+    *("twelfth", "thirteenth", "fourteenth", "fifteenth", "sixteenth", "seventeenth", "eighteenth", "nineteenth"),
 )
 
 _ROMAN: Final = dict(
@@ -53,6 +54,14 @@ def number_words(number: int) -> tuple[str, ...]:
     return tuple(UNITS[int(digit)] for digit in str(number))
 
 
+def _ordinal_words(number: int) -> tuple[str, ...]:
+    """Return how a place in a row from 1 to 99 is said."""
+    if number <= len(ORDINALS):
+        return (ORDINALS[number - 1],)
+    tens = TENS[number // 10]
+    return (tens, ORDINALS[number % 10 - 1]) if number % 10 else (TENTHS[number // 10 - 2],)
+
+
 def spoken_words(text: str, before: str = "") -> tuple[str, ...]:
     """Return a written word as spoken ones.
 
@@ -67,6 +76,8 @@ def spoken_words(text: str, before: str = "") -> tuple[str, ...]:
     --------
     >>> spoken_words("2+"), spoken_words("VII,", "nerve"), spoken_words("CN"), spoken_words("eye-closure")
     (('two', 'plus'), ('seven',), ('c', 'n'), ('eye', 'closure'))
+    >>> spoken_words("5th"), spoken_words("20th"), spoken_words("21st")
+    (('fifth',), ('twentieth',), ('twenty', 'first'))
     """
     plain = text.lower().replace("\u2019", "'").replace("+", " plus ").replace("%", " percent ")
     said: list[str] = []
@@ -86,8 +97,8 @@ def _piece(piece: str, before: str) -> Iterable[str]:
     if digits is None:
         return (piece,) if piece else ()
     number = int(digits.group()[:4])
-    if len(digits.group()) < len(piece) and 1 <= number <= len(ORDINALS):
-        return (ORDINALS[number - 1],)
+    if len(digits.group()) < len(piece) and 1 <= number < 100:
+        return _ordinal_words(number)
     return number_words(number)
 
 

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import socket
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pytest
+from faster_whisper import WhisperModel
 from scipy import signal
 
+from review.speech import recogniser
+from review.speech.guards import Passage
 from review.speech.recogniser import RATE_HZ, recognise, voice_activity
 from tests.films import SOUND_HZ
 from tests.speech.spoken import spoken
@@ -85,6 +89,30 @@ def _room() -> npt.NDArray[np.float64]:
 def test_what_is_no_speech_becomes_no_words(sound: npt.NDArray[np.float64]) -> None:
     """Neither silence nor noise nor music nor a room is written down as anything."""
     assert recognise(_resampled(sound)) == ()
+
+
+def test_speech_that_became_no_word_is_listened_to_again_without_haste(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the brief look loses, here all, is looked at as the recogniser was made for, and its words are there."""
+    looked: list[bool] = []
+    heard = recogniser._passages
+
+    def lossy(model: Any, samples: Any, speech: Any, brief: bool = True) -> list[Passage]:
+        looked.append(brief)
+        return [] if brief else heard(model, samples, speech, brief)
+
+    monkeypatch.setattr(recogniser, "_passages", lossy)
+    columns: list[int] = []
+    encode = WhisperModel.encode
+
+    def watched(self: Any, features: npt.NDArray[np.float32]) -> Any:
+        columns.append(features.shape[-1])
+        return encode(self, features)
+
+    monkeypatch.setattr(WhisperModel, "encode", watched)
+    words = recognise(spoken(RATE_HZ).astype(np.float32))
+    assert "negative" in " ".join(word.text.lower() for word in words)
+    assert set(columns) == {3000}, "hundredths of a second"
+    assert looked == [True, False]
 
 
 def test_nothing_to_hear_has_no_words() -> None:
