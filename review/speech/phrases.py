@@ -15,6 +15,7 @@ from review.domain.phrases import Run, Slot
 from review.domain.spoken import LEAST, SURE, Heard, Hit
 from review.domain.transcript import Word
 from review.speech.exact import (
+    DENIALS,
     EXACT,
     SIDES,
     STRAYS,
@@ -269,7 +270,7 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         yield _Found(None, None, first, last, score)
         return
     turned = denied(_before(heard, first), inside, pattern.words)
-    doubtful = not judged or (turned and perhaps_taken_back(heard, first, last))
+    doubtful = not judged or (turned and _perhaps_not_turned(pattern, places, of_token, heard, first, last))
     said: Heard = "unclear" if doubtful else _turned(pattern.heard) if turned else pattern.heard
     hit = Hit(
         pattern.step_id,
@@ -281,6 +282,26 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         "" if doubtful else pattern.value,
     )
     yield _Found(pattern.step_id, hit, first, last, score)
+
+
+def _perhaps_not_turned(
+    pattern: _Pattern, places: Sequence[int], of_token: Codes, heard: list[Token], first: int, last: int
+) -> bool:
+    """Tell whether what denies may be none: a side taken back, or a part of a word that was written as several.
+
+    "stay or no mastoid" is how "sternomastoid" was written down once.
+    """
+    if perhaps_taken_back(heard, first, last):
+        return True
+    taken: dict[int, list[int]] = {}
+    for place, word in zip(places, pattern.of_word, strict=True):
+        if place >= 0:
+            taken.setdefault(word, []).append(int(of_token[place]))
+    return any(
+        heard[token].text in DENIALS and len(set(spans)) > 1 and pattern.words[word] not in EXACT | _LOOSE
+        for word, spans in taken.items()
+        for token in spans
+    )
 
 
 def _sure_of_others(costs: Sequence[float], places: Sequence[int], of_token: Codes, heard: Sequence[Token]) -> float:

@@ -168,6 +168,27 @@ def test_a_no_between_two_sides_is_not_taken_for_a_denial() -> None:
         assert (hit.step_id, hit.heard) == ("biceps", heard)
 
 
+@pytest.mark.parametrize(
+    ("text", "heard"),
+    [
+        ("sternomastoid is strong", "said"),
+        ("sternomastoid is not strong", "other"),
+        ("stay or no mastoid is strong", "unclear"),
+        ("gag reflex not?? done", "unclear"),
+        ("the gag reflex is not deferred", "other"),
+    ],
+)
+def test_a_denial_that_may_be_a_part_of_a_word_is_unclear(text: str, heard: str) -> None:
+    """Where one word was written down as several, a "no" or "not" among them may be none."""
+    listened = {"neck": list(runs("sternomastoid is strong")), "gag": list(runs("gag reflex [is] deferred"))}
+    words = [
+        Word(word.strip("?"), 0.4 * at, 0.4 * at + 0.35, 0.44 if "?" in word else 0.9)
+        for at, word in enumerate(text.split())
+    ]
+    found = spot(words, listened)
+    assert [hit.heard for hit in found] == [heard]
+
+
 def test_british_spellings_are_known_words() -> None:
     """What the dictionary spells otherwise is no word of the trade, which may be heard as whatever sounds near it."""
     runs = {"hands": [("sanitised", "my", "hands")]}
