@@ -70,6 +70,8 @@ def acting(home: Home, code: str | None) -> Person:
 
 def working(home: Home, code: str | None) -> Person | None:
     """Return the person who acts on a machine without accounts, as `acting` says; None where people sign in."""
+    if _at_the_door() is not None:
+        return None
     with reading(home) as repo:
         if repo.courses().signing_in():
             return None
@@ -97,9 +99,14 @@ def signing_in(home: Home | Database) -> bool:
 def who_signed_in(home: Home) -> Person | None:
     """Return who is signed in with the page that is drawn, or the request that is answered, just now."""
     if get_script_run_ctx(suppress_warning=True) is None:
-        return AT_THE_DOOR.get()
+        return _at_the_door()
     found = signed_in(home, secret_of(st.context.cookies))
     return found[0] if found else None
+
+
+def _at_the_door() -> Person | None:
+    """Return who is signed in with the request that is answered just now; None while a page is drawn."""
+    return AT_THE_DOOR.get() if get_script_run_ctx(suppress_warning=True) is None else None
 
 
 def _themselves(home: Home, code: str | None) -> Person:

@@ -51,6 +51,7 @@ _SETTINGS: Final = {
     "server.address": ADDRESS,
     "server.headless": True,
     "server.fileWatcherType": "none",
+    "runner.postScriptGC": False,  # after each run of a page it held up everybody, to look through all there is
     "server.showEmailPrompt": False,
     "browser.gatherUsageStats": False,
     "browser.serverAddress": ADDRESS,

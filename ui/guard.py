@@ -4,26 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from contextlib import suppress
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from functools import cached_property
 from typing import Final
 from urllib.parse import quote
 
-from starlette.concurrency import run_in_threadpool
+from anyio import CapacityLimiter, to_thread
 from starlette.datastructures import Headers, QueryParams
 from starlette.requests import HTTPConnection
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 from review.access import Deed, may
-from review.actions.signing_in import signed_in
+from review.actions.signing_in import holder, note_use
 from review.domain.errors import NotFound
 from review.domain.model import Person
+from review.report.attempt import version_now
 from review.store.database import Database, open_database
 from review.store.home import Home
-from review.store.repository import reading
-from ui.acting import AS_ANOTHER, AT_THE_DOOR, note_refusal, signing_in
+from review.store.repository import Repository, reading
+from ui.acting import AS_ANOTHER, AT_THE_DOOR, note_refusal
+from ui.answering import ASK_AGAIN, QUICK
 from ui.cookies import secret_of
 from ui.doors import SOCKET, Door, Way, door_to
+from ui.recent import Recent
 
 OWN_NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
 """Names under which this machine reaches itself."""
@@ -55,6 +60,8 @@ class Guard:
         self._app = app
         self._home = home
         self._names = OWN_NAMES | {name.lower() for name in names}
+        self._gate = CapacityLimiter(QUICK)
+        self._recent = Recent()
 
     @cached_property
     def _database(self) -> Database | None:
@@ -67,9 +74,14 @@ class Guard:
             return
         refusal = _refusal(scope, self._names)
         if refusal is None:
-            found = await run_in_threadpool(self._look, scope)
+            recording_id = self._recent.recording(scope)
+            if recording_id is not None and self._database is not None:
+                told = await to_thread.run_sync(version_now, self._database, recording_id, limiter=self._gate)
+                await JSONResponse({"version": told}, headers=ASK_AGAIN)(scope, receive, send)
+                return
+            found = await to_thread.run_sync(self._look, scope, limiter=self._gate)
             if not isinstance(found, Response):
-                await self._let_in(found, scope, receive, send)
+                await self._let_in(found, scope, receive, self._recent.watched(scope, send))
                 return
             refusal = found
         if scope["type"] == "websocket":
@@ -87,52 +99,70 @@ class Guard:
 
     def _look(self, scope: Scope) -> Person | Response | None:
         """Return who asks, None where nobody needs to sign in, or the refusal."""
-        if self._database is None or not signing_in(self._database):
+        if self._database is None:
             return None
-        method = SOCKET if scope["type"] == "websocket" else str(scope["method"])
-        found = door_to(str(scope["path"]), method)
-        person = self._who(scope)
-        if found is None:
-            return self._refused(person, None, "come to an address without a door", 404, _NO_DOOR)
-        door, names = found
-        if door.to is Way.OPEN:
+        at, asked = datetime.now(UTC), _Asked(scope)
+        with reading(self._database) as repo:
+            if not repo.courses().signing_in():
+                return None
+            holding = holder(repo, asked.secret, at)
+            person = holding[0] if holding else None
+            refusal = _turned_away(repo, asked, person)
+        if holding is not None:
+            note_use(self._database, holding[1], at)
+        if refusal is None:
             return person
-        if person is None:
-            return _to_sign_in(scope, door)
-        asked = QueryParams(scope.get("query_string", b"")).getlist("as")
-        if any(code != person.code for code in asked):
-            message = f"{person.code} is signed in here, and somebody else was to act. Nothing was read or changed."
-            return self._refused(person, None, AS_ANOTHER, 403, message)
-        return self._allowed(person, door, names) or person
+        if refusal.deed is not None and person is not None:
+            note_refusal(self._database, person, refusal.deed, refusal.recording_id)
+        return refusal.answer
 
-    def _who(self, scope: Scope) -> Person | None:
-        """Return who is signed in with the request's cookie, if anybody."""
-        secret = secret_of(HTTPConnection(scope).cookies, str(scope.get("scheme", "")) in ("https", "wss"))
-        found = signed_in(self._database, secret) if self._database is not None else None
-        return found[0] if found else None
 
-    def _allowed(self, person: Person, door: Door, names: dict[str, str]) -> Response | None:
-        """Return the refusal where a person may not come to a door; what is not there the route itself tells."""
-        if not isinstance(door.to, Deed) or self._database is None:
-            return None
-        if door.recording is None:
-            allowed, recording_id = may(person, door.to), None
-        else:
-            recording_id, allowed = names[door.recording], True
-            with suppress(NotFound), reading(self._database) as repo:
-                allowed = may(person, door.to, repo.recording(recording_id))
-        if allowed:
-            return None
-        message = f"{person.code} may not {door.to}. Nothing was read or changed."
-        return self._refused(person, recording_id, str(door.to), 403, message)
+class _Asked:
+    """What a request asks for, where people sign in."""
 
-    def _refused(
-        self, person: Person | None, recording_id: str | None, deed: str, status: int, message: str
-    ) -> Response:
-        """Note what somebody who is signed in was refused, and return the answer."""
-        if person is not None and self._database is not None:
-            note_refusal(self._database, person, deed, recording_id)
-        return JSONResponse({"message": message}, status)
+    def __init__(self, scope: Scope) -> None:
+        self.scope = scope
+        self.secret = secret_of(HTTPConnection(scope).cookies, str(scope.get("scheme", "")) in ("https", "wss"))
+        self.codes = QueryParams(scope.get("query_string", b"")).getlist("as")
+        self.found = door_to(str(scope["path"]), SOCKET if scope["type"] == "websocket" else str(scope["method"]))
+
+
+@dataclass(frozen=True, slots=True)
+class _Refusal:
+    """An answer that turns a request away, and what is noted of it where somebody is signed in."""
+
+    answer: Response
+    deed: str | None = None
+    recording_id: str | None = None
+
+
+def _turned_away(repo: Repository, asked: _Asked, person: Person | None) -> _Refusal | None:
+    """Return the refusal of a request, None where it may go on; what is not there the route itself tells."""
+    if asked.found is None:
+        return _Refusal(_said(404, _NO_DOOR), "come to an address without a door")
+    door, names = asked.found
+    if door.to is Way.OPEN:
+        return None
+    if person is None:
+        return _Refusal(_to_sign_in(asked.scope, door))
+    if any(code != person.code for code in asked.codes):
+        message = f"{person.code} is signed in here, and somebody else was to act. Nothing was read or changed."
+        return _Refusal(_said(403, message), AS_ANOTHER)
+    if not isinstance(door.to, Deed):
+        return None
+    return _not_allowed(repo, person, door.to, None if door.recording is None else names[door.recording])
+
+
+def _not_allowed(repo: Repository, person: Person, deed: Deed, recording_id: str | None) -> _Refusal | None:
+    allowed = True
+    with suppress(NotFound):
+        allowed = may(person, deed, None if recording_id is None else repo.recording(recording_id))
+    message = f"{person.code} may not {deed}. Nothing was read or changed."
+    return None if allowed else _Refusal(_said(403, message), str(deed), recording_id)
+
+
+def _said(status: int, message: str) -> Response:
+    return JSONResponse({"message": message}, status)
 
 
 def _to_sign_in(scope: Scope, door: Door) -> Response:

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from json import JSONDecodeError
 from typing import Any, Final
 
+from anyio import CapacityLimiter
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import FileResponse, JSONResponse, Response
@@ -18,6 +19,8 @@ from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Side
 from review.measures import measure
+from review.pipeline.aside import Aside
+from review.pipeline.together import Together
 from review.report import attempt, recordings
 from review.report.chapters import chapters
 from review.report.entries import preview
@@ -33,7 +36,7 @@ from review.store.vault import bucket_of, is_kept
 from ui import assets
 from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
-from ui.answering import ASK_AGAIN, Answers, Handler, threaded
+from ui.answering import ASK_AGAIN, QUICK, Answers, Handler, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.bucket_films import from_bucket
 from ui.caption_routes import Captions
@@ -53,6 +56,8 @@ NOT_KEPT: Final = {"Cache-Control": "no-store"}
 """For films: a browser that keeps none shows none after the consent was taken back."""
 
 STILL_HEIGHT_PX: Final = 120
+STILLS: Final = 6
+"""How many pictures are asked for at once; those of one film are then made together."""
 
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
 
@@ -60,18 +65,19 @@ _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/q
 def routes(home: Home) -> list[Route]:
     """Return the routes that serve one home."""
     films, uploads, files = _Films(home), _Uploads(home), Exports(home)
+    quick, stills = CapacityLimiter(QUICK), CapacityLimiter(STILLS)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
-        ("/api/media/{id}", threaded(films.media), ["GET"]),
+        ("/api/media/{id}", threaded(films.media, quick), ["GET"]),
         ("/api/times/{id}", threaded(films.times), ["GET"]),
         ("/api/trace/{id}/{measure}", threaded(films.trace), ["GET"]),
         ("/api/landmarks/{id}", threaded(films.landmarks), ["GET"]),
-        ("/api/chapters/{id}.vtt", threaded(films.chapters), ["GET"]),
+        ("/api/chapters/{id}.vtt", threaded(films.chapters, quick), ["GET"]),
         ("/api/people/{id}", threaded(films.people), ["GET"]),
         ("/api/entry/{id}", threaded(films.entry), ["GET"]),
-        ("/api/film/{id}", threaded(films.film), ["GET"]),
+        ("/api/film/{id}", threaded(films.film, quick), ["GET"]),
         ("/api/proposals/{id}", threaded(films.proposals), ["GET"]),
-        ("/api/version/{id}", threaded(films.version), ["GET"]),
-        ("/api/still/{id}", threaded(films.still), ["GET"]),
+        ("/api/version/{id}", threaded(films.version, quick), ["GET"]),
+        ("/api/still/{id}", threaded(films.still, stills), ["GET"]),
         ("/api/upload/{uid}", uploads.take, ["PUT"]),
         ("/api/upload/{uid}", threaded(uploads.tell), ["GET"]),
         ("/api/upload/{uid}/room", threaded(uploads.room), ["GET"]),
@@ -121,8 +127,18 @@ def fault(status: int, message: str, **more: Any) -> JSONResponse:
     return JSONResponse({"message": message, **more}, status, headers=ASK_AGAIN)
 
 
+class Stretch(FileResponse):
+    """A film, or the bytes of it that are asked for, sent in pieces as large as players ask for."""
+
+    chunk_size = 256 * 1024
+
+
 class _Films(Answers):
     """What is read of recordings."""
+
+    def __init__(self, home: Home) -> None:
+        super().__init__(home)
+        self._look = Together(Aside())
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""
@@ -137,7 +153,7 @@ class _Films(Answers):
         bucket = bucket_of(self._home)
         if bucket is not None and not path.is_file():
             return from_bucket(request, bucket, recording.playback, size, media_type, NOT_KEPT)
-        return FileResponse(path, media_type=media_type, headers=NOT_KEPT)
+        return Stretch(path, media_type=media_type, headers=NOT_KEPT)
 
     def times(self, request: Request) -> Response:
         """Answer with the presentation times of all frames: float64, little-endian, seconds."""
@@ -212,7 +228,7 @@ class _Films(Answers):
         named = {"ETag": f'"{recording.id}-{time_s}-{height}-{recording.mirrored}"', **ASK_AGAIN}
         if request.headers.get("if-none-match") == named["ETag"]:
             return Response(status_code=304, headers=named)
-        picture = recordings.still(self._home, recording, time_s, height)
+        picture = recordings.still(self._home, recording, time_s, height, self._look)
         return Response(picture, media_type="image/jpeg", headers=named)
 
 

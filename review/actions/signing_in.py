@@ -168,22 +168,31 @@ def sign_in_as_subject(home: Home | Database, issuer: str, subject: str, now: da
 
 def signed_in(home: Home | Database, secret: str | None, now: datetime | None = None) -> tuple[Person, Login] | None:
     """Return who is signed in with a cookie's secret, and the login; None if nobody is (any more)."""
-    digest = secrets.digest(secret or "")
-    if digest is None:
-        return None
     at = now or datetime.now(UTC)
     with reading(home) as repo:
-        login = repo.accounts().login(digest)
-        if login is None or at >= min(login.expires_at, login.seen_at + IDLE):
-            return None
-        account = repo.accounts().of(login.person_id)
-        if account is None or account.closed_at is not None:
-            return None
-        person = repo.person(login.person_id)
+        found = holder(repo, secret, at)
+    if found is not None:
+        note_use(home, found[1], at)
+    return found
+
+
+def holder(repo: Repository, secret: str | None, at: datetime) -> tuple[Person, Login] | None:
+    """Return within a transaction what `signed_in` does; `note_use` is to be called after it."""
+    digest = secrets.digest(secret or "")
+    login = repo.accounts().login(digest) if digest is not None else None
+    if login is None or at >= min(login.expires_at, login.seen_at + IDLE):
+        return None
+    account = repo.accounts().of(login.person_id)
+    if account is None or account.closed_at is not None:
+        return None
+    return repo.person(login.person_id), login
+
+
+def note_use(home: Home | Database, login: Login, at: datetime) -> None:
+    """Note when a login was last used, now and then."""
     if at - login.seen_at >= _BETWEEN_NOTES:
         with repository(home) as repo:
-            repo.accounts().see(digest, at)
-    return person, login
+            repo.accounts().see(login.digest, at)
 
 
 def sign_out(home: Home | Database, secret: str) -> None:

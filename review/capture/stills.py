@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 from typing import Final
 
@@ -52,9 +52,7 @@ def stills(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool 
     FilmRefused
         If no frame can be read.
     """
-    with open_film(path, threads=False) as container:
-        stream = picture_stream(container)
-        clock, codec = clock_of(container, stream), stream.codec_context.codec.canonical_name
+    clock, codec = _beginning(path, path.stat().st_mtime_ns if path.is_file() else 0)
     if clock is None:
         raise Refusal.NO_FRAME.of(path, codec=codec)
     times = probe(path)[1] if clock.unstamped else np.zeros(1)
@@ -71,6 +69,14 @@ def stills(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool 
             raise Refusal.NO_FRAME.of(path, codec=codec)
         made |= {time_s: found[time_s - zero_s] for time_s in group}
     return [made[time_s] for time_s in times_s]
+
+
+@lru_cache(maxsize=256)
+def _beginning(path: Path, changed_ns: int) -> tuple[Clock | None, str]:
+    """Return the clock of a film, as it was when last changed, and the name of its codec."""
+    with open_film(path, threads=False) as container:
+        stream = picture_stream(container)
+        return clock_of(container, stream), stream.codec_context.codec.canonical_name
 
 
 def _groups(times_s: list[float]) -> Iterator[list[float]]:

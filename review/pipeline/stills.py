@@ -19,6 +19,9 @@ STRIP_HEIGHT_PX: Final = 120
 Look = Callable[[Path, Sequence[float], int, bool], list[bytes]]
 """As `review.capture.intake.stills`."""
 
+DIRECTLY: Final[Look] = stills
+"""Makes them in this process."""
+
 _STRIP: Final = 5
 
 
@@ -38,7 +41,7 @@ def still_pictures(
     recording: Recording,
     times_s: Sequence[float],
     height_px: int = STRIP_HEIGHT_PX,
-    look: Look = stills,
+    look: Look = DIRECTLY,
 ) -> list[bytes]:
     """Return JPEG pictures of the frames shown at the given times, from the kept ones where there are any.
 

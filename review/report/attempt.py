@@ -102,6 +102,12 @@ def version(home: Home | Database, recording_id: str, person: Person) -> str:
         return repo.version(recording.id)
 
 
+def version_now(home: Home | Database, recording_id: str) -> str:
+    """Return what `version` does, to somebody who was allowed to hear it a moment ago."""
+    with reading(home) as repo:
+        return repo.version(recording_id)
+
+
 def _facts(home: Home, recording: Recording, seconds: Seconds) -> dict[str, Any]:
     size = {name: getattr(recording, name) for name in ("width_px", "height_px", "frames", "duration_s", "mirrored")}
     return {

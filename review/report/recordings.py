@@ -12,7 +12,7 @@ from review.domain.errors import NotFound
 from review.domain.model import Person, Recording, Side
 from review.domain.sharing import UNSHARED
 from review.pipeline.jobs import INTERRUPTED, at_work
-from review.pipeline.stills import still_pictures, strip_times
+from review.pipeline.stills import DIRECTLY, Look, still_pictures, strip_times
 from review.store.database import Database
 from review.store.home import Home
 from review.store.repository import Job, Repository, reading
@@ -150,8 +150,13 @@ def find(home: Home | Database, person: Person, recording_id: str, deed: Deed = 
         return allowed(repo, person, deed, recording_id)
 
 
-def still(home: Home, recording: Recording, time_s: float, height_px: int) -> bytes:
+def still(home: Home, recording: Recording, time_s: float, height_px: int, look: Look = DIRECTLY) -> bytes:
     """Return the frame of a found recording that is shown at a time, as a JPEG picture.
+
+    Parameters
+    ----------
+    look
+        What makes it if it is not there yet.
 
     Raises
     ------
@@ -161,4 +166,4 @@ def still(home: Home, recording: Recording, time_s: float, height_px: int) -> by
     if not 0 <= time_s <= recording.duration_s + 1:
         raise NotFound(f"A picture at {time_s} s was asked for; the film lasts {recording.duration_s:.2f} s.")
     height = min(max(height_px, 16), 1080)
-    return still_pictures(home, recording, [min(time_s, recording.duration_s)], height)[0]
+    return still_pictures(home, recording, [min(time_s, recording.duration_s)], height, look)[0]

@@ -99,11 +99,6 @@ class Ledger(Generic[Row, Said]):
         rows = self._session.scalars(asked)
         return {name: tuple(map(self._read, found)) for name, found in groupby(rows, lambda one: one.id)}
 
-    def count(self, recording_id: str) -> int:
-        """Return how many revisions a recording has; as none ever goes, it rises with each change."""
-        asked = select(func.count()).select_from(self._row).where(self._row.recording_id == recording_id)
-        return self._session.scalar(asked) or 0
-
     def latest(self, entry_id: str) -> Said:
         """Return the highest revision of one entry, even if that says that it was removed.
 

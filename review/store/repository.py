@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict
+from typing import Any, Final
 
-from sqlalchemy import delete, func, insert, or_, select, update
+from sqlalchemy import bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
@@ -14,6 +15,7 @@ from review.domain.entries import Entry
 from review.domain.errors import EntryRefused, NotFound
 from review.domain.model import Comment, Grade, Mark, Person, Pointing, Recording, Value
 from review.domain.sharing import UNSHARED
+from review.store.class_tables import ConsentRow
 from review.store.database import Database, open_database
 from review.store.home import Home
 from review.store.ledger import Ledger
@@ -44,6 +46,7 @@ from review.store.tables import (
     PersonRow,
     PointingRow,
     RecordingRow,
+    SignOffRow,
     ValueRow,
 )
 
@@ -299,12 +302,7 @@ class Repository(Parts):
 
         It changes as well when a consent to any recording does: films may then no longer be shown beside it, or again.
         """
-        ledgers = (self._marks, self._grades, self._comments, self._entries)
-        counts = [*(ledger.count(recording_id) for ledger in ledgers), self.sign_offs().count(recording_id)]
-        newest = self._session.scalar(select(func.max(ExemplarRow.at)))
-        attached = self._session.scalar(select(func.count()).select_from(ExemplarRow))
-        consents = self.sharings().count_consents()
-        return "-".join([*map(str, counts), str(attached), newest.isoformat() if newest else "", str(consents)])
+        return "-".join(map(str, self._session.execute(_STATE, {"recording_id": recording_id}).one()))
 
     def pointings(self, recording_id: str) -> tuple[Pointing, ...]:
         """Return where people said that the examined person is, by moment, then as said."""
@@ -373,6 +371,20 @@ class Repository(Parts):
         """Note how far the analysis of a recording is."""
         self._session.merge(JobRow(**asdict(job)))
         self._session.flush()
+
+
+def _state() -> Any:
+    """Return what asks for all that `Repository.version` tells."""
+    said = [
+        select(func.count()).where(row.recording_id == bindparam("recording_id")).scalar_subquery()
+        for row in (MarkRow, GradeRow, CommentRow, EntryRow, SignOffRow)
+    ]
+    everywhere = [select(func.count()).select_from(row).scalar_subquery() for row in (ExemplarRow, ConsentRow)]
+    return select(*said, *everywhere, select(func.max(ExemplarRow.at)).scalar_subquery())
+
+
+_STATE: Final = _state()
+"""Built once: every open page asks it again and again."""
 
 
 @contextmanager

@@ -1,14 +1,16 @@
 """How soon marks are stored while many people review at once, and whether all of them stay.
 
-Run: ``python -m tests.benchmarks.load [--browsers 50] [--minutes 10] [--database sqlite|postgres] [--json]``
+Run: ``python -m tests.benchmarks.load [--browsers 50] [--minutes 10] [--database sqlite|postgres]
+[--people 2] [--every 12] [--json]``
 
-A course is made in a temporary home, five people to a film, and the server is started on it as ``runthrough open``
+A course is made in a temporary home, some people to a film, and the server is started on it as ``runthrough open``
 does. Each browser holds a login of its own and does, over loopback alone, what the Review page does: it plays the film
 in stretches of 256 KiB, asks every 0.8 s whether others said something and has the board sent anew if so, marks a step
-about every 5 s by the page's own connection, and then fetches what belongs to the new mark. A mark counts from when it
-is sent until a board comes that acknowledges it. At the end the server is ended, and the database is asked for each
-acknowledged mark: it has to be there exactly once. The browsers share the machine with the server, so their own seconds
-of computing are told as well. The PostgreSQL server is that of the tests, which does not wait for the disk.
+about every 12 s (a sheet of 40 places within 8 minutes) by the page's own connection, and then fetches what belongs to
+the new mark. A mark counts from when it is sent until a board comes that acknowledges it. At the end the server is
+ended, and the database is asked for each acknowledged mark: it has to be there exactly once. The browsers share the
+machine with the server, so their own seconds of computing are told as well. The PostgreSQL server is that of the tests,
+which does not wait for the disk.
 """
 
 from __future__ import annotations
@@ -53,15 +55,17 @@ def main() -> None:
     parser.add_argument("--browsers", type=int, default=50, help="how many people review at once")
     parser.add_argument("--minutes", type=float, default=10.0, help="for how long")
     parser.add_argument("--database", choices=("sqlite", "postgres"), default="sqlite")
+    parser.add_argument("--people", type=int, default=2, help="how many of them review each film")
+    parser.add_argument("--every", type=float, default=12.0, help="seconds from a mark to the next")
     parser.add_argument("--json", action="store_true", help="print one object instead")
     args = parser.parse_args()
     signal.signal(signal.SIGTERM, signal.default_int_handler)  # the servers are ended then too
     serving = running() if args.database == "postgres" else nullcontext()
     with serving as server, tempfile.TemporaryDirectory(prefix="load") as folder:
         address = server.address(server.fresh()) if server else ""
-        home, seats = make(Path(folder) / "home", args.browsers, address)
-        tally, used = _loaded(home, seats, 60 * args.minutes)
-        figures = {"browsers": args.browsers, "minutes": args.minutes, "database": args.database}
+        home, seats = make(Path(folder) / "home", args.browsers, args.people, address)
+        tally, used = _loaded(home, seats, 60 * args.minutes, args.every)
+        figures = {name: getattr(args, name) for name in ("browsers", "minutes", "database", "people", "every")}
         figures |= {**_marks(tally), "errors": tally.errors.total(), "missing": missing(home, tally)}
     if args.json:
         print(json.dumps(figures))
@@ -69,21 +73,21 @@ def main() -> None:
         _tell(figures, tally, used)
 
 
-def _loaded(home: Home, seats: Sequence[Seat], seconds: float) -> tuple[Tally, dict[str, float]]:
+def _loaded(home: Home, seats: Sequence[Seat], seconds: float, every_s: float) -> tuple[Tally, dict[str, float]]:
     """Let all browsers do what they do for some seconds; return what they met with, and how busy the machine was."""
     tally, load = Tally(), os.getloadavg()[0]
     with opened(home) as (address, process):
         before, own, began = computed(process), time.process_time(), time.monotonic()
-        asyncio.run(_browse(address, seats, began + seconds, tally))
+        asyncio.run(_browse(address, seats, began + seconds, tally, every_s))
         lasted = time.monotonic() - began
         used = {"server": computed(process) - before, "browsers": time.process_time() - own}
     return tally, {"load": load, "seconds": lasted, **{name: spent / lasted for name, spent in used.items()}}
 
 
-async def _browse(address: str, seats: Sequence[Seat], until: float, tally: Tally) -> None:
+async def _browse(address: str, seats: Sequence[Seat], until: float, tally: Tally, every_s: float) -> None:
     spread = min(ARRIVING_S, 0.1 * (until - time.monotonic()))
     arriving = [random.uniform(0, spread) for _ in seats]
-    browsers = [Browser(address, seat, until, tally) for seat in seats]
+    browsers = [Browser(address, seat, until, tally, every_s) for seat in seats]
     await asyncio.gather(*(one.run(after_s) for one, after_s in zip(browsers, arriving, strict=True)))
 
 
@@ -164,7 +168,10 @@ def _quantile(values: Sequence[float], share: float) -> float | None:
 
 def _tell(figures: dict[str, Any], tally: Tally, used: dict[str, float]) -> None:
     asked = sum(map(len, tally.answers_ms.values()))
-    print(f"{figures['browsers']} browsers, {figures['minutes']:g} min, {figures['database']}")
+    print(
+        f"{figures['browsers']} browsers, {figures['minutes']:g} min, {figures['database']}, "
+        f"{figures['people']} to a film, a mark every {figures['every']:g} s"
+    )
     print(f"marks stored      {figures['marks']}, of them not in the database exactly once: {figures['missing']}")
     shares = {"p50": 0.5, "p95": 0.95, "p99": 0.99, "max": 1.0}
     print("acknowledged, ms  " + ", ".join(f"{name} {_quantile(tally.mark_ms, at)}" for name, at in shares.items()))

@@ -18,7 +18,6 @@ from tests.benchmarks.load_home import Seat
 from tests.benchmarks.load_stream import FaultOnPage, Stream
 
 PATIENCE_S: Final = 10.0
-MARK_EVERY_S: Final = 5.0
 LOOK_EVERY_S: Final = 0.8
 """As often as the page asks whether others said something."""
 
@@ -96,9 +95,12 @@ class Browser:
         When it ends, by the monotonic clock.
     tally
         Takes what it meets with.
+    every_s
+        Seconds from a mark to the next, about.
     """
 
-    def __init__(self, address: str, seat: Seat, until: float, tally: Tally) -> None:
+    def __init__(self, address: str, seat: Seat, until: float, tally: Tally, every_s: float) -> None:
+        self._every_s = every_s
         self._address, self._seat, self._until, self._tally = address, seat, until, tally
         self._client, self._seq, self._sent = str(uuid4()), 0, 0
         self._waiting: dict[int, Waiting] = {}
@@ -182,7 +184,7 @@ class Browser:
 
     async def _mark(self) -> None:
         places = [(row["step"], row["side"]) for row in self._rows()]
-        async for number in rounds(self._until, 0.8 * MARK_EVERY_S, 1.2 * MARK_EVERY_S):
+        async for number in rounds(self._until, 0.8 * self._every_s, 1.2 * self._every_s):
             step, side = places[number % len(places)]
             await self._store(step, side)
             if not self._waiting:

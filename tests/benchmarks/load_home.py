@@ -25,9 +25,6 @@ CLIP = "romberg"
 """What all films are copies of: the largest of the rendered clips, played in many stretches."""
 
 COURSE = "load"
-REVIEWERS = 5
-"""How many people review each film."""
-
 FEWEST_FILMS = 2
 
 
@@ -50,7 +47,7 @@ class Seat:
     recording: Recording
 
 
-def make(root: Path, browsers: int, database: str = "") -> tuple[Home, list[Seat]]:
+def make(root: Path, browsers: int, reviewers: int = 2, database: str = "") -> tuple[Home, list[Seat]]:
     """Make a home with a course, and a seat in it for each browser.
 
     Parameters
@@ -59,6 +56,8 @@ def make(root: Path, browsers: int, database: str = "") -> tuple[Home, list[Seat
         Folder of the home.
     browsers
         How many seats: those who made the films come first, then instructors, then peers whom the makers asked.
+    reviewers
+        How many of them review each film.
     database
         Address of a PostgreSQL database; empty for a file in the home.
     """
@@ -68,7 +67,7 @@ def make(root: Path, browsers: int, database: str = "") -> tuple[Home, list[Seat
         settings.write_text(f'database = "{database}"\n', "utf-8")
         settings.chmod(0o600)
     shutil.copy(SAMPLE_CLIPS / f"{CLIP}.mp4", home.incoming / f"class-{CLIP}.mp4")  # taken by the demo as its own film
-    films = max(FEWEST_FILMS, -(-browsers // REVIEWERS))
+    films = max(FEWEST_FILMS, -(-browsers // reviewers))
     cast = load_class(home, lambda stage, share: None, films, attempts=1, clips=(CLIP,))
     makers = [one.code for one in cast.learners]
     teachers = [one.code for one in cast.instructors]
