@@ -11,17 +11,20 @@ import time
 import urllib.error
 import urllib.request
 import webbrowser
-from collections.abc import Collection
+from collections.abc import AsyncIterator, Collection
 from pathlib import Path
 from typing import Final
 
 import streamlit as st
+from anyio import to_thread
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import RedirectResponse
 from starlette.routing import Route
 
 from review.domain.errors import InputError
+from review.pipeline.aside import Aside
+from review.pipeline.together import Together
 from review.store.home import HOME_VARIABLE, Home
 from ui.frame import page_routes
 from ui.guard import Guard
@@ -78,9 +81,18 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    all_routes = [first_page, *page_routes(home), *routes(home)]
+    aside = Aside()
+    all_routes = [first_page, *page_routes(home), *routes(home, Together(aside))]
     before = [Middleware(Hardening), Middleware(Service, home=home), Middleware(Guard, home=home, names=names)]
-    return st.App(script, routes=all_routes, middleware=before)
+
+    @contextlib.asynccontextmanager
+    async def until_end(app: st.App) -> AsyncIterator[None]:
+        try:
+            yield
+        finally:
+            await to_thread.run_sync(aside.close)
+
+    return st.App(script, routes=all_routes, middleware=before, lifespan=until_end)
 
 
 def _first_page(request: Request) -> RedirectResponse:

@@ -19,8 +19,7 @@ from review.actions.copies import loss
 from review.domain.errors import EntryRefused, InputError, NotAllowed, NotFound, RunthroughError
 from review.domain.model import Interval, Side
 from review.measures import measure
-from review.pipeline.aside import Aside
-from review.pipeline.together import Together
+from review.pipeline.stills import DIRECTLY, Look
 from review.report import attempt, recordings
 from review.report.chapters import chapters
 from review.report.entries import preview
@@ -62,9 +61,9 @@ STILLS: Final = 6
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
 
 
-def routes(home: Home) -> list[Route]:
-    """Return the routes that serve one home."""
-    films, uploads, files = _Films(home), _Uploads(home), Exports(home)
+def routes(home: Home, look: Look = DIRECTLY) -> list[Route]:
+    """Return the routes that serve one home; `look` makes the pictures of films."""
+    films, uploads, files = _Films(home, look), _Uploads(home), Exports(home)
     quick, stills = CapacityLimiter(QUICK), CapacityLimiter(STILLS)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
         ("/api/media/{id}", threaded(films.media, quick), ["GET"]),
@@ -136,9 +135,9 @@ class Stretch(FileResponse):
 class _Films(Answers):
     """What is read of recordings."""
 
-    def __init__(self, home: Home) -> None:
+    def __init__(self, home: Home, look: Look) -> None:
         super().__init__(home)
-        self._look = Together(Aside())
+        self._look = look
 
     def media(self, request: Request) -> Response:
         """Answer with the film, or the stretch of its bytes that the request's ``Range`` asks for."""

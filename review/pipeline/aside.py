@@ -51,6 +51,13 @@ class Aside:
                 "moment; if that is of no use either, the film is damaged."
             ) from error
 
+    def close(self) -> None:
+        """End the process, if there is one."""
+        with self._starting:
+            pool, self._pool = self._pool, None
+        if pool is not None:
+            pool.shutdown(cancel_futures=True)
+
     def _here(self) -> Executor:
         with self._starting:
             if self._pool is None:

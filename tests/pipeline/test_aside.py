@@ -39,3 +39,7 @@ def test_where_that_process_ended_the_next_has_a_new_one(tmp_path: Path) -> None
     with pytest.raises(FilmRefused, match=r"film\.mp4 could not be made: what reads the film ended"):
         aside(film, [2.0], 120, False)
     assert aside(film, [1.0], 120, False) == made
+    (worker,) = aside._pool._processes.values()
+    aside.close()
+    assert not worker.is_alive()
+    aside.close()
