@@ -105,8 +105,20 @@ def across(page: Any, time_s: float) -> float:
     return box["x"] + box["width"] * time_s / TIMES[-1]
 
 
+def settled(page: Any) -> None:
+    """Wait until the band stays where it is: what came last may still move it."""
+    before = None
+    for _ in range(50):
+        box = track(page)
+        if box == before:
+            return
+        before = box
+        page.wait_for_timeout(150)
+
+
 def drag(page: Any, from_s: float, to_s: float, leave: bool = False) -> None:
     """Drag in one's own band from one time to another, in steps; `leave` ends with Escape in place of letting go."""
+    settled(page)
     y = track(page)["y"] + 14
     page.mouse.move(across(page, from_s), y)
     page.mouse.down()
