@@ -49,7 +49,7 @@ class Answers:
 
 QUICK: Final = 3
 """Threads that do at once what open pages ask for again and again: more of them only take turns at the interpreter, and
-everybody waits for all of them (with 20 pages 4 s for a mark, with this bound 0.4 s)."""
+everybody waits for all of them (with 20 pages 4 s for a mark, with few of them 0.3 s)."""
 
 
 def threaded(handler: Callable[[Request], Response], limiter: CapacityLimiter | None = None) -> Handler:

@@ -28,12 +28,11 @@ from ui.acting import AS_ANOTHER, AT_THE_DOOR, note_refusal
 from ui.answering import ASK_AGAIN, QUICK
 from ui.cookies import secret_of
 from ui.doors import SOCKET, Door, Way, door_to
-from ui.recent import Recent
+from ui.recent import READING, Recent
 
 OWN_NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
 """Names under which this machine reaches itself."""
 
-_READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 _NO_DOOR: Final = "There is nothing at this address."
 _NOT_SIGNED_IN: Final = "Nobody is signed in here any more. Sign in, then try again; nothing was changed."
 
@@ -166,7 +165,7 @@ def _said(status: int, message: str) -> Response:
 
 
 def _to_sign_in(scope: Scope, door: Door) -> Response:
-    if not door.page or scope.get("method") not in _READING:
+    if not door.page or scope.get("method") not in READING:
         return JSONResponse({"message": _NOT_SIGNED_IN}, 401)
     query = scope.get("query_string", b"").decode("latin-1")
     wanted = f"{scope['path']}?{query}" if query else str(scope["path"])
@@ -182,7 +181,7 @@ def _refusal(scope: Scope, names: Collection[str]) -> Response | None:
             "http://127.0.0.1 and its port."
         )
         return JSONResponse({"message": message}, 421)
-    guarded = scope["type"] == "websocket" or scope["method"] not in _READING or str(scope["path"]).startswith("/api/")
+    guarded = scope["type"] == "websocket" or scope["method"] not in READING or str(scope["path"]).startswith("/api/")
     if guarded and not _from_own_page(headers, host):
         message = "This request came from the page of another site, so nothing was read or changed."
         return JSONResponse({"message": message}, 403)

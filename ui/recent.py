@@ -14,7 +14,7 @@ KEPT_S: Final = 2.0
 """For so long, in another process than that which took the right away, one may still hear that something changed."""
 
 _MOST: Final = 10_000
-_READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 
 _Key = tuple[str, str, bytes, str]
 
@@ -38,7 +38,7 @@ class Recent:
         """Return the id of the recording whose state is asked for by who got it a moment ago; None otherwise."""
         if scope["type"] != "http":
             return None
-        if scope["method"] not in _READING:
+        if scope["method"] not in READING:
             self._until.clear()
         if not _for_state(scope) or self._until.get(_key(scope), 0.0) <= self._now():
             return None
