@@ -25,7 +25,7 @@ from review.pipeline.jobs import UNFINISHED
 from review.pipeline.orders import Order, Seen, work
 from review.pipeline.plan import Chunk
 from review.pipeline.presses import ctrl_c
-from review.pipeline.proposals import look
+from review.pipeline.proposals import listened, look
 from review.pipeline.values import film_values
 from review.store.database import Database, open_database
 from review.store.home import Home
@@ -247,6 +247,7 @@ class Dispatcher:
             return
         try:
             desk.keep(chunk, future.result())
+            self._propose(desk, chunk)
         except Exception as fault:  # a full disk, say: the film fails, the queue goes on
             self._fail(desk, fault)
             return
@@ -254,6 +255,12 @@ class Dispatcher:
             repo.leases().finish(desk.recording.id, chunk.key)
         self._alone = False
         self._tell(desk, "running")
+
+    def _propose(self, desk: Desk, chunk: Chunk) -> None:
+        if chunk.hears:
+            with self._reading() as repo:
+                sheet = repo.sheet_of(desk.recording)
+            listened(self.home, desk.recording, sheet)
 
     def _finish(self, desk: Desk) -> bool:
         """Settle who is examined and compute the values, unless somebody else does so just now."""

@@ -7,7 +7,7 @@ from functools import lru_cache
 from hashlib import sha256
 
 from review.domain.checklist import Checklist
-from review.domain.model import Value
+from review.domain.model import Recording, Value
 from review.domain.proposal import Proposal
 from review.pipeline.first_pass.evidence import evidence
 from review.pipeline.first_pass.habits import learned
@@ -38,6 +38,12 @@ def proposals_of(home: Home, recording_id: str, sheet: Checklist) -> tuple[Propo
     seen = _seen(home, recording_id)
     version = sha256(f"{heard} {seen!r} {_digest(sheet)} {learned().version}".encode()).hexdigest()
     return _kept(home, recording_id, version, sheet, seen)
+
+
+def listened(home: Home, recording: Recording, sheet: Checklist) -> None:
+    """Make the proposals of a film once all of it was listened to, so that no page has to; not before."""
+    if WordStore(home, recording.id).whole(recording.frames):
+        proposals_of(home, recording.id, sheet)
 
 
 def look(home: Home, recording_id: str, sheet: Checklist, values: Collection[Value]) -> None:
@@ -74,13 +80,16 @@ def _kept(
     home: Home, recording_id: str, version: str, sheet: Checklist, seen: tuple[Seen, ...]
 ) -> tuple[Proposal, ...]:
     store = FirstPassStore(home, recording_id)
-    known = store.get(version)
-    if known is not None:
-        return known
+    with store.alone():  # the analysis makes them as soon as it can, and a page may ask for them meanwhile
+        known = store.get(version)
+        if known is None:
+            known = _made(home, recording_id, sheet, seen)
+            store.put(version, known)
+    return known
+
+
+def _made(home: Home, recording_id: str, sheet: Checklist, seen: tuple[Seen, ...]) -> tuple[Proposal, ...]:
     words = WordStore(home, recording_id).transcript() or ()
     hits = heard_findings(home, recording_id, sheet) or {}
-    found = propose(
-        evidence(words, sheet, [hit for of_step in hits.values() for hit in of_step], seen), sheet, learned()
-    )
-    store.put(version, found)
-    return found
+    said = [hit for of_step in hits.values() for hit in of_step]
+    return propose(evidence(words, sheet, said, seen), sheet, learned())

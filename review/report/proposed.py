@@ -22,10 +22,11 @@ from review.store.words import WordStore
 SURE: Final = 0.9
 """Share of proposals that must be right for one to count as sure: those that can be taken together."""
 
-LATER: Final = "Steps are proposed once this film was looked at and listened to."
+LATER: Final = "Steps are proposed as soon as all that is said in this film was listened to."
 SILENT: Final = "No step is proposed: this film has no sound."
 LEFT_OUT: Final = "No step is proposed: what is said in films is not written down here (runthrough words)."
 UNHEARD: Final = "No step is proposed: nothing was listened to in this film."
+NOT_YET: Final = "No step is proposed by what was heard; this film is still being looked at."
 NOTHING: Final = "No step is proposed: nothing that was heard or seen speaks for one."
 ALL_DONE: Final = "Every step that was proposed is marked or refused."
 
@@ -46,8 +47,9 @@ class _Known:
 def proposed(home: Home, person: Person, recording_id: str) -> dict[str, Any]:
     """Return where the steps of a recording's sheet are proposed to a person; it can take a while the first time.
 
-    Left out are steps that the person has marked, and what the person refused. Reasons of a step that is still covered
-    (see `review.report.cover`) are left out as well: blind first.
+    While a film is being looked at they rest on what was said, once all of it was listened to; they are made anew when
+    all was seen. Left out are steps that the person has marked, and what the person refused. Reasons of a step that is
+    still covered (see `review.report.cover`) are left out as well: blind first.
 
     Returns
     -------
@@ -63,14 +65,14 @@ def proposed(home: Home, person: Person, recording_id: str) -> dict[str, Any]:
     with reading(home) as repo:
         recording = allowed(repo, person, Deed.MARK, recording_id)
         known = _known(repo, recording, person)
-    if known.unfinished:
-        return {"proposals": [], "said": LATER}
+    if known.unfinished and not WordStore(home, recording.id).whole(recording.frames):
+        return {"proposals": [], "said": _unheard(known)}
     found = proposals_of(home, recording.id, known.sheet)
     if found is None:
         return {"proposals": [], "said": _unheard(known)}
     open_ones = still_open(found, known.marks, known.refusals)
     shown = [_shown(one, known) for one in open_ones if one.interval.onset_s < recording.duration_s]
-    return {"proposals": shown, "said": "" if shown else ALL_DONE if found else NOTHING}
+    return {"proposals": shown, "said": "" if shown else ALL_DONE if found else _nothing(known)}
 
 
 def first_pass(
@@ -148,7 +150,13 @@ def _known(repo: Repository, recording: Recording, person: Person) -> _Known:
 def _unheard(known: _Known) -> str:
     if not known.recording.has_sound:
         return SILENT
-    return UNHEARD if known.listening else LEFT_OUT
+    if not known.listening:
+        return LEFT_OUT
+    return LATER if known.unfinished and known.recording.slow_motion == 1 else UNHEARD
+
+
+def _nothing(known: _Known) -> str:
+    return NOT_YET if known.unfinished else NOTHING
 
 
 def _shown(proposal: Proposal, known: _Known) -> dict[str, Any]:

@@ -11,14 +11,15 @@ They hold words that were heard, or are of use beside them only, so they lie amo
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
 from review.domain.model import Interval, Side
 from review.domain.proposal import Proposal
-from review.store.files import replacing
+from review.store.files import locked, replacing
 from review.store.home import Home
 
 When = Sequence[tuple[Interval, Side | None]]
@@ -38,6 +39,14 @@ class FirstPassStore:
 
     def __init__(self, home: Home, recording_id: str) -> None:
         self._folder = home.tracks / f"{recording_id}.words"
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """Compute what follows in one process and one thread at a time; everywhere at once where no words are."""
+        with ExitStack() as held:
+            with suppress(FileNotFoundError):
+                held.enter_context(locked(self._folder / ".first_pass.lock"))
+            yield
 
     def get(self, version: str) -> tuple[Proposal, ...] | None:
         """Return the proposals of just this version; None if there are none, or they cannot be read."""

@@ -69,6 +69,15 @@ class WordStore:
         stretches = sorted(self._stretches().items())
         return ",".join(f"{first}-{stop}:{path.stat().st_mtime_ns}" for (first, stop), path in stretches)
 
+    def whole(self, frames: int) -> bool:
+        """Tell whether all of a film of so many frames was listened to."""
+        reached = 0
+        for first, stop in sorted(self._stretches()):
+            if first > reached:
+                return False
+            reached = max(reached, stop)
+        return 0 < frames <= reached
+
     def erase(self) -> None:
         """Remove all words; no fault if there are none."""
         shutil.rmtree(self._folder, ignore_errors=True)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -13,10 +16,12 @@ from review.domain.checklist_file import read_checklist
 from review.domain.proposal import Proposal
 from review.domain.tracks import empty_tracks
 from review.domain.transcript import Transcript, Word
-from review.pipeline.proposals import look, proposals_of
+from review.pipeline import proposals
+from review.pipeline.proposals import listened, look, proposals_of
 from review.store.home import Home, find_home
 from review.store.trackstore import TrackStore
 from review.store.words import WordStore
+from tests.store.made import recording
 from tests.synthetic_face import Face, face_tracks, steps
 
 BALANCE = [
@@ -113,6 +118,34 @@ def test_what_was_seen_counts_once_it_was_noted(home: Home, balance: Checklist) 
     after = {one.step_id: one.reasons for one in proposals_of(home, "r", balance) or ()}
     assert "eyes closed 0:31-0:49" in after["eyes_closed"]
     assert not any("eyes closed" in reason for reason in after["eyes_open"])
+
+
+def test_they_are_made_once_all_was_listened_to_and_only_once(
+    home: Home, balance: Checklist, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The analysis makes them when the last words came; who asks meanwhile waits for these rather than makes them."""
+    film, made = recording(id="r", frames=620), []
+    kept = home.tracks / "r.words" / "first_pass.json"
+
+    def counted(*asked: Any) -> tuple[Proposal, ...]:
+        made.append(asked)
+        time.sleep(0.2)
+        return really(*asked)
+
+    really = proposals._made
+    monkeypatch.setattr(proposals, "_made", counted)
+    WordStore(home, "r").put(0, 300, said(BALANCE[:5]))
+    listened(home, film, balance)
+    assert not kept.exists()
+    WordStore(home, "r").put(300, 620, said(BALANCE[5:]))
+    with ThreadPoolExecutor(4) as pool:
+        first = pool.submit(listened, home, film, balance)
+        found = [pool.submit(proposals_of, home, "r", balance) for _ in range(3)]
+        first.result()
+        assert [one.step_id for one in found[0].result() or ()].count("eyes_open") == 1
+        assert found[1].result() == found[2].result() == found[0].result()
+    assert kept.exists()
+    assert len(made) == 1
 
 
 def test_what_was_heard_goes_with_the_words(home: Home, balance: Checklist) -> None:

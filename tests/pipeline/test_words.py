@@ -91,6 +91,7 @@ def test_words_come_with_their_times_on_the_film_s_clock(tmp_path: Path, late_s:
     assert _near(words, "right") == pytest.approx(34.9, abs=0.4)
     assert min(word.onset_s for word in words) > 29.5
     assert all(0 < word.confidence <= 1 for word in words)
+    assert (home.tracks / f"{recording.id}.words" / "first_pass.json").exists(), "proposals are made of the words alone"
     start_analysis(home, learner, recording.id)
     assert _analysed(home) == []
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -50,6 +50,10 @@ class Case:
     def steps(self, person: Person | None = None) -> list[str]:
         """Return of which steps there are proposals."""
         return [one["step"] for one in self.asked(person)["proposals"]]
+
+    def heard(self, stop: int) -> None:
+        """Say that the film was listened to until a frame, and nothing was said in it."""
+        WordStore(self.home, self.film.id).put(0, stop, ())
 
     def analysed(self, state: str) -> None:
         """Say how far the analysis is."""
@@ -131,7 +135,11 @@ def test_why_nothing_is_proposed_is_one_sentence(case: Case, monkeypatch: pytest
     """Not yet, nothing found, nothing listened to, words left out: each is told apart."""
     case.analysed("waiting")
     assert case.asked() == {"proposals": [], "said": proposed.LATER}
+    case.heard(case.film.frames)
+    monkeypatch.setattr(proposed, "proposals_of", lambda *_: ())
+    assert case.asked()["said"] == proposed.NOT_YET
     case.analysed("stopped")
+    monkeypatch.setattr(proposed, "proposals_of", lambda *_: (FIRST, SECOND))
     assert len(case.steps()) == 2
     monkeypatch.setattr(proposed, "proposals_of", lambda *_: ())
     assert case.asked()["said"] == proposed.NOTHING
@@ -139,6 +147,35 @@ def test_why_nothing_is_proposed_is_one_sentence(case: Case, monkeypatch: pytest
     assert case.asked()["said"] == proposed.UNHEARD
     leave_words_out(case.home)
     assert case.asked()["said"] == proposed.LEFT_OUT
+
+
+@pytest.mark.parametrize(
+    ("film", "said"), [({"has_sound": False}, proposed.SILENT), ({"slow_motion": 4.0}, proposed.UNHEARD)]
+)
+def test_nobody_waits_for_words_that_never_come(case: Case, film: dict[str, Any], said: str) -> None:
+    """Of a film without sound, or slowed down, the reason is told before it was looked at; so it is without words."""
+    with repository(case.home) as repo:
+        repo.add_recording(replace(case.film, id="other", sha256="0" * 64, **film))
+        repo.put_job(Job("other", "waiting", 0, 600, "", datetime.now(UTC)))
+    assert proposed.proposed(case.home, case.learner, "other")["said"] == said
+    case.analysed("waiting")
+    leave_words_out(case.home)
+    assert case.asked()["said"] == proposed.LEFT_OUT
+
+
+def test_steps_are_proposed_as_soon_as_all_was_listened_to(case: Case) -> None:
+    """Nobody waits for what is looked at; parts of the talk propose nothing, and the page is told when to ask."""
+    case.analysed("waiting")
+    case.heard(case.film.frames - 1)
+    assert case.asked() == {"proposals": [], "said": proposed.LATER}
+    before = case.state()
+    case.heard(case.film.frames)
+    assert case.steps() == ["position_guard", "eyes_open"]
+    assert case.state() != before
+    before = case.state()
+    case.analysed("done")
+    assert case.steps() == ["position_guard", "eyes_open"]
+    assert case.state() != before
 
 
 def test_words_change_what_the_page_asks_by(case: Case) -> None:
