@@ -65,6 +65,28 @@ def threaded(handler: Callable[[Request], Response], limiter: CapacityLimiter | 
     return run
 
 
+MOST_SAID: Final = 4 * 2**20
+"""Bytes that a page says at once at most; a checklist of hundreds of steps has a tenth of it."""
+
+
+async def said_in(request: Request) -> dict[str, Any]:
+    """Return the JSON object in the body of a request, as `json_object` reads it.
+
+    Raises
+    ------
+    EntryRefused
+        If it is something else, or more than `MOST_SAID` bytes; no more than these are held.
+    """
+    content = bytearray()
+    async for part in request.stream():
+        content += part
+        if len(content) > MOST_SAID:
+            raise EntryRefused(
+                f"More than {MOST_SAID >> 20} MiB came at once, more than a page says. Nothing was changed; reload it."
+            )
+    return json_object(bytes(content))
+
+
 def json_object(content: bytes) -> dict[str, Any]:
     """Return the JSON object that a page sent; an empty one for nothing.
 

@@ -18,7 +18,7 @@ from review.report.word_search import find_words
 from review.store.home import Home
 from review.store.repository import repository
 from ui.acting import acting
-from ui.answering import ASK_AGAIN, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Handler, said_in, threaded
 
 LONGEST_NAME: Final = 120
 
@@ -63,7 +63,7 @@ class Captions:
 
     async def correct(self, request: Request) -> Response:
         """Correct a caption, or have what was heard stand again if no ``text`` came; answer as `told` does."""
-        said = json_object(await request.body())
+        said = await said_in(request)
         return await run_in_threadpool(self._correct, request, said)
 
     def _correct(self, request: Request, said: dict[str, Any]) -> Response:

@@ -19,7 +19,7 @@ from review.report.class_files import class_csv
 from review.report.cohort import cohort
 from review.store.repository import Repository, repository
 from ui.ahead import page_report
-from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, said_in, threaded
 
 
 class Classes(Answers):
@@ -58,7 +58,7 @@ class Classes(Answers):
         """Make a handler that reads a JSON object, writes as the acting person, and answers with what was done."""
 
         async def answer(request: Request) -> Response:
-            said = json_object(await request.body())
+            said = await said_in(request)
             return JSONResponse({"done": await run_in_threadpool(self._run, write, request, said)}, headers=ASK_AGAIN)
 
         return answer

@@ -18,15 +18,14 @@ def _declared(name: str, html: str, styles: tuple[str, ...]) -> Callable[..., An
     )
 
 
-def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Callable[[], None]) -> None:
+def board(data: Mapping[str, Any], on_person: Callable[[], None]) -> None:
     """Show the board of the Review page.
 
     Parameters
     ----------
     data
-        What `review.report.attempt.board` gives, with ``people`` and ``client``.
-    on_queue
-        Called when operations came; they lie in the session's state under ``board``.
+        What `review.report.attempt.board` gives, with what `ui.deed_routes.whose_board` does. The board asks for itself
+        anew by a route of ours.
     on_person
         Called when somebody else is to be worked as.
     """
@@ -38,8 +37,7 @@ def board(data: Mapping[str, Any], on_queue: Callable[[], None], on_person: Call
     )(
         key="board",
         data=dict(data),
-        default={"queue": None, "person": None},
-        on_queue_change=on_queue,
+        default={"person": None},
         on_person_change=on_person,
     )
 

@@ -120,6 +120,8 @@ ROUTES: Final = (
     _of("/api/film/{id}", Deed.SEE),
     _of("/api/proposals/{id}", Deed.MARK),
     _of("/api/version/{id}", Deed.SEE),
+    _of("/api/deeds/{id}", Deed.SEE, _POST),
+    _of("/api/board/{id}", Deed.SEE),
     Door("/api/upload/{uid}", _READ | _PUT, Deed.ADD_RECORDING),
     Door("/api/upload/{uid}/room", _READ, Deed.ADD_RECORDING),
     Door("/api/upload/{uid}/finish", _POST, Deed.ADD_RECORDING),

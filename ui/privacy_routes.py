@@ -18,7 +18,7 @@ from review.report.consents import consent_told
 from review.report.mine import MEDIA_TYPE, own_recordings, pack
 from review.report.privacy import looks_at, privacy
 from review.report.receipts import receipt, receipt_page
-from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, said_in, threaded
 
 
 class Privacy(Answers):
@@ -46,7 +46,7 @@ class Privacy(Answers):
 
     async def note(self, request: Request) -> Response:
         """Note the terms in the body, and answer as `consent` does."""
-        said = json_object(await request.body())
+        said = await said_in(request)
         return await run_in_threadpool(self._note, request, said)
 
     def _note(self, request: Request, said: dict[str, Any]) -> Response:
@@ -95,7 +95,7 @@ class Privacy(Answers):
 
     async def keep(self, request: Request) -> Response:
         """Set after how many ``days`` recordings are erased, null for never, and answer as `privacy` does."""
-        said = json_object(await request.body())
+        said = await said_in(request)
         days = said.get("days")
         if not (days is None or (isinstance(days, int) and not isinstance(days, bool))):
             raise EntryRefused(f"{str(days)[:20]} came as a number of days; expected a whole number, or nothing.")

@@ -10,8 +10,11 @@ from starlette.datastructures import Headers
 from starlette.types import Message, Scope, Send
 
 STATE: Final = "/api/version/"
+DEEDS: Final = "/api/deeds/"
+"""What is stored there opens or closes no recording but that which an exemplar was made of."""
+
 KEPT_S: Final = 2.0
-"""For so long, in another process than that which took the right away, one may still hear that something changed."""
+"""For so long one may still hear that something changed after a right was taken away elsewhere, or an exemplar off."""
 
 _MOST: Final = 10_000
 READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -20,7 +23,7 @@ _Key = tuple[str, str, bytes, str]
 
 
 class Recent:
-    """Remembers requests for a state that were answered, until anything is written by a request.
+    """Remembers requests for a state that were answered, until a request may have changed who sees what.
 
     Only that of which nobody learns what was said is told so: a text that changes when somebody says something.
 
@@ -38,7 +41,7 @@ class Recent:
         """Return the id of the recording whose state is asked for by who got it a moment ago; None otherwise."""
         if scope["type"] != "http":
             return None
-        if scope["method"] not in READING:
+        if scope["method"] not in READING and not str(scope["path"]).startswith(DEEDS):
             self._until.clear()
         if not _for_state(scope) or self._until.get(_key(scope), 0.0) <= self._now():
             return None

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import asdict
-from json import JSONDecodeError
 from typing import Any, Final
 
 from anyio import CapacityLimiter
@@ -35,12 +34,13 @@ from review.store.vault import bucket_of, is_kept
 from ui import assets
 from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
-from ui.answering import ASK_AGAIN, QUICK, Answers, Handler, threaded
+from ui.answering import ASK_AGAIN, QUICK, Answers, Handler, said_in, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.bucket_films import from_bucket
 from ui.caption_routes import Captions
 from ui.class_routes import Classes
 from ui.course_page import CoursePage
+from ui.deed_routes import Deeds
 from ui.exports import Exports
 from ui.masked_routes import Masked
 from ui.privacy_routes import Privacy
@@ -86,6 +86,7 @@ def routes(home: Home, look: Look = DIRECTLY) -> list[Route]:
         ("/api/export/{id}/{kind}", threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", threaded(asset), ["GET"]),
+        *Deeds(home).table(),
         *Captions(home).table(),
         *Sheets(home).table(),
         *Classes(home).table(),
@@ -311,12 +312,7 @@ class _Uploads(Answers):
 
     async def finish(self, request: Request) -> Response:
         """Start adding the film; its progress is then told by GET."""
-        try:
-            said = await request.json()
-        except (JSONDecodeError, UnicodeDecodeError):
-            said = None
-        if not isinstance(said, dict):
-            raise EntryRefused("A JSON object was expected. Reload the page and choose the film again.")
+        said = await said_in(request)
         await run_in_threadpool(self._expect_own, request)
         person = await run_in_threadpool(acting, self._home, said.get("as"))
         started = self._arrivals.finish(request.path_params["uid"], person, Wishes.of(said))

@@ -14,7 +14,7 @@ from review.domain.errors import EntryRefused
 from review.domain.model import Person
 from review.report.sharing import sharing_told
 from review.store.database import Database
-from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, said_in, threaded
 
 
 class Shares(Answers):
@@ -30,7 +30,7 @@ class Shares(Answers):
 
     async def change(self, request: Request) -> Response:
         """Do the ``deed`` of the body, with its ``code`` where it takes one, and answer as `told` does."""
-        said = json_object(await request.body())
+        said = await said_in(request)
         return await run_in_threadpool(self._change, request, said)
 
     def _change(self, request: Request, said: dict[str, Any]) -> Response:

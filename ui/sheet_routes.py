@@ -17,7 +17,7 @@ from review.exchange.sheets.grid import MOST_BYTES
 from review.report import paper, results, sheets
 from review.report.sign_off import sign_off_of
 from review.store.repository import Repository, reading, repository
-from ui.answering import ASK_AGAIN, Answers, Handler, json_object, threaded
+from ui.answering import ASK_AGAIN, Answers, Handler, json_object, said_in, threaded
 
 
 class Sheets(Answers):
@@ -96,7 +96,7 @@ class Sheets(Answers):
         """Make a handler that reads a JSON object, writes as the acting person, and answers with what came of it."""
 
         async def answer(request: Request) -> Response:
-            said = json_object(await request.body())
+            said = await said_in(request)
             try:
                 return JSONResponse(await run_in_threadpool(self._run, write, request, said))
             except ChecklistRefused as refused:

@@ -341,8 +341,7 @@ def apply(
     if not isinstance(ops, list | tuple):
         raise EntryRefused(f"A queue came as {type(ops).__name__}; expected a list of operations. Reload the page.")
     recording = allowed(repo, person, Deed.SEE, recording_id)
-    queue = client if person.courses is None else f"{person.id}:{client}"
-    last = repo.applied(queue)
+    queue, last = _queue(person, client), acknowledged(repo, person, client)
     numbered, faults = _numbered(ops[:MOST_AT_ONCE])
     ack = last
     for seq, operation in sorted(numbered.items()):
@@ -357,6 +356,15 @@ def apply(
     if ack > last:
         repo.set_applied(queue, ack)
     return ack, faults
+
+
+def acknowledged(repo: Repository, person: Person, client: str) -> int:
+    """Return the number of the last operation of a browser that was handled; 0 before the first."""
+    return repo.applied(_queue(person, client))
+
+
+def _queue(person: Person, client: str) -> str:
+    return client if person.courses is None else f"{person.id}:{client}"
 
 
 def _numbered(ops: Sequence[Mapping[str, Any]]) -> tuple[dict[int, Mapping[str, Any]], list[dict[str, Any]]]:

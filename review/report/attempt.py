@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -42,7 +42,6 @@ def board(
     recording_id: str,
     person: Person,
     ack: int = 0,
-    faults: Sequence[Mapping[str, Any]] = (),
 ) -> dict[str, Any]:
     """Return all that the Review page shows of one recording to one person, as plain JSON values.
 
@@ -53,8 +52,8 @@ def board(
     ----------
     home, recording_id, person
         Where, which and for whom.
-    ack, faults
-        Last browser operation stored, and what was wrong with those that could not be.
+    ack
+        Last operation of the browser that is in it.
     """
     with reading(home) as repo:
         recording = allowed(repo, person, Deed.SEE, recording_id)
@@ -88,7 +87,6 @@ def board(
         **kept,
         "curves": _curves(home, recording, sheet),
         "ack": ack,
-        "faults": [dict(fault) for fault in faults],
     }
 
 

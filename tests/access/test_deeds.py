@@ -229,6 +229,7 @@ DENIES_NOTHING: Final = {
     "belonging.known_to": "refuses by itself a film that somebody else added",
     "erasing.erase_for": "what `erase` and the job for dates do once it is decided; the person is who is noted",
     "grades.id_of": "computes an id; stores nothing",
+    "operations.acknowledged": "reads how far a queue of the person's own was done",
     "signing.ground": "reads what the person's own grades add up to; stores nothing",
     "signing_in.change_password": "one's own account; needs the old password",
     "signing_in.end_login": "one's own logins; tests/actions/test_signing_in.py tries another's",

@@ -6,8 +6,9 @@ Run: ``python -m tests.benchmarks.load [--browsers 50] [--minutes 10] [--databas
 A course is made in a temporary home, some people to a film, and the server is started on it as ``runthrough open``
 does. Each browser holds a login of its own and does, over loopback alone, what the Review page does: it plays the film
 in stretches of 256 KiB, asks every 0.8 s whether others said something and has the board sent anew if so, marks a step
-about every 12 s (a sheet of 40 places within 8 minutes) by the page's own connection, and then fetches what belongs to
-the new mark. A mark counts from when it is sent until a board comes that acknowledges it. At the end the server is
+about every 12 s (a sheet of 40 places within 8 minutes), has the board sent anew, and then fetches what belongs to the
+new mark. A mark counts from when it is sent until the server answers that it is stored; how long it is until a board
+comes that has it is told beside it. At the end the server is
 ended, and the database is asked for each acknowledged mark: it has to be there exactly once. The browsers share the
 machine with the server, so their own seconds of computing are told as well. The PostgreSQL server is that of the tests,
 which does not wait for the disk.
@@ -175,6 +176,7 @@ def _tell(figures: dict[str, Any], tally: Tally, used: dict[str, float]) -> None
     print(f"marks stored      {figures['marks']}, of them not in the database exactly once: {figures['missing']}")
     shares = {"p50": 0.5, "p95": 0.95, "p99": 0.99, "max": 1.0}
     print("acknowledged, ms  " + ", ".join(f"{name} {_quantile(tally.mark_ms, at)}" for name, at in shares.items()))
+    print("on a board, ms    " + ", ".join(f"{name} {_quantile(tally.shown_ms, at)}" for name, at in shares.items()))
     print(f"errors            {figures['errors']}")
     for kind, count in tally.errors.most_common():
         print(f"    {count:>6}  {kind}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import json
 import random
 import time
 from collections import Counter, defaultdict
@@ -21,8 +22,11 @@ PATIENCE_S: Final = 10.0
 LOOK_EVERY_S: Final = 0.8
 """As often as the page asks whether others said something."""
 
-SEND_AGAIN_S: Final = 6.0
-"""After so long the page sends again what was not acknowledged."""
+SOON_S: Final = 0.12
+"""So long after something was stored the page asks for the board that has it."""
+
+AGAIN_S: Final = 6.0
+"""After so long it asks again."""
 
 THINK_S: Final = (1.0, 3.0)
 """Between two stretches of the film."""
@@ -44,7 +48,9 @@ class Tally:
     stored
         Marks the server acknowledged, as the person's code, recording, mark, start and end.
     mark_ms
-        How long each took.
+        How long each took: from when it was sent until the server answered that it is stored.
+    shown_ms
+        How long until a board came that has it.
     errors
         How often what went wrong.
     answers_ms
@@ -57,19 +63,11 @@ class Tally:
 
     stored: list[tuple[str, str, str, float, float]] = field(default_factory=list)
     mark_ms: list[float] = field(default_factory=list)
+    shown_ms: list[float] = field(default_factory=list)
     errors: Counter[str] = field(default_factory=Counter)
     answers_ms: dict[str, list[float]] = field(default_factory=lambda: defaultdict(list))
     played_bytes: int = 0
     boards: int = 0
-
-
-@dataclass(slots=True)
-class Waiting:
-    """A mark on its way."""
-
-    operation: dict[str, Any]
-    since: float
-    late: bool = False
 
 
 async def rounds(until: float, shortest_s: float, longest_s: float) -> AsyncIterator[int]:
@@ -102,12 +100,14 @@ class Browser:
     def __init__(self, address: str, seat: Seat, until: float, tally: Tally, every_s: float) -> None:
         self._every_s = every_s
         self._address, self._seat, self._until, self._tally = address, seat, until, tally
-        self._client, self._seq, self._sent = str(uuid4()), 0, 0
-        self._waiting: dict[int, Waiting] = {}
+        self._client, self._seq = str(uuid4()), 0
+        self._wanted = self._asking = False
+        self._waiting: dict[int, dict[str, Any]] = {}
+        self._unseen: dict[int, float] = {}
         self._marks: dict[tuple[str, str | None], str] = {}
         self._seen: set[str] = set()
         self._board: dict[str, Any] = {}
-        self._here, self._taken, self._left = asyncio.Event(), asyncio.Event(), False
+        self._here, self._left = asyncio.Event(), False
 
     async def run(self, after_s: float) -> None:
         """Open the page after some seconds and use it until the end."""
@@ -152,35 +152,43 @@ class Browser:
         self._board = board
         self._tally.boards += 1
         if board["client"] == self._client:
-            self._acknowledge(board["ack"], {fault["seq"]: fault["message"] for fault in board["faults"]})
-        elif self._waiting:
-            await self._flush()
+            for seq in [seq for seq in self._unseen if seq <= board["ack"]]:
+                self._tally.shown_ms.append(1000 * (time.monotonic() - self._unseen.pop(seq)))
         self._here.set()
 
-    def _acknowledge(self, ack: int, faults: Mapping[int, str]) -> None:
-        if 0 in faults:
-            self._tally.errors[f"mark: {faults[0]}"[:80]] += 1
-        for seq in [seq for seq in self._waiting if seq <= ack]:
-            waited = self._waiting.pop(seq)
+    async def _deliver(self) -> None:
+        """Send all that is not stored, and ask for the board that has it soon after it was."""
+        told = {"client": self._client, "ops": list(self._waiting.values())}
+        film, code = self._seat.recording.id, self._seat.code
+        began = time.monotonic()
+        answer = await self._get(f"/api/deeds/{film}?as={code}", "/api/deeds", body=json.dumps(told).encode())
+        if answer:
+            self._acknowledge(json.loads(answer), began)
+            await asyncio.sleep(SOON_S)
+            await self._ask()
+
+    def _acknowledge(self, answer: Mapping[str, Any], began: float) -> None:
+        now, faults = time.monotonic(), {fault["seq"]: fault["message"] for fault in answer["faults"]}
+        for seq in [seq for seq in self._waiting if seq <= answer["ack"]]:
+            done = self._waiting.pop(seq)
             if seq in faults:
                 self._tally.errors[f"mark: {faults[seq]}"[:80]] += 1
                 continue
-            done, place = waited.operation, (self._seat.code, self._seat.recording.id)
-            self._tally.mark_ms.append(1000 * (time.monotonic() - waited.since))
+            self._tally.mark_ms.append(1000 * (now - began))
+            self._unseen[seq] = began
+            place = (self._seat.code, self._seat.recording.id)
             self._tally.stored.append((*place, done["mark_id"], done["onset_s"], done["offset_s"]))
-        if not self._waiting:
-            self._taken.set()
 
-    async def _flush(self) -> None:
-        """Send all that was not acknowledged; nothing at all asks for the board as it is now."""
-        if not self._stream.ready:
-            return
-        self._sent += 1
-        told = {"client": self._client, "sent": self._sent, "ops": [one.operation for one in self._waiting.values()]}
-        try:
-            await self._stream.put({**told, "recording": self._seat.recording.id, "person": self._seat.code})
-        except (aiohttp.ClientError, OSError) as error:
-            self._tally.errors[f"page: {type(error).__name__} while sending"] += 1
+    async def _ask(self) -> None:
+        """Ask for the board as it is now; what is asked for while one is on its way is one more."""
+        self._wanted = True
+        while self._wanted and not self._asking:
+            self._wanted, self._asking = False, True
+            film, code = self._seat.recording.id, self._seat.code
+            told = await self._get(f"/api/board/{film}?as={code}&client={self._client}", "/api/board")
+            self._asking = False
+            if told:
+                await self._take(json.loads(told))
 
     async def _mark(self) -> None:
         places = [(row["step"], row["side"]) for row in self._rows()]
@@ -197,21 +205,10 @@ class Browser:
         onset_s = round(random.uniform(0, self._seat.recording.duration_s - length_s), 3)
         times = {"onset_s": onset_s, "offset_s": round(onset_s + length_s, 3)}
         mark_id = self._marks.setdefault((step, side), str(uuid4()))
-        operation = {"op": "mark", "mark_id": mark_id, "step": step, "side": side, **times, "seq": self._seq}
-        self._waiting[self._seq] = Waiting(operation, time.monotonic())
-        self._taken.clear()
-        await self._flush()
-        with suppress(TimeoutError):
-            await asyncio.wait_for(self._taken.wait(), SEND_AGAIN_S)
-            return
-        await self._flush()
-        with suppress(TimeoutError):
-            await asyncio.wait_for(self._taken.wait(), PATIENCE_S - SEND_AGAIN_S)
-            return
-        for one in self._waiting.values():
-            if not one.late:
-                one.late = True
-                self._tally.errors[f"mark: not acknowledged within {PATIENCE_S:.0f} s"] += 1
+        self._waiting[self._seq] = {
+            "op": "mark", "mark_id": mark_id, "step": step, "side": side, **times, "seq": self._seq
+        }  # fmt: skip
+        await self._deliver()
 
     async def _after(self, step: str, side: str | None) -> None:
         """Fetch what the page fetches anew once one's own marks are others."""
@@ -249,14 +246,19 @@ class Browser:
         async for _ in rounds(self._until, LOOK_EVERY_S, LOOK_EVERY_S):
             told = await self._get(f"/api/version/{film}?as={code}", "/api/version")
             known = str(self._board["version"]).encode()
-            if told and known not in told and not self._waiting:
-                await self._flush()
+            idle = not self._waiting and not self._unseen
+            late = any(time.monotonic() - began > AGAIN_S for began in self._unseen.values())
+            if late or (told and known not in told and idle):
+                await self._ask()
 
-    async def _get(self, path: str, kind: str, headers: Mapping[str, str] | None = None) -> bytes:
-        """Fetch an address whole; nothing where that failed, which is counted."""
-        began = time.monotonic()
+    async def _get(
+        self, path: str, kind: str, headers: Mapping[str, str] | None = None, body: bytes | None = None
+    ) -> bytes:
+        """Fetch an address whole, or send something there; nothing where that failed, which is counted."""
+        began, way = time.monotonic(), "GET" if body is None else "POST"
+        asked = self._session.request(way, self._address + path, headers=headers, data=body, allow_redirects=False)
         try:
-            async with self._session.get(self._address + path, headers=headers, allow_redirects=False) as answer:
+            async with asked as answer:
                 body = await answer.read()
         except (aiohttp.ClientError, OSError, TimeoutError) as error:
             self._tally.errors[f"{kind}: {type(error).__name__}"] += 1

@@ -1,7 +1,7 @@
-"""The connection that a page keeps to its server, in the messages of the pages' framework: a board comes, deeds go.
+"""The connection that a page keeps to its server, in the messages of the pages' framework: boards come.
 
-A page sends what was done on its board as the value of a widget; the framework then runs the page's script anew, or the
-part of it that draws the board, and sends the board as it is by then.
+The framework runs the page's script when the page is opened, and sends the first board; later ones the page fetches by
+a route of its own.
 """
 
 from __future__ import annotations
@@ -41,12 +41,6 @@ class Stream:
         self._address = address
         self._page = {"query_string": urlencode({"recording": recording, "as": code}), "page_name": "review"}
         self._socket: aiohttp.ClientWebSocketResponse | None = None
-        self._widget = self._fragment = self._script = ""
-
-    @property
-    def ready(self) -> bool:
-        """Whether a board came on this connection, so that something can be sent."""
-        return bool(self._widget) and self._socket is not None and not self._socket.closed
 
     async def boards(self) -> AsyncIterator[dict[str, Any]]:
         """Connect, ask for the page, and yield the board whenever it comes; ends with the connection.
@@ -56,7 +50,6 @@ class Stream:
         FaultOnPage
             If the page says that something went wrong.
         """
-        self._widget = self._fragment = self._script = ""
         place = f"{self._address}/_stcore/stream"
         connecting = self._browser.ws_connect(
             place, protocols=("streamlit",), origin=self._address, max_msg_size=0, compress=15
@@ -71,11 +64,9 @@ class Stream:
 
     def _read(self, message: ForwardMsg) -> dict[str, Any] | None:
         kind = message.WhichOneof("type")
-        if kind == "navigation":
-            self._script = message.navigation.page_script_hash
-        elif kind == "script_finished" and message.script_finished == ForwardMsg.FINISHED_WITH_COMPILE_ERROR:
+        if kind == "script_finished" and message.script_finished == ForwardMsg.FINISHED_WITH_COMPILE_ERROR:
             raise FaultOnPage("the page's script could not be read")
-        elif kind == "delta" and message.delta.WhichOneof("type") == "new_element":
+        if kind == "delta" and message.delta.WhichOneof("type") == "new_element":
             return self._element(message)
         return None
 
@@ -85,15 +76,8 @@ class Stream:
             raise FaultOnPage(element.exception.type)
         if element.bidi_component.component_name != OWN_COMPONENT:
             return None
-        self._widget, self._fragment = element.bidi_component.id, message.delta.fragment_id
         board: dict[str, Any] = json.loads(element.bidi_component.json)
         return board
-
-    async def put(self, queue: dict[str, Any]) -> None:
-        """Send the board's queue, as its script does."""
-        state = ClientState(**self._page, page_script_hash=self._script, fragment_id=self._fragment)
-        state.widget_states.widgets.add(id=self._widget, json_value=json.dumps({"queue": queue}))
-        await self._send(state)
 
     async def _send(self, state: ClientState) -> None:
         if self._socket is not None and not self._socket.closed:

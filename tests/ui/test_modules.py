@@ -153,43 +153,90 @@ def test_entries_on_their_way_show_at_once(run: Run) -> None:
     assert run(code) == ["4", "", ["3"], None]
 
 
+QUEUES = """
+    const kept = new Map();
+    const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
+    const [sent, looks, said] = [[], [], []];
+    const still = () => new Promise((done) => setTimeout(done, 300));
+    const [ask, told] = [(client) => looks.push(client), (answer) => said.push(answer.faults)];
+    const queue = (post) => new m.Queue("film", storage, { post, ask, told });
+    const all = ({ client, ops }) => {
+        sent.push(ops.map((op) => [op.seq, op.op]));
+        return { client, ack: ops.at(-1).seq, faults: [] };
+    };
+"""
+
+
 def test_queue_outlives_a_reload(run: Run) -> None:
     """What was not acknowledged is sent again after a reload, held back until the name is known to be ours alone."""
-    code = """() => {
-        const sent = [];
-        const kept = new Map();
-        const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
-        const first = new m.Queue("film", storage, (message) => sent.push(message));
+    code = f"""async () => {{ {QUEUES}
+        const first = queue(() => Promise.reject(new Error("away")));
         first.open(true);
-        first.push({ op: "one" });
-        first.push({ op: "two" });
+        first.push({{ op: "one" }});
+        first.push({{ op: "two" }});
         first.acknowledge(first.client, 1);
         first.acknowledge("somebody else", 2);
-        const second = new m.Queue("film", storage, (message) => sent.push(message));
-        second.push({ op: "three" });
-        const held = sent.length;
+        const second = queue(async (message) => all(message));
+        second.push({{ op: "three" }});
+        await still();
+        const held = [sent.length, looks.length];
         second.open(true);
-        second.push({ op: "four" });
-        return [first.client === second.client, held, sent.map((message) => message.ops.map((op) => [op.seq, op.op]))];
-    }"""
-    same, held, sent = run(code)
-    assert (same, held) == (True, 2)
-    two, three, four = [2, "two"], [3, "three"], [4, "four"]
-    assert sent == [[[1, "one"]], [[1, "one"], two], [two, three], [two, three, four]]
+        second.push({{ op: "four" }});
+        await still();
+        return [first.client === second.client, held, sent, looks, second.unsent.length, second.ops.length];
+    }}"""
+    same, held, sent, looks, unsent, listed = run(code)
+    assert (same, held) == (True, [0, 0])
+    assert sent == [[[2, "two"], [3, "three"]], [[4, "four"]]]
+    assert (len(looks), unsent, listed) == (1, 0, 3)
+
+
+def test_what_is_stored_stays_until_the_board_has_it(run: Run) -> None:
+    """It is sent no more, and leaves the list with the board that has it; a look asks for that board."""
+    code = f"""async () => {{ {QUEUES}
+        const one = queue(async (message) => all(message));
+        one.open(true);
+        one.push({{ op: "one" }});
+        await still();
+        const before = [one.ops.length, one.unsent.length];
+        one.flush();
+        one.acknowledge(one.client, 1);
+        return [before, [one.ops.length, one.unsent.length], sent.length, looks.length];
+    }}"""
+    assert run(code) == [[1, 0], [0, 0], 1, 2]
+
+
+def test_what_could_not_be_stored_waits_and_is_said(run: Run) -> None:
+    """A refusal is told once a try and keeps the list; what has a fault of its own counts as handled."""
+    code = f"""async () => {{ {QUEUES}
+        let [tries, refused] = [0, true];
+        const one = queue(async (message) => {{
+            tries += 1;
+            if (refused) return {{ client: null, ack: 0, faults: [{{ seq: 0, message: "Not kept yet: no room" }}] }};
+            return {{ ...all(message), faults: [{{ seq: 1, message: "There is no such step." }}] }};
+        }});
+        one.open(true);
+        one.push({{ op: "one" }});
+        await still();
+        const before = [tries, one.unsent.length];
+        refused = false;
+        one.flush();
+        await still();
+        return [before, [tries, one.unsent.length], said.map((faults) => faults[0].seq)];
+    }}"""
+    assert run(code) == [[1, 1], [2, 0], [0, 1]]
 
 
 def test_copied_window_takes_another_name(run: Run) -> None:
     """A copy of a window drops what it inherited, since the first window sends that, and renumbers its own."""
-    code = """() => {
-        const kept = new Map();
-        const storage = { getItem: (key) => kept.get(key) ?? null, setItem: (key, value) => kept.set(key, value) };
-        const first = new m.Queue("film", storage, () => {});
-        first.push({ op: "one" });
-        const copy = new m.Queue("film", storage, () => {});
-        copy.push({ op: "own" });
+    code = f"""() => {{ {QUEUES}
+        const first = queue(async (message) => all(message));
+        first.push({{ op: "one" }});
+        const copy = queue(async (message) => all(message));
+        copy.push({{ op: "own" }});
         copy.open(false);
         return [copy.client !== first.client, copy.ops.map((op) => [op.seq, op.op])];
-    }"""
+    }}"""
     assert run(code) == [True, [[1, "own"]]]
 
 

@@ -85,3 +85,13 @@ def test_whatever_is_written_ends_it() -> None:
     _told(recent, ASKED, 200)
     assert recent.recording({**ASKED, "method": "POST", "path": "/api/sign-out"}) is None
     assert recent.recording(ASKED) is None
+
+
+def test_a_mark_of_anybody_is_no_reason_to_ask_again_who_may_see() -> None:
+    """What else is written is: it may have changed who sees what."""
+    recent = Recent(Clock())
+    _told(recent, ASKED, 200)
+    assert recent.recording({**ASKED, "method": "POST", "path": "/api/deeds/aaaa"}) is None
+    assert recent.recording(ASKED) == "aaaa"
+    assert recent.recording({**ASKED, "method": "POST", "path": "/api/share/aaaa"}) is None
+    assert recent.recording(ASKED) is None

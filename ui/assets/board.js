@@ -10,6 +10,7 @@ import { Traces } from "./curves.js";
 import { act, goToStart } from "./deeds.js";
 import { followTheme, h, keeping, setText } from "./dom.js";
 import { EntryField } from "./entry.js";
+import { Boards, postDeeds } from "./exchange.js";
 import { Film } from "./film.js";
 import { Hand } from "./hand.js";
 import { FilmWords } from "./film_words.js";
@@ -102,18 +103,23 @@ class Board {
     }
   }
 
-  take({ data, setStateValue }) {
+  take({ data, setStateValue = this.setState }) {
     this.setState = setStateValue;
+    followTheme(this.root);
+    if (this.outdated(data)) return;
     const fresh = !this.data || this.data.recording.id !== data.recording.id || this.data.me.id !== data.me.id;
     this.data = data;
     this.rows = rowsOf(data);
     if (fresh) this.begin(data);
-    followTheme(this.root);
     this.queue.acknowledge(data.client, data.ack);
-    this.tellFaults(data);
     this.player.load(data.src, data.times, data.recording.start_s ?? 0);
     this.render();
     this.fit();
+  }
+
+  /** Whether a board was put together before the one that is shown: the page gives again what it gave first. @param {object} data */
+  outdated(data) {
+    return this.data?.recording.id === data.recording.id && this.data.me.id === data.me.id && data.at < this.data.at;
   }
 
   /** A recording or a person came that was not here before. */
@@ -130,8 +136,17 @@ class Board {
     this.film.begin(data);
     this.faultSeen = 0;
     this.fault = null;
-    this.queue = new Queue(`${data.recording.id}.${data.me.id}`, sessionStorage, (message) =>
-      this.setState("queue", { ...message, recording: data.recording.id, person: data.me.code }));
+    /** What was wrong with operations that could not be done. @type {{seq: number, message: string}[]} */
+    this.faults = [];
+    const [recording, person] = [data.recording.id, data.me.code];
+    this.queue?.close();
+    this.boards?.close();
+    this.boards = new Boards((board) => this.update({ data: board }));
+    this.queue = new Queue(`${recording}.${data.me.id}`, sessionStorage, {
+      post: (message) => postDeeds(recording, person, message),
+      ask: (client) => this.boards.ask(recording, person, client),
+      told: (answer) => this.tellAnswer(answer),
+    });
     this.history = new History(`${data.recording.id}.${data.me.id}`, sessionStorage);
     const queue = this.queue;
     claim(queue.client, this.release.signal).then((alone) => {
@@ -260,11 +275,18 @@ class Board {
     showTime(this, frame, time);
   }
 
-  tellFaults({ client, faults }) {
-    if (client !== this.queue.client || !faults?.length) return;
+  /** Say what the store said of operations. @param {{client: string|null, faults: {seq: number, message: string}[]}} answer */
+  tellAnswer({ faults }) {
+    if (this.gone) return;
+    this.tellFaults(faults);
+    showStatus(this);
+  }
+
+  tellFaults(faults) {
     const fresh = faults.filter((fault) => fault.seq === 0 || fault.seq > this.faultSeen);
     if (!fresh.length) return;
     this.faultSeen = Math.max(...fresh.map((fault) => fault.seq), this.faultSeen);
+    this.faults.push(...fresh);
     this.history.forget(fresh.map((fault) => fault.seq));
     this.fault = fresh.map((fault) => fault.message).join(" ");
   }
@@ -299,6 +321,8 @@ class Board {
     this.gone = true;
     this.stop.abort();
     this.release?.abort();
+    this.queue?.close();
+    this.boards?.close();
     this.fitter.disconnect();
     clearTimeout(this.forget);
     clearInterval(this.retry);

@@ -15,10 +15,11 @@ export class Outcome {
 
   /**
    * @param {object} data the board's
-   * @param {number[]} waiting numbers of the operations that are still on their way
+   * @param {{waiting: number[], faults: {seq: number, message: string}[]}} sent numbers of the operations that are still on
+   *   their way, and what was wrong with those that could not be done
    */
-  show(data, waiting) {
-    this.signOff.show(data, waiting);
+  show(data, sent) {
+    this.signOff.show(data, sent);
     const { outcome } = data;
     const shown = JSON.stringify(outcome);
     if (shown === this.shown) return;

@@ -1,28 +1,34 @@
 /**
- * Operations on their way to the store.
+ * Operations on their way to the store, and from there to the board.
  *
- * Every operation has a number; the whole list of those not acknowledged goes with each message, the store takes
- * those it has not seen and answers with the last number it took. The list outlives a reload of the page.
+ * Every operation has a number; all that are not stored go with each message, the store takes those it has not seen and
+ * answers with the last number it took. What is stored stays in the list until a board comes that has it, so that it does
+ * not vanish from the screen meanwhile. The list outlives a reload of the page.
  */
 /** How long a busy machine may take to let a page go that is being left; too short a wait would lose what it had not sent. */
 const PATIENCE_MS = 8000;
+/** So long after something was stored the board is asked for: one board for what is done in quick succession. */
+const SOON_MS = 120;
 
 export class Queue {
   /**
    * @param {string} recordingId
    * @param {Storage} storage where the list outlives a reload
-   * @param {(message: {client: string, ops: object[]}) => void} send
+   * @param {{post: (message: {client: string, ops: object[]}) => Promise<{client: string|null, ack: number, faults: object[]}>,
+   *          ask: (client: string) => void, told: (answer: {client: string|null, faults: object[]}) => void}} ways
+   *   `post` has operations stored, `ask` has the board sent anew, `told` hears the answers
    */
-  constructor(recordingId, storage, send) {
+  constructor(recordingId, storage, ways) {
     this.key = `runthrough.queue.${recordingId}`;
     this.storage = storage;
-    this.send = send;
+    this.ways = ways;
     const kept = read(storage, this.key);
     this.client = kept?.client ?? newName();
     this.seq = kept?.seq ?? 0;
     /** @type {{seq: number, op: string}[]} */
     this.ops = kept?.ops ?? [];
-    this.sent = 0;
+    /** Number of the last operation that is stored. */
+    this.stored = 0;
     /** Nothing is sent before it is known that no other window has this name. */
     this.held = true;
     this.keep();
@@ -63,16 +69,59 @@ export class Queue {
     return entry;
   }
 
-  /** Send everything that was not acknowledged; no two messages are alike, since the page drops repetitions. */
+  /** What is not stored yet. */
+  get unsent() {
+    return this.ops.filter((op) => op.seq > this.stored);
+  }
+
+  /** Send what is not stored; if there is none, ask for the board as it is by now. */
   flush() {
     if (this.held) return;
-    this.sent += 1;
-    this.send({ client: this.client, sent: this.sent, ops: this.ops.map(({ session, ...op }) => op) });
+    if (this.unsent.length) this.deliver();
+    else this.look();
+  }
+
+  /** Ask for the board. */
+  look() {
+    this.ways.ask(this.client);
+  }
+
+  /** Have all stored, one message after the other; without an answer it is tried again later. */
+  async deliver() {
+    if (this.busy) return;
+    this.busy = true;
+    try {
+      while (await this.deliverOnce());
+    } catch {
+      this.unanswered = true; // the server is away, which the page says: see `Remarks.away`
+    }
+    this.busy = false;
+  }
+
+  /** @returns {Promise<boolean>} whether some were stored and there are more */
+  async deliverOnce() {
+    const { client } = this;
+    const answer = await this.ways.post({ client, ops: this.unsent.map(({ session, ...op }) => op) });
+    const taken = answer.client === client && answer.ack > this.stored;
+    if (taken) this.stored = answer.ack;
+    this.ways.told(answer);
+    if (taken) this.soon ??= setTimeout(() => this.lookNow(), SOON_MS);
+    return taken && this.unsent.length > 0;
+  }
+
+  lookNow() {
+    this.soon = null;
+    if (!this.closed) this.look();
+  }
+
+  /** Nothing is asked for any more. */
+  close() {
+    this.closed = true;
   }
 
   /**
-   * @param {string|null|undefined} client whose operations were taken
-   * @param {number} ack number of the last operation taken
+   * @param {string|null|undefined} client whose operations the board has
+   * @param {number} ack number of the last one that it has
    * @returns {boolean} whether any left the list
    */
   acknowledge(client, ack) {
@@ -80,6 +129,7 @@ export class Queue {
     const before = this.ops.length;
     this.ops = this.ops.filter((op) => op.seq > ack);
     this.seq = Math.max(this.seq, ack);
+    this.stored = Math.max(this.stored, ack);
     if (this.ops.length !== before) this.keep();
     return this.ops.length !== before;
   }

@@ -73,7 +73,7 @@ export class Sheet {
 
   /**
    * Show a state; rows that did not change stay as they are, with their focus.
-   * @param {object} scene rows, factsOf (row -> facts), proposals, proposalsSaid, sections, comments, coveredAny, filter, data, waiting
+   * @param {object} scene rows, factsOf (row -> facts), proposals, proposalsSaid, sections, comments, coveredAny, filter, data, waiting, faults
    */
   show(scene) {
     const wanted = [];
@@ -90,7 +90,7 @@ export class Sheet {
     this.proposals.element.hidden = this.tab !== "steps" || this.proposals.empty;
     this.uncoverButton.hidden = !scene.coveredAny;
     this.captions.show(scene.data);
-    this.outcome.show(scene.data, scene.waiting);
+    this.outcome.show(scene.data, scene);
     showTab(this.outcomeTab, scene.data);
     setText(this.commentsTab, `Comments (${scene.comments.length})`);
     const items = threaded(scene.comments).map((comment) => {

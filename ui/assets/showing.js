@@ -27,7 +27,7 @@ export function showAll(board) {
   board.sheet.show({
     rows: board.rows, comments, factsOf: (row) => facts(board, row, proposals), proposals, proposalsSaid: board.firstPass.told.said,
     coveredAny: board.rows.some((row) => covered(board, row)), filter: board.filter,
-    data, waiting: board.queue.ops.map((operation) => operation.seq),
+    data, faults: board.faults, waiting: board.queue.ops.map((operation) => operation.seq),
   });
   board.remarks.show(comments);
   if (board.row) board.hand.show(board.row, board.mine.mark, board.filmWords.of(data, board.row), board.mine.again);
@@ -109,7 +109,7 @@ function showAnalysis(board, { analysis }) {
 /** Show what is on its way, and what there is to say. @param {object} board */
 export function showStatus(board) {
   if (!board.queue) return;
-  const waiting = board.queue.ops.length;
+  const waiting = board.queue.unsent.length;
   const changes = `${waiting} ${waiting === 1 ? "change" : "changes"}`;
   const away = waiting ? `No answer, ${changes} waiting` : "No answer";
   setText(board.parts.status, board.away ? away : waiting ? `Keeping ${changes}` : "All kept");

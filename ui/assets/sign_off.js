@@ -59,14 +59,15 @@ export class SignOff {
 
   /**
    * @param {object} data the board's
-   * @param {number[]} waiting numbers of the operations that are still on their way
+   * @param {{waiting: number[], faults: {seq: number, message: string}[]}} sent numbers of the operations that are still on
+   *   their way, and what was wrong with those that could not be done
    */
-  show(data, waiting) {
+  show(data, { waiting, faults }) {
     this.told = data.sign_off;
     this.waiting = waiting.length > 0;
     const owner = `${data.recording.id} ${data.me.id}`;
     if (owner !== this.owner) this.begin(owner);
-    this.answer(data, waiting);
+    this.answer(faults, waiting);
     const shown = JSON.stringify([this.told, data.me.code]);
     if (shown !== this.shown) {
       this.shown = shown;
@@ -87,7 +88,7 @@ export class SignOff {
   }
 
   /** Say what came of the last press. */
-  answer({ faults }, waiting) {
+  answer(faults, waiting) {
     if (this.seq === null || waiting.includes(this.seq)) return;
     const fault = faults.find((one) => one.seq === this.seq);
     this.seq = null;

@@ -10,22 +10,18 @@ import streamlit as st
 from review.access import Deed
 from review.actions.copies import lacking, restore_copies
 from review.actions.looking import trail_of
-from review.actions.operations import apply
 from review.domain.errors import NotAllowed, NotFound, RunthroughError
 from review.domain.model import Recording
 from review.pipeline.jobs import UNFINISHED
-from review.report.attempt import board
 from review.report.recordings import find, newest
-from review.store.repository import repository
 from ui import components, session
-from ui.acting import acting, everybody
 from ui.ahead import page_report
+from ui.deed_routes import whose_board
 
 _BETWEEN_LOOKS_S: Final = 4.0
 """How often a page looks whether a running analysis has come further."""
 
 _LAST: Final = "last recording"
-_ANSWER: Final = "answer to the board"
 
 
 def show() -> None:
@@ -95,7 +91,7 @@ def _review(recording_id: str) -> None:
             data = fresh.pop() if fresh else _data(recording_id)
         except (NotAllowed, NotFound):
             st.rerun()
-        components.board(data, lambda: _take_queue(recording_id), _take_person)
+        components.board(data, _take_person)
         if running != _unfinished(data):
             st.rerun()
 
@@ -107,31 +103,8 @@ def _unfinished(data: Mapping[str, Any]) -> bool:
 
 
 def _data(recording_id: str) -> dict[str, Any]:
-    home, person = session.home(), session.me()
-    answer: Mapping[str, Any] = st.session_state.get(_ANSWER, {})
-    if answer:
-        data = board(home, recording_id, person, answer.get("ack", 0), answer.get("faults", ()))
-    else:
-        data = page_report(home, person, "/review", recording=recording_id)
-    people = [{"code": one.code, "role": str(one.role)} for one in everybody(home)]
-    return {**data, "client": answer.get("client"), "people": people}
-
-
-def _take_queue(recording_id: str) -> None:
-    """Store the operations that the board sent, as the person they were made by."""
-    sent = st.session_state["board"].get("queue")
-    if not isinstance(sent, Mapping) or sent.get("recording") != recording_id:
-        return
-    home, client = session.home(), str(sent.get("client"))
-    try:
-        person = acting(home, str(sent.get("person")))
-        with repository(home) as repo:
-            ack, faults = apply(repo, person, recording_id, client, sent.get("ops") or [])
-    except RunthroughError as error:
-        known = st.session_state.get(_ANSWER, {})
-        ack = known.get("ack", 0) if known.get("client") == client else 0
-        faults = [{"seq": 0, "message": f"Not kept yet: {error}"}]
-    st.session_state[_ANSWER] = {"client": client, "ack": ack, "faults": faults}
+    beside = whose_board(session.home())
+    return {**page_report(session.home(), session.me(), "/review", recording=recording_id), **beside}
 
 
 def _take_person() -> None:
