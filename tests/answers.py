@@ -28,15 +28,16 @@ class Told:
         return json.loads(self.body)
 
 
-def answered(app: ASGIApp, scope: dict[str, Any], body: bytes = b"") -> Told:
-    """Return what an application answers to one request; the client waits for it and does not leave before."""
+def answered(app: ASGIApp, scope: dict[str, Any], body: bytes = b"", left: bool = False) -> Told:
+    """Return what an application answers to one request; the client waits for it, unless it left before."""
     with ThreadPoolExecutor(1) as aside:
-        return aside.submit(asyncio.run, _sent(app, scope, body)).result()
+        return aside.submit(asyncio.run, _sent(app, scope, body, left)).result()
 
 
-async def _sent(app: ASGIApp, scope: dict[str, Any], body: bytes) -> Told:
+async def _sent(app: ASGIApp, scope: dict[str, Any], body: bytes, left: bool) -> Told:
     answers: list[Message] = []
-    waiting = [{"type": "http.request", "body": body, "more_body": False}]
+    asked = {"type": "http.request", "body": body, "more_body": False}
+    waiting: list[dict[str, Any]] = [{"type": "http.disconnect"} if left else asked]
 
     async def receive() -> Message:
         if not waiting:

@@ -6,6 +6,7 @@ import contextlib
 import gc
 import os
 import socket
+import sys
 import threading
 import time
 import urllib.error
@@ -137,6 +138,7 @@ def serve(
     gc.collect()
     gc.freeze()  # what is here by now stays; looking through all of it again held up pages for a tenth of a second
     gc.set_threshold(*_SELDOM)
+    sys.setswitchinterval(_SWITCH_S)
     with contextlib.suppress(KeyboardInterrupt):
         app.run(
             config={
@@ -152,6 +154,10 @@ def serve(
 _SELDOM: Final = (50_000, 20, 50)
 """After how many new objects those that are of no use any more are looked for: the report of a class makes a hundred
 thousand that stay until it is told, and looking through them each time took a tenth of it."""
+
+_SWITCH_S: Final = 0.0005
+"""How long a thread may keep Python from the others, seconds: a request asks the database some times, and waits for up
+to this long after each answer for whoever computes just then."""
 
 _THEMES: Final = {"light": _LIGHT, "dark": _DARK}
 

@@ -16,9 +16,9 @@ from review.store.repository import reading, repository
 from ui.acting import everybody
 from ui.answering import ASK_AGAIN, Answers, Handler, said_in, threaded
 
-AT_ONCE: Final = 2
+AT_ONCE: Final = 1
 """Threads that store, and do nothing else: nobody's mark waits for other people's boards and pictures. As many put
-boards together: more of them only take turns at the interpreter."""
+boards together: two only take turns at the interpreter and at the database, and made no more of them."""
 
 
 def whose_board(home: Home, client: str | None = None) -> dict[str, Any]:

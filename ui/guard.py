@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from contextlib import suppress
+from collections.abc import Collection, Hashable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from functools import cached_property
@@ -28,10 +27,14 @@ from ui.acting import AS_ANOTHER, AT_THE_DOOR, note_refusal
 from ui.answering import ASK_AGAIN, QUICK
 from ui.cookies import secret_of
 from ui.doors import SOCKET, Door, Way, door_to
-from ui.recent import READING, Recent
+from ui.recent import Recent
 
 OWN_NAMES: Final = frozenset({"127.0.0.1", "localhost", "[::1]"})
 """Names under which this machine reaches itself."""
+
+READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+STATE: Final = "/api/version/"
+DEEDS: Final = "/api/deeds/"
 
 _NO_DOOR: Final = "There is nothing at this address."
 _NOT_SIGNED_IN: Final = "Nobody is signed in here any more. Sign in, then try again; nothing was changed."
@@ -59,7 +62,7 @@ class Guard:
         self._app = app
         self._home = home
         self._names = OWN_NAMES | {name.lower() for name in names}
-        self._gate = CapacityLimiter(QUICK)
+        self._gate, self._first = CapacityLimiter(QUICK), CapacityLimiter(1)
         self._recent = Recent()
 
     @cached_property
@@ -73,14 +76,9 @@ class Guard:
             return
         refusal = _refusal(scope, self._names)
         if refusal is None:
-            recording_id = self._recent.recording(scope)
-            if recording_id is not None and self._database is not None:
-                told = await to_thread.run_sync(version_now, self._database, recording_id, limiter=self._gate)
-                await JSONResponse({"version": told}, headers=ASK_AGAIN)(scope, receive, send)
-                return
-            found = await to_thread.run_sync(self._look, scope, limiter=self._gate)
+            found = await self._find(scope)
             if not isinstance(found, Response):
-                await self._let_in(found, scope, receive, self._recent.watched(scope, send))
+                await self._let_in(found, scope, receive, send)
                 return
             refusal = found
         if scope["type"] == "websocket":
@@ -89,6 +87,21 @@ class Guard:
         else:
             await refusal(scope, receive, send)
 
+    async def _find(self, scope: Scope) -> Person | Response | None:
+        """Return who asks, as `_look` does; who was let in a moment ago is not looked up again."""
+        if self._database is None:
+            return None
+        asked = _Asked(scope)
+        if asked.may_change_rights:
+            self._recent.forget()
+        elif (person := self._recent.person(asked.key)) is not None and not asked.for_another(person):
+            if asked.state_of is None:
+                return person
+            told = await to_thread.run_sync(version_now, self._database, asked.state_of, limiter=self._gate)
+            return JSONResponse({"version": told}, headers=ASK_AGAIN)
+        gate = self._first if asked.stores else self._gate  # nobody's mark waits for what others look at
+        return await to_thread.run_sync(self._look, self._database, asked, limiter=gate)
+
     async def _let_in(self, person: Person | None, scope: Scope, receive: Receive, send: Send) -> None:
         token = AT_THE_DOOR.set(person)
         try:
@@ -96,23 +109,23 @@ class Guard:
         finally:
             AT_THE_DOOR.reset(token)
 
-    def _look(self, scope: Scope) -> Person | Response | None:
+    def _look(self, database: Database, asked: _Asked) -> Person | Response | None:
         """Return who asks, None where nobody needs to sign in, or the refusal."""
-        if self._database is None:
-            return None
-        at, asked = datetime.now(UTC), _Asked(scope)
-        with reading(self._database) as repo:
+        at = datetime.now(UTC)
+        with reading(database) as repo:
             if not repo.courses().signing_in():
                 return None
             holding = holder(repo, asked.secret, at)
             person = holding[0] if holding else None
             refusal = _turned_away(repo, asked, person)
         if holding is not None:
-            note_use(self._database, holding[1], at)
+            note_use(database, holding[1], at)
         if refusal is None:
+            if person is not None and asked.there and not asked.may_change_rights:
+                self._recent.note(asked.key, person)
             return person
         if refusal.deed is not None and person is not None:
-            note_refusal(self._database, person, refusal.deed, refusal.recording_id)
+            note_refusal(database, person, refusal.deed, refusal.recording_id)
         return refusal.answer
 
 
@@ -123,7 +136,35 @@ class _Asked:
         self.scope = scope
         self.secret = secret_of(HTTPConnection(scope).cookies, str(scope.get("scheme", "")) in ("https", "wss"))
         self.codes = QueryParams(scope.get("query_string", b"")).getlist("as")
-        self.found = door_to(str(scope["path"]), SOCKET if scope["type"] == "websocket" else str(scope["method"]))
+        self.method = SOCKET if scope["type"] == "websocket" else str(scope["method"])
+        self.found = door_to(str(scope["path"]), self.method)
+        self.recording = None if self.found is None else self.found[1].get(self.found[0].recording or "")
+        self.there = True
+
+    @property
+    def key(self) -> Hashable:
+        """All that it hangs on whether somebody is let in, but for the code of who is to act."""
+        return self.secret, None if self.found is None else self.found[0].to, self.recording
+
+    @property
+    def may_change_rights(self) -> bool:
+        """Whether somebody may see more or less after it; what is stored at `DEEDS` lets nobody see another's film."""
+        return self.method not in {*READING, SOCKET} and not self.stores
+
+    @property
+    def stores(self) -> bool:
+        """Whether it stores what was done on a board."""
+        return str(self.scope["path"]).startswith(DEEDS)
+
+    @property
+    def state_of(self) -> str | None:
+        """Return of which recording just the text is asked for that changes when somebody says something."""
+        path = str(self.scope["path"])
+        return self.recording if self.method == "GET" and path.startswith(STATE) else None
+
+    def for_another(self, person: Person) -> bool:
+        """Tell whether somebody else than this person is to act."""
+        return any(code != person.code for code in self.codes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,25 +180,27 @@ def _turned_away(repo: Repository, asked: _Asked, person: Person | None) -> _Ref
     """Return the refusal of a request, None where it may go on; what is not there the route itself tells."""
     if asked.found is None:
         return _Refusal(_said(404, _NO_DOOR), "come to an address without a door")
-    door, names = asked.found
+    door, _ = asked.found
     if door.to is Way.OPEN:
         return None
     if person is None:
         return _Refusal(_to_sign_in(asked.scope, door))
-    if any(code != person.code for code in asked.codes):
+    if asked.for_another(person):
         message = f"{person.code} is signed in here, and somebody else was to act. Nothing was read or changed."
         return _Refusal(_said(403, message), AS_ANOTHER)
     if not isinstance(door.to, Deed):
         return None
-    return _not_allowed(repo, person, door.to, None if door.recording is None else names[door.recording])
+    return _not_allowed(repo, asked, person, door.to)
 
 
-def _not_allowed(repo: Repository, person: Person, deed: Deed, recording_id: str | None) -> _Refusal | None:
-    allowed = True
-    with suppress(NotFound):
-        allowed = may(person, deed, None if recording_id is None else repo.recording(recording_id))
+def _not_allowed(repo: Repository, asked: _Asked, person: Person, deed: Deed) -> _Refusal | None:
+    try:
+        allowed = may(person, deed, None if asked.recording is None else repo.recording(asked.recording))
+    except NotFound:
+        asked.there = False
+        return None
     message = f"{person.code} may not {deed}. Nothing was read or changed."
-    return None if allowed else _Refusal(_said(403, message), str(deed), recording_id)
+    return None if allowed else _Refusal(_said(403, message), str(deed), asked.recording)
 
 
 def _said(status: int, message: str) -> Response:

@@ -1,31 +1,24 @@
-"""Who was let in to the state of a recording a moment ago: every open page asks for it again and again."""
+"""Who was let in where a moment ago: open pages ask for the same again and again."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from typing import Final
 
-from starlette.datastructures import Headers
-from starlette.types import Message, Scope, Send
-
-STATE: Final = "/api/version/"
-DEEDS: Final = "/api/deeds/"
-"""What is stored there opens or closes no recording but that which an exemplar was made of."""
+from review.domain.model import Person
 
 KEPT_S: Final = 2.0
-"""For so long one may still hear that something changed after a right was taken away elsewhere, or an exemplar off."""
+"""For so long somebody may still come in after a right, or a login, was taken away by another process."""
 
 _MOST: Final = 10_000
-READING: Final = frozenset({"GET", "HEAD", "OPTIONS"})
-
-_Key = tuple[str, str, bytes, str]
 
 
 class Recent:
-    """Remembers requests for a state that were answered, until a request may have changed who sees what.
+    """Remembers who was let in, for a moment, or until a request may have changed who may come where.
 
-    Only that of which nobody learns what was said is told so: a text that changes when somebody says something.
+    What is behind a door asks again whether a person may see a recording, but for the text that changes when somebody
+    says something of it.
 
     Parameters
     ----------
@@ -35,37 +28,25 @@ class Recent:
 
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
         self._now = now
-        self._until: dict[_Key, float] = {}
+        self._let_in: dict[Hashable, tuple[float, Person]] = {}
 
-    def recording(self, scope: Scope) -> str | None:
-        """Return the id of the recording whose state is asked for by who got it a moment ago; None otherwise."""
-        if scope["type"] != "http":
-            return None
-        if scope["method"] not in READING and not str(scope["path"]).startswith(DEEDS):
-            self._until.clear()
-        if not _for_state(scope) or self._until.get(_key(scope), 0.0) <= self._now():
-            return None
-        return str(scope["path"]).removeprefix(STATE)
+    def person(self, key: Hashable) -> Person | None:
+        """Return who was let in by this key a moment ago; None if nobody was."""
+        until, person = self._let_in.get(key, (0.0, None))
+        return person if until > self._now() else None
 
-    def watched(self, scope: Scope, send: Send) -> Send:
-        """Return what sends an answer, and remembers a state that was told."""
-        if not _for_state(scope):
-            return send
+    def note(self, key: Hashable, person: Person) -> None:
+        """Remember who was let in.
 
-        async def sent(message: Message) -> None:
-            if message["type"] == "http.response.start" and message["status"] == 200:
-                if len(self._until) >= _MOST:
-                    self._until.clear()
-                self._until[_key(scope)] = self._now() + KEPT_S
-            await send(message)
+        Parameters
+        ----------
+        key
+            All that it hung on: the login, and what was asked for.
+        """
+        if len(self._let_in) >= _MOST:
+            self._let_in.clear()
+        self._let_in[key] = (self._now() + KEPT_S, person)
 
-        return sent
-
-
-def _for_state(scope: Scope) -> bool:
-    return scope["type"] == "http" and scope["method"] == "GET" and str(scope["path"]).startswith(STATE)
-
-
-def _key(scope: Scope) -> _Key:
-    asked = str(scope.get("scheme", "")), str(scope["path"]), bytes(scope.get("query_string", b""))
-    return *asked, Headers(scope=scope).get("cookie", "")
+    def forget(self) -> None:
+        """Let everybody be asked again."""
+        self._let_in.clear()

@@ -34,7 +34,7 @@ from review.store.vault import bucket_of, is_kept
 from ui import assets
 from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
-from ui.answering import ASK_AGAIN, QUICK, Answers, Handler, said_in, threaded
+from ui.answering import ASK_AGAIN, GONE, QUICK, Answers, Handler, said_in, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
 from ui.bucket_films import from_bucket
 from ui.caption_routes import Captions
@@ -107,6 +107,8 @@ def _answered(home: Home, handler: Handler) -> Handler:
     async def answer(request: Request) -> Response:
         try:
             return await handler(request)
+        except ClientDisconnect:
+            return Response(status_code=GONE)
         except RunthroughError as error:
             person = AT_THE_DOOR.get()
             if isinstance(error, NotAllowed) and person is not None:
@@ -286,7 +288,7 @@ class _Uploads(Answers):
                 raise
             return fault(507, f"The disk with {self._home.root} is full. What was sent is kept: make room and go on.")
         except ClientDisconnect:
-            return Response(status_code=499)
+            return Response(status_code=GONE)
         here = self._arrivals.offset(uid)
         grown(self._home, max(0, here - offset))
         if taken is None:

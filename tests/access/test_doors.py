@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import ast
 import inspect
+import json
 from collections.abc import Iterator
 from typing import Final
 
 import pytest
 
 from review.access import Deed
+from review.actions.handing_in import take_peer_back
 from review.store.repository import reading
 from tests.access.asking import ask
 from tests.access.school import CODES, FILMS, School, build, copy_database, film_id
@@ -245,6 +247,27 @@ def test_parts_and_names_of_recordings_open_nothing(school: School, named: str) 
     told = ask(school.home, "GET", f"/api/version/{named}", school.logins["fellow"])
     assert told.status == 404
     assert not any(film_id(kind) in told.body.decode() for kind in FILMS)
+
+
+def test_a_recording_that_is_not_there_is_told_again_and_again(school: School) -> None:
+    """Who may come to a door is remembered for a moment, but not for what is not there."""
+    answers = [ask(school.home, "GET", "/api/version/0123456789ab", school.logins["maker"]) for _ in range(3)]
+    assert [told.status for told in answers] == [404] * 3
+
+
+def test_who_lost_a_right_elsewhere_sees_nothing_more(school: School) -> None:
+    """What is behind the door asks again: only that something was said may be heard for a moment."""
+    film, secret = film_id("shared"), school.logins["peer"]
+    ways = [f"/api/version/{film}", f"/api/board/{film}", f"/api/people/{film}", f"/api/chapters/{film}.vtt"]
+    assert [ask(school.home, "GET", way, secret).status for way in ways] == [200, 200, 200, 200]
+    with reading(school.home) as repo:
+        maker = repo.person(CODES["maker"])
+    take_peer_back(school.home, maker, film, CODES["peer"])
+    assert [ask(school.home, "GET", way, secret).status for way in ways[1:]] == [403, 403, 403]
+    body = json.dumps({"client": "browser-1", "ops": [{"seq": 1, "op": "uncover"}]}).encode()
+    assert ask(school.home, "POST", f"/api/deeds/{film}", secret, body).status == 403
+    assert ask(school.home, "POST", "/sign-out", secret).status == 303
+    assert [ask(school.home, "GET", way, secret).status for way in ways] == [401] * 4
 
 
 def test_other_sites_and_other_names_are_refused_before_anything_else(school: School) -> None:

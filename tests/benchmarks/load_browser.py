@@ -22,6 +22,9 @@ PATIENCE_S: Final = 10.0
 LOOK_EVERY_S: Final = 0.8
 """As often as the page asks whether others said something."""
 
+BOARD_PATIENCE_S: Final = 20.0
+"""So long the page waits for a board."""
+
 SOON_S: Final = 0.12
 """So long after something was stored the page asks for the board that has it."""
 
@@ -185,7 +188,8 @@ class Browser:
         while self._wanted and not self._asking:
             self._wanted, self._asking = False, True
             film, code = self._seat.recording.id, self._seat.code
-            told = await self._get(f"/api/board/{film}?as={code}&client={self._client}", "/api/board")
+            where = f"/api/board/{film}?as={code}&client={self._client}"
+            told = await self._get(where, "/api/board", patience_s=BOARD_PATIENCE_S)
             self._asking = False
             if told:
                 await self._take(json.loads(told))
@@ -252,11 +256,23 @@ class Browser:
                 await self._ask()
 
     async def _get(
-        self, path: str, kind: str, headers: Mapping[str, str] | None = None, body: bytes | None = None
+        self,
+        path: str,
+        kind: str,
+        headers: Mapping[str, str] | None = None,
+        body: bytes | None = None,
+        patience_s: float = PATIENCE_S,
     ) -> bytes:
         """Fetch an address whole, or send something there; nothing where that failed, which is counted."""
         began, way = time.monotonic(), "GET" if body is None else "POST"
-        asked = self._session.request(way, self._address + path, headers=headers, data=body, allow_redirects=False)
+        asked = self._session.request(
+            way,
+            self._address + path,
+            headers=headers,
+            data=body,
+            allow_redirects=False,
+            timeout=aiohttp.ClientTimeout(total=patience_s),
+        )
         try:
             async with asked as answer:
                 body = await answer.read()
