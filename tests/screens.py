@@ -186,3 +186,8 @@ def modules_run(chromium: Any, site: Site, *names: str) -> Iterator[Callable[...
     )
     yield lambda code, argument=None: page.evaluate(code, argument)
     page.close()
+
+
+def all_kept(page: Any, timeout_ms: float) -> None:
+    """Wait until all that was done on the Review page is stored, and the board has it."""
+    page.locator('[data-testid="status"][data-shown="all"]').get_by_text("All kept").wait_for(timeout=timeout_ms)

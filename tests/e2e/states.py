@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tests.e2e.coded import open_film
+from tests.screens import all_kept
 
 PATIENCE_MS = 60_000
 
@@ -90,7 +91,7 @@ def take(page: Any, key: str) -> Any:
 
 def kept(page: Any) -> None:
     """Wait until everything that was done is acknowledged."""
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+    all_kept(page, PATIENCE_MS)
 
 
 def reviewing(page: Any, scene: Scene) -> Iterator[str]:

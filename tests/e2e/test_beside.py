@@ -15,7 +15,7 @@ from review.store.home import Home
 from review.store.repository import reading, repository
 from tests.e2e.coded import RATE_HZ, even_ms, open_film, shown, write_coded
 from tests.homes import learners_home
-from tests.screens import serving
+from tests.screens import all_kept, serving
 
 pytestmark = pytest.mark.browser
 
@@ -118,7 +118,7 @@ def test_an_instructor_makes_a_mark_the_exemplar(page: Any, filmed: tuple[str, H
     assert kept == [(STEP, THERE_S)]
     page.get_by_test_id("beside-detach").click()
     page.get_by_test_id("beside-said").get_by_text("can become one").wait_for(timeout=30_000)
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=30_000)
+    all_kept(page, 30_000)
     with reading(home) as repo:
         assert list(repo.exemplars().of_checklist("balance_only")) == []
 

@@ -13,7 +13,7 @@ from review.store.home import Home
 from review.store.repository import reading, repository
 from tests.e2e.coded import open_film
 from tests.e2e.sheets import furnish
-from tests.screens import serving
+from tests.screens import all_kept, serving
 
 pytestmark = pytest.mark.browser
 
@@ -56,7 +56,7 @@ def test_criteria_are_graded_by_keys_and_uncover_the_step(chromium: Any, site: S
     row.get_by_text("I-02 (instructor)").wait_for(timeout=PATIENCE_MS)
     page.keyboard.press("u")
     page.get_by_test_id("message").get_by_text("Undone: your grade").wait_for()
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+    all_kept(page, PATIENCE_MS)
     with reading(home) as repo:
         mine = {
             one.criterion_id: (one.level, one.confidence)

@@ -16,7 +16,7 @@ from review.store.rows import Job
 from review.store.words import WordStore
 from tests.e2e.coded import even_ms, open_film, write_coded
 from tests.pipeline.test_proposals import BALANCE, said
-from tests.screens import serving
+from tests.screens import all_kept, serving
 
 pytestmark = pytest.mark.browser
 
@@ -44,7 +44,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
 
 
 def _kept(page: Any) -> None:
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+    all_kept(page, PATIENCE_MS)
 
 
 def test_proposals_are_taken_moved_and_refused_by_keys(chromium: Any, site: Site) -> None:

@@ -13,7 +13,7 @@ from review.store.home import Home
 from review.store.repository import reading, repository
 from tests.e2e.coded import open_film
 from tests.e2e.sheets import STEPS, furnish, look
-from tests.screens import serving
+from tests.screens import all_kept, serving
 
 pytestmark = pytest.mark.browser
 
@@ -55,7 +55,7 @@ def peer(chromium: Any, site: Site) -> Iterator[Any]:
 
 def kept(page: Any) -> None:
     """Wait until everything that was done is acknowledged."""
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+    all_kept(page, PATIENCE_MS)
 
 
 def row(page: Any, key: str) -> Any:

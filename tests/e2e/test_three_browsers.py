@@ -19,7 +19,7 @@ from review.domain.signoff import Finding
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
 from tests.e2e.coded import even_ms, write_coded
-from tests.screens import browser_program, serving
+from tests.screens import all_kept, browser_program, serving
 
 pytestmark = pytest.mark.browser
 
@@ -210,7 +210,7 @@ def comment(page: Any, text: str) -> None:
     page.keyboard.type(text)
     page.keyboard.press("Enter")
     page.get_by_test_id("comment").get_by_text(text).first.wait_for(timeout=PATIENCE_MS)
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=PATIENCE_MS)
+    all_kept(page, PATIENCE_MS)
 
 
 def sign(page: Any) -> None:

@@ -15,7 +15,7 @@ from review.store.repository import reading, repository
 from tests.e2e.coded import open_film, shown, write_coded
 from tests.e2e.touch import Fingers
 from tests.homes import learners_home
-from tests.screens import serving
+from tests.screens import all_kept, serving
 
 pytestmark = pytest.mark.browser
 
@@ -81,7 +81,7 @@ def take(page: Any, step: str) -> None:
 
 def kept(page: Any) -> None:
     """Wait until everything that was done is acknowledged."""
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=30_000)
+    all_kept(page, 30_000)
 
 
 def mine(filmed: tuple[str, Home, Recording], step: str = DRAWN) -> list[tuple[float, float]]:

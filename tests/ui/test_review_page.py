@@ -10,6 +10,7 @@ import pytest
 from review.domain.model import Recording
 from review.store.home import Home
 from review.store.repository import reading
+from tests.screens import all_kept
 
 pytestmark = pytest.mark.browser
 
@@ -47,7 +48,7 @@ def open_review(page: Any, address: str) -> None:
 
 def kept(page: Any) -> None:
     """Wait until everything that was done is acknowledged."""
-    page.get_by_test_id("status").get_by_text("All kept").wait_for(timeout=15_000)
+    all_kept(page, 15_000)
 
 
 def frame(page: Any, number: int) -> None:

@@ -114,6 +114,7 @@ export function showStatus(board) {
   const away = waiting ? `No answer, ${changes} waiting` : "No answer";
   setText(board.parts.status, board.away ? away : waiting ? `Keeping ${changes}` : "All kept");
   board.parts.status.dataset.look = board.away ? "away" : waiting ? "busy" : "good";
+  board.parts.status.dataset.shown = board.queue.ops.length ? "behind" : "all"; // what is kept may not be on the board yet
   const fetching = board.player.fetching ? "Fetching the film and the times of its frames." : "";
   const text = board.message ?? board.fault ?? fetching;
   setText(board.parts.message, text);
