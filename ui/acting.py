@@ -38,6 +38,8 @@ def everybody(home: Home) -> tuple[Person, ...]:
 
     Where people sign in, that is nobody.
     """
+    if _at_the_door() is not None:
+        return ()
     with reading(home) as repo:
         if repo.courses().signing_in():
             return ()

@@ -77,8 +77,15 @@ MOST_SAID: Final = 4 * 2**20
 """Bytes that a page says at once at most; a checklist of hundreds of steps has a tenth of it."""
 
 
-async def said_in(request: Request) -> dict[str, Any]:
+async def said_in(request: Request, again: str = "try again") -> dict[str, Any]:
     """Return the JSON object in the body of a request, as `json_object` reads it.
+
+    Parameters
+    ----------
+    request
+        Whose body.
+    again
+        What to do once the page was loaded anew, if it is refused.
 
     Raises
     ------
@@ -92,10 +99,10 @@ async def said_in(request: Request) -> dict[str, Any]:
             raise EntryRefused(
                 f"More than {MOST_SAID >> 20} MiB came at once, more than a page says. Nothing was changed; reload it."
             )
-    return json_object(bytes(content))
+    return json_object(bytes(content), again)
 
 
-def json_object(content: bytes) -> dict[str, Any]:
+def json_object(content: bytes, again: str = "try again") -> dict[str, Any]:
     """Return the JSON object that a page sent; an empty one for nothing.
 
     Raises
@@ -106,7 +113,7 @@ def json_object(content: bytes) -> dict[str, Any]:
     try:
         found = json.loads(content or b"{}")
     except ValueError as error:
-        raise EntryRefused("A JSON object was expected. Reload the page and try again.") from error
+        raise EntryRefused(f"A JSON object was expected. Reload the page and {again}.") from error
     if not isinstance(found, dict):
-        raise EntryRefused("A JSON object was expected. Reload the page and try again.")
+        raise EntryRefused(f"A JSON object was expected. Reload the page and {again}.")
     return found

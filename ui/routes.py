@@ -314,7 +314,7 @@ class _Uploads(Answers):
 
     async def finish(self, request: Request) -> Response:
         """Start adding the film; its progress is then told by GET."""
-        said = await said_in(request)
+        said = await said_in(request, "choose the film again")
         await run_in_threadpool(self._expect_own, request)
         person = await run_in_threadpool(acting, self._home, said.get("as"))
         started = self._arrivals.finish(request.path_params["uid"], person, Wishes.of(said))

@@ -72,7 +72,7 @@ def proposed(home: Home, person: Person, recording_id: str) -> dict[str, Any]:
         return {"proposals": [], "said": _unheard(known)}
     open_ones = still_open(found, known.marks, known.refusals)
     shown = [_shown(one, known) for one in open_ones if one.interval.onset_s < recording.duration_s]
-    return {"proposals": shown, "said": "" if shown else ALL_DONE if found else _nothing(known)}
+    return {"proposals": shown, "said": "" if shown else _none_shown(known, bool(found))}
 
 
 def first_pass(
@@ -155,7 +155,9 @@ def _unheard(known: _Known) -> str:
     return LATER if known.unfinished and known.recording.slow_motion == 1 else UNHEARD
 
 
-def _nothing(known: _Known) -> str:
+def _none_shown(known: _Known, found: bool) -> str:
+    if found:
+        return ALL_DONE
     return NOT_YET if known.unfinished else NOTHING
 
 

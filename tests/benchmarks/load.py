@@ -8,10 +8,9 @@ does. Each browser holds a login of its own and does, over loopback alone, what 
 in stretches of 256 KiB, asks every 0.8 s whether others said something and has the board sent anew if so, marks a step
 about every 12 s (a sheet of 40 places within 8 minutes), has the board sent anew, and then fetches what belongs to the
 new mark. A mark counts from when it is sent until the server answers that it is stored; how long it is until a board
-comes that has it is told beside it. At the end the server is
-ended, and the database is asked for each acknowledged mark: it has to be there exactly once. The browsers share the
-machine with the server, so their own seconds of computing are told as well. The PostgreSQL server is that of the tests,
-which does not wait for the disk.
+comes that has it is told beside it. At the end the server is ended, and the database is asked for each acknowledged
+mark: it has to be there exactly once. The browsers share the machine with the server, so their own seconds of computing
+are told as well. The PostgreSQL server is that of the tests, which does not wait for the disk.
 """
 
 from __future__ import annotations

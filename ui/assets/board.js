@@ -286,7 +286,7 @@ class Board {
     const fresh = faults.filter((fault) => fault.seq === 0 || fault.seq > this.faultSeen);
     if (!fresh.length) return;
     this.faultSeen = Math.max(...fresh.map((fault) => fault.seq), this.faultSeen);
-    this.faults.push(...fresh);
+    this.faults.push(...fresh.filter((fault) => fault.seq > 0));
     this.history.forget(fresh.map((fault) => fault.seq));
     this.fault = fresh.map((fault) => fault.message).join(" ");
   }

@@ -104,7 +104,7 @@ export class Queue {
     const answer = await this.ways.post({ client, ops: this.unsent.map(({ session, ...op }) => op) });
     const taken = answer.client === client && answer.ack > this.stored;
     if (taken) this.stored = answer.ack;
-    this.ways.told(answer);
+    if (!this.closed) this.ways.told(answer);
     if (taken) this.soon ??= setTimeout(() => this.lookNow(), SOON_MS);
     return taken && this.unsent.length > 0;
   }
