@@ -1,4 +1,4 @@
-"""The page Course, for whoever runs one: who belongs to it, invitations, and what the course is."""
+"""The page Course, for whoever runs one: who belongs to it, invitations, what the course is, and its room."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from review.actions import courses, inviting
 from review.domain.course import Course, CourseRole
 from review.domain.errors import EntryRefused, InputError
 from review.domain.model import Person
-from review.report.course_room import course_room
+from review.report.course_room import course_room, gigabytes
 from review.report.members import members, owned
 from review.store.repository import Repository, reading, repository
 from ui.acting import acting, signing_in
@@ -64,7 +64,7 @@ class CoursePage(Answers):
             rows = members(repo, person, course.id)
             room = course_room(self._home, repo, person, course.id)["words"]
         others = [f'<a href="/course?course={one.id}">{escape(one.title)}</a>' for one in own if one is not course]
-        beside = (_inviting(course), _settings(course, room))
+        beside = (_inviting(course), _settings(course) + _room(course, room))
         forms = f'<div class="beside">{"".join(f"<section>{one}</section>" for one in beside)}</div>'
         parts = [above, f"<p>{' '.join(others)}</p>" if others else "", _people(course, rows), forms]
         return page(course.title, parts, status, way_back=True)
@@ -107,7 +107,25 @@ def _change_course(repo: Repository, person: Person, course_id: str, given: dict
     return told("The course was changed.", good=True)
 
 
-_DEEDS: Final = {"invite": _invite, "renew": _renew, "set": _set, "remove": _remove, "course": _change_course}
+def _set_quota(repo: Repository, person: Person, course_id: str, given: dict[str, str]) -> str:
+    text = given.get("gigabytes", "nothing").strip()
+    if text and not re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,9})?", text):
+        raise EntryRefused(
+            f"{text[:20]!r} came as a limit; expected a number of gigabytes such as 50 or 0.5, or an empty field for "
+            "no limit. Nothing was changed."
+        )
+    courses.set_quota(repo, person, course_id, float(text) if text else None)
+    return told(f"The films of this course may take {text} GB now." if text else "There is no limit now.", good=True)
+
+
+_DEEDS: Final = {
+    "invite": _invite,
+    "renew": _renew,
+    "set": _set,
+    "remove": _remove,
+    "course": _change_course,
+    "quota": _set_quota,
+}
 
 
 def _role(word: str) -> CourseRole:
@@ -153,7 +171,7 @@ def _inviting(course: Course) -> str:
     return f"<h2>Invite</h2>{form('/course', fields, 'Make links', {'deed': 'invite', 'course': course.id})}"
 
 
-def _settings(course: Course, room: str) -> str:
+def _settings(course: Course) -> str:
     days = "" if course.retention_days is None else str(course.retention_days)
     fields = [
         field("Title", "title", value=course.title, required=""),
@@ -167,4 +185,16 @@ def _settings(course: Course, room: str) -> str:
         ),
     ]
     changing = form("/course", fields, "Change the course", {"deed": "course", "course": course.id})
-    return f"<h2>Course</h2><p>Films: {room}</p>{changing}"
+    return f"<h2>Course</h2>{changing}"
+
+
+def _room(course: Course, room: str) -> str:
+    limit = field(
+        "At most, in GB",
+        "gigabytes",
+        hint="empty: no limit; films that are here stay",
+        value=gigabytes(course.quota_bytes),
+        inputmode="decimal",
+    )
+    limiting = form("/course", [limit], "Set the limit", {"deed": "quota", "course": course.id})
+    return f"<h2>Room for films</h2><p>{room}</p>{limiting}"

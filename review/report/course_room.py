@@ -36,3 +36,14 @@ def room_words(used_bytes: int, quota_bytes: int | None) -> str:
     """
     used = f"{used_bytes / 1e9:.1f}"
     return f"{used} GB used; no limit is set" if quota_bytes is None else f"{used} of {quota_bytes / 1e9:g} GB used"
+
+
+def gigabytes(size: int | None) -> str:
+    """Write bytes as a number of gigabytes, to the byte, as a field takes it back; nothing for None.
+
+    Examples
+    --------
+    >>> gigabytes(50_000_000_000), gigabytes(12_345_678_901), gigabytes(None)
+    ('50', '12.345678901', '')
+    """
+    return "" if size is None else f"{size / 1e9:.9f}".rstrip("0").rstrip(".")
