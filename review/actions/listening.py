@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from review.domain.transcript import Listening
-from review.pipeline.plan import WORDS
+from review.pipeline.chunk import WORDS
 from review.speech.model import find_voice_model
 from review.store.home import Home
 from review.store.repository import reading, repository

@@ -21,14 +21,15 @@ from review.domain.transcript import Listening
 from review.measures import registry
 from review.measures.life import lifeless
 from review.pipeline.choose import chosen
+from review.pipeline.chunk import SOUND, Chunk
 from review.pipeline.hearing import listening_chunks
+from review.pipeline.listening import Heard, ListeningOrder
 from review.pipeline.orders import Order, Seen
 from review.pipeline.people import Bodies, bodies_of
 from review.pipeline.plan import (
     BASE_NEEDS,
     STAGES,
     SURVEY,
-    Chunk,
     Span,
     glances,
     plan,
@@ -120,15 +121,27 @@ class Desk:
             self._planned = self._plan()
         return self._planned
 
-    def next(self, taken: Container[str]) -> Chunk | None:
+    def next(self, taken: Container[str], small: bool = False) -> Chunk | None:
         """Return what should be done next and nobody has taken; nothing is looked at closely before the first look.
 
         The sound comes first: where steps seem to lie is told as soon as all was listened to.
+
+        Parameters
+        ----------
+        taken
+            Keys of what others are at.
+        small
+            Whether memory is to be spared: nothing is looked at beside the recogniser, which is large enough.
         """
         waiting = self.waiting()
         early = any(chunk.stage == 0 for chunk in waiting)
-        free = (chunk for chunk in waiting if chunk.key not in taken)
+        ears = small and SOUND in self._tracks.done() and self.listens()
+        free = (chunk for chunk in waiting if chunk.key not in taken and (chunk.hears or not ears))
         return next((chunk for chunk in free if chunk.stage == 0 or chunk.hears or not early), None)
+
+    def listens(self) -> bool:
+        """Tell whether there is sound that nobody has listened to yet."""
+        return any(chunk.hears for chunk in self.waiting())
 
     def is_done(self, chunk: Chunk) -> bool:
         """Tell whether somebody finished a chunk; it is then no longer waited for."""
@@ -137,32 +150,39 @@ class Desk:
         self._planned = None
         return True
 
-    def order(self, chunk: Chunk) -> Order:
-        """Make the order for a chunk."""
+    def order(self, chunk: Chunk) -> Order | ListeningOrder:
+        """Make the order for a chunk: to look, or to listen."""
         self._since = self._since or time.monotonic()
-        voice_model = Path(self._listening.model) if self._listening.model else None
         film = at_hand(self._home, self.recording.original)
-        return Order.of(film, self.recording, chunk, self._times, self._models_folder, voice_model)
+        if chunk.hears and chunk.key != SOUND:
+            voice_model = Path(self._listening.model) if self._listening.model else None
+            return ListeningOrder(chunk, film, self._times, voice_model)
+        return Order.of(film, self.recording, chunk, self._times, self._models_folder)
 
-    def keep(self, chunk: Chunk, seen: Seen) -> None:
+    def keep(self, chunk: Chunk, came: Seen | Heard) -> None:
         """Keep what came of a chunk; it is on the disk when this returns."""
+        if isinstance(came, Heard):
+            self._words.put(chunk.first, chunk.stop, came.words)
+        else:
+            self._keep_seen(chunk, came)
+        self._tracks.mark_done(chunk.key)
+        self._done_ms += chunk.cost
+        if chunk.stage == 0 or (isinstance(came, Seen) and self._astray(came)):
+            self._planned = None
+        else:
+            self._planned = tuple(one for one in self.waiting() if one.key != chunk.key)
+
+    def _astray(self, seen: Seen) -> bool:
+        """Tell whether somebody looked at alone turned out to be another one than was followed."""
+        return seen.sightings is None and len(self._strays(seen.tracks)) > 0
+
+    def _keep_seen(self, chunk: Chunk, seen: Seen) -> None:
         if seen.sightings is not None:
             self._sightings.put(chunk.key, seen.sightings)
             self._bodies[chunk.key] = bodies_of(seen.sightings)
             if chunk.stage > 0:
                 self._write_chosen(chunk.key, self._who([*self._glanced(), chunk.key]))
-        if seen.words is not None:
-            self._words.put(chunk.first, chunk.stop, seen.words)
-        else:
-            self._tracks.write(chunk.first, seen.tracks, seen.streams)
-        self._tracks.mark_done(chunk.key)
-        self._done_ms += chunk.cost
-        alone = chunk.stage > 0 and seen.sightings is None and seen.words is None
-        astray = alone and len(self._strays(seen.tracks)) > 0
-        if chunk.stage == 0 or astray:
-            self._planned = None
-        else:
-            self._planned = tuple(one for one in self.waiting() if one.key != chunk.key)
+        self._tracks.write(chunk.first, seen.tracks, seen.streams)
 
     def settled(self) -> bool:
         """Tell whether the examined person has been found in all that was seen, as it was pointed at last."""
@@ -218,7 +238,7 @@ class Desk:
     def _plan(self) -> tuple[Chunk, ...]:
         done = self._tracks.done()
         first = [chunk for chunk in glances(self._times) if chunk.key not in done]
-        heard = [] if "sound" in done else [sound_chunk(len(self._times))]
+        heard = [] if SOUND in done else [sound_chunk(len(self._times))]
         heard += [chunk for chunk in self._spoken(done) if chunk.key not in done]
         pace = self._times / self.recording.slow_motion
         marked = plan_marked(pace, [span.paced(self.recording.slow_motion) for span in self._spans])
@@ -231,7 +251,7 @@ class Desk:
 
     def _spoken(self, done: Container[str]) -> tuple[Chunk, ...]:
         """Return what is listened to, once the sound is known; nobody understands a voice that is slowed down."""
-        if not self._listening.on or "sound" not in done or self.recording.slow_motion != 1:
+        if not self._listening.on or SOUND not in done or self.recording.slow_motion != 1:
             return ()
         model = sha256(self._listening.model.encode()).hexdigest()[:6] if self._listening.model else ""
         if model not in self._stretches:

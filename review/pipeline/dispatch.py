@@ -17,13 +17,14 @@ from pathlib import Path
 from typing import Final
 
 from review.domain.errors import NotFound, RunthroughError, WorkerLost, WorkersAway
+from review.pipeline.chunk import Chunk
 from review.pipeline.cluster import Cluster
 from review.pipeline.desk import Desk
-from review.pipeline.executors import local_pool, usable_cores
+from review.pipeline.executors import LocalPool, local_pool, usable_cores
 from review.pipeline.holders import alive, this_holder
 from review.pipeline.jobs import UNFINISHED
+from review.pipeline.listening import Heard, ListeningOrder, listen
 from review.pipeline.orders import Order, Seen, work
-from review.pipeline.plan import Chunk
 from review.pipeline.presses import ctrl_c
 from review.pipeline.proposals import listened, look
 from review.pipeline.values import film_values
@@ -82,7 +83,7 @@ class Dispatcher:
     told: Told = lambda recording_id, done, total: None
     holder: str = field(default_factory=this_holder)
     _desks: dict[str, Desk] = field(default_factory=dict)
-    _flying: dict[Future[Seen], tuple[Desk, Chunk]] = field(default_factory=dict)
+    _flying: dict[Future[Seen | Heard], tuple[Desk, Chunk]] = field(default_factory=dict)
     _alone: bool = False
     _pool: Executor | None = None
     _database: Database | None = None
@@ -173,7 +174,7 @@ class Dispatcher:
             if desk is None:
                 continue
             mine = {unit for recording_id, unit in taken if recording_id == job.recording_id}
-            chunk = desk.next(mine)
+            chunk = desk.next(mine, small=isinstance(self._hands(), LocalPool))
             if chunk is not None and self._begin(desk, chunk):
                 return True
             if chunk is None and not mine and not desk.waiting() and self._finish(desk):
@@ -207,15 +208,23 @@ class Dispatcher:
             return True
         return self._hand_out(desk, chunk, order)
 
-    def _hand_out(self, desk: Desk, chunk: Chunk, order: Order) -> bool:
+    def _hand_out(self, desk: Desk, chunk: Chunk, order: Order | ListeningOrder) -> bool:
         try:
-            self._flying[self._hands().submit(work, order)] = (desk, chunk)
+            self._flying[self._submit(desk, order)] = (desk, chunk)
         except (BrokenExecutor, WorkersAway):  # a worker died just now: what it was at comes back with its future
             if self.executor is not None:
                 raise
             self._leave_broken()
             self._give_back(chunk)
         return True
+
+    def _submit(self, desk: Desk, order: Order | ListeningOrder) -> Future[Seen | Heard]:
+        hands = self._hands()
+        if isinstance(order, ListeningOrder):
+            return hands.submit(listen, order)
+        if isinstance(hands, LocalPool) and desk.listens():  # those that will listen stay small
+            return hands.submit_apart(work, order)
+        return hands.submit(work, order)
 
     def _give_back(self, chunk: Chunk) -> None:
         """Let go of a unit that was not done through no fault of its own: it does not count as tried."""
@@ -227,7 +236,7 @@ class Dispatcher:
         if not isinstance(self._pool, Cluster):
             self._pool = None
 
-    def _take_back(self, future: Future[Seen], desk: Desk, chunk: Chunk) -> None:
+    def _take_back(self, future: Future[Seen | Heard], desk: Desk, chunk: Chunk) -> None:
         error = future.exception()
         if isinstance(error, WorkersAway):
             self._give_back(chunk)

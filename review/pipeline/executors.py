@@ -5,14 +5,17 @@ from __future__ import annotations
 import os
 import signal
 import sys
-from concurrent.futures import Executor, ProcessPoolExecutor
+from collections.abc import Callable
+from concurrent.futures import Future, ProcessPoolExecutor
 from multiprocessing import get_context, parent_process
 from threading import Thread
-from typing import Final
+from typing import Any, Final, TypeVar
 
 from review.capture.bounds import bound_memory, memory_here
 from review.capture.confined import confine
 from review.pipeline.memory import keep_small, without
+
+Came = TypeVar("Came")
 
 _SWITCH_S: Final = 0.0005
 """How long a thread of a worker may keep Python from the others, seconds.
@@ -30,7 +33,18 @@ def usable_cores() -> int:
     return os.cpu_count() or 1
 
 
-def local_pool(processes: int | None = None) -> Executor:
+class LocalPool(ProcessPoolExecutor):
+    """Worker processes on this machine."""
+
+    def submit_apart(self, fn: Callable[[Any], Came], order: Any) -> Future[Came]:
+        """Have one unit done by a worker of its own, which ends with it and takes along all that it had loaded."""
+        pool = local_pool(1)
+        done = pool.submit(fn, order)
+        pool.shutdown(wait=False)
+        return done
+
+
+def local_pool(processes: int | None = None) -> LocalPool:
     """Make a pool of fresh worker processes on this machine.
 
     Workers are spawned, not forked (the landmark models keep threads that do not survive a fork). They leave Ctrl-C
@@ -39,7 +53,7 @@ def local_pool(processes: int | None = None) -> Executor:
     the network (`review.capture.confined`).
     """
     count = processes or usable_cores()
-    return ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=be_worker)
+    return LocalPool(count, mp_context=get_context("spawn"), initializer=be_worker)
 
 
 def be_worker() -> None:

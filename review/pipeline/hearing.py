@@ -1,9 +1,8 @@
-"""Listening to what is said: the sound is cut at pauses into stretches that fit the recogniser, each a unit of work."""
+"""The sound of a film is cut at pauses into stretches that fit the recogniser, each a unit of work."""
 
 from __future__ import annotations
 
 from itertools import pairwise
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -11,8 +10,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.tracks import FOUND
-from review.domain.transcript import Transcript, Word
-from review.pipeline.plan import WORDS, Chunk
+from review.pipeline.chunk import WORDS, Chunk
 
 STRETCH_S: Final = 22.0
 """Aimed length of a stretch, seconds. The recogniser hears 30 s at once."""
@@ -78,42 +76,3 @@ def _quietest(times: Numbers, level_db: Numbers, aim_s: float) -> int:
         return int(np.searchsorted(times, aim_s))
     order = np.lexsort((np.abs(times[near] - aim_s), np.round(level_db[near], 1)))
     return int(near[order[0]])
-
-
-def hear(film: Path, times: Numbers, chunk: Chunk, model: Path | None) -> Transcript:
-    """Listen to a stretch of a film.
-
-    Parameters
-    ----------
-    film, times
-        The film, and the presentation times of all its frames.
-    chunk
-        Which frames' sound.
-    model
-        Folder of another voice model than the installed one.
-
-    Returns
-    -------
-    tuple of Word
-        On the clock of the film.
-
-    Raises
-    ------
-    ModelRefused
-        If the voice model cannot be used.
-    FilmRefused
-        If the film cannot be opened.
-    """
-    from review.capture.sound import picture_zero, stretch
-    from review.speech.recogniser import RATE_HZ, recognise
-
-    zero_s = picture_zero(film, times)
-    if zero_s is None:
-        return ()
-    onset_s = float(times[chunk.first])
-    offset_s = float(times[chunk.stop]) if chunk.stop < len(times) else float(times[-1]) + 1.0
-    words = recognise(stretch(film, zero_s, onset_s, offset_s, RATE_HZ), model)
-    return tuple(
-        Word(word.text, round(onset_s + word.onset_s, 3), round(onset_s + word.offset_s, 3), round(word.confidence, 3))
-        for word in words
-    )

@@ -1,4 +1,4 @@
-"""One unit of work as it is handed to a worker, and what comes back."""
+"""A unit of work that looks, or hears the whole sound, as it is handed to a worker, and what comes back."""
 
 from __future__ import annotations
 
@@ -13,10 +13,8 @@ from review.capture.crowd import look_at_all
 from review.capture.glance import glance
 from review.capture.landmarker import Look, look
 from review.domain.model import Recording
-from review.domain.transcript import Transcript
-from review.pipeline.hearing import hear
-from review.pipeline.memory import give_back, roomy
-from review.pipeline.plan import Chunk
+from review.pipeline.chunk import SOUND, Chunk
+from review.pipeline.memory import give_back
 from review.speech.recogniser import let_go
 
 
@@ -38,8 +36,6 @@ class Order:
         Whether the film shows the room mirrored.
     models_folder
         Where the models are, if not in the installed package.
-    voice_model
-        Where the voice model is, if not in the installed package.
     """
 
     chunk: Chunk
@@ -48,7 +44,6 @@ class Order:
     size: tuple[int, int]
     mirrored: bool
     models_folder: Path | None
-    voice_model: Path | None = None
 
     @classmethod
     def of(
@@ -58,24 +53,19 @@ class Order:
         chunk: Chunk,
         times: npt.NDArray[np.float64],
         models_folder: Path | None = None,
-        voice_model: Path | None = None,
     ) -> Order:
         """Make the order for a chunk of a recording."""
         size = (recording.width_px, recording.height_px)
-        return cls(chunk, film, times, size, recording.mirrored, models_folder, voice_model)
+        return cls(chunk, film, times, size, recording.mirrored, models_folder)
 
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """What came of an order: tracks over the chunk, their streams, and sightings where everybody was looked at.
-
-    Of an order to listen, words came, and no tracks.
-    """
+    """What came of an order: tracks over the chunk, their streams, and sightings where everybody was looked at."""
 
     tracks: xr.Dataset
     streams: tuple[str, ...]
     sightings: xr.Dataset | None = None
-    words: Transcript | None = None
 
 
 def work(order: Order) -> Seen:
@@ -88,13 +78,10 @@ def work(order: Order) -> Seen:
 
 def _seen(order: Order) -> Seen:
     chunk, size = order.chunk, order.size
-    if chunk.key == "sound":
+    if chunk.key == SOUND:
         from review.capture.loudness import sound_tracks  # brings 60 MB of signal processing along
 
-        return Seen(sound_tracks(order.film, order.times, *size), ("sound",))
-    if chunk.hears:
-        with roomy():
-            return Seen(xr.Dataset(), (), words=hear(order.film, order.times, chunk, order.voice_model))
+        return Seen(sound_tracks(order.film, order.times, *size), (SOUND,))
     let_go()
     request = Look(order.film, chunk.first, chunk.stop, chunk.wanted, order.mirrored, order.models_folder)
     if chunk.stage == 0:

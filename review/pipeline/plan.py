@@ -14,9 +14,9 @@ import numpy.typing as npt
 
 from review.domain.measure import Filmed, Measure, Need
 from review.domain.tracks import SIGHTS
+from review.pipeline.chunk import SOUND, Chunk
 
 Times = npt.NDArray[np.float64]
-Wanted = tuple[tuple[str, tuple[int, ...]], ...]
 
 BASE_NEEDS: Final = (Need("picture", 5.0), Need("hand", 5.0))
 """Looked at in every film without marks, whatever the measures ask: the capture check, and hands for the overlay."""
@@ -29,48 +29,6 @@ _SPARE: Final = 1.25
 """A film up to this many times faster than asked is looked at whole rather than thinned unevenly."""
 
 
-@dataclass(frozen=True, slots=True)
-class Chunk:
-    """A run of frames ``first <= index < stop`` with the frames wanted of each stream: the unit of work.
-
-    Attributes
-    ----------
-    key
-        Name of the unit, the same whenever the same is wanted.
-    first, stop
-        The run of frames.
-    wanted
-        Stream and the indices of the frames to look at.
-    stage
-        What it belongs to, of `STAGES`; nothing of the last two is done before the first look.
-    everybody
-        Whether it is looked at for everybody in the picture.
-    """
-
-    key: str
-    first: int
-    stop: int
-    wanted: Wanted
-    stage: int = 3
-    everybody: bool = False
-
-    @property
-    def frames(self) -> int:
-        """Number of frames that are looked at in the run: none where only the sound is heard."""
-        return 0 if self.hears else self.stop - self.first
-
-    @property
-    def hears(self) -> bool:
-        """Whether only the sound is heard."""
-        return all(stream in ("sound", WORDS) for stream, _ in self.wanted)
-
-    @property
-    def cost(self) -> float:
-        """About how long it takes, in milliseconds of one core; for telling how far the work is."""
-        crowd = 2.0 if self.everybody else 1.0
-        return 1.0 + sum(_COST_MS.get(stream, 0.0) * crowd * len(index) for stream, index in self.wanted)
-
-
 STAGES: Final = (
     "First look at who is in the picture",
     "Listening to what is said",
@@ -78,11 +36,6 @@ STAGES: Final = (
     "Looking at the whole film",
 )
 """What is done, in words for people."""
-
-WORDS: Final = "words"
-"""What a unit of work is after that listens to what is said."""
-
-_COST_MS: Final = {"glance": 60.0, WORDS: 70.0, "pose": 26.0, "face": 16.0, "hand": 18.0, "picture": 4.0}
 
 GLANCE_S: Final = 60.0
 """Aimed length of a stretch of the first look, seconds."""
@@ -246,7 +199,7 @@ def _within(
 
 def sound_chunk(frames: int) -> Chunk:
     """Return the unit of work in which the sound of a film of so many frames is heard."""
-    return Chunk("sound", 0, frames, (("sound", ()),), stage=0)
+    return Chunk(SOUND, 0, frames, ((SOUND, ()),), stage=0)
 
 
 def edges(time_s: Times, length_s: float = CHUNK_S) -> list[tuple[int, int]]:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
 import sys
+import time
 from importlib import import_module
 
+import psutil
 import pytest
 
 from review.capture.bounds import memory_here
@@ -45,3 +48,34 @@ def test_a_worker_stays_small() -> None:
         loaded = pool.submit(_loaded).result()
     assert "review.capture.crowd" in loaded
     assert not {"review.commands.films", "pyarrow", "scipy.signal", "sqlalchemy"} & loaded
+
+
+def _loaded_to_listen() -> set[str]:
+    for name in ("review.__main__", "review.pipeline.listening", "review.capture.sound", "review.speech.recogniser"):
+        import_module(name)
+    return {name for name, module in sys.modules.items() if module is not None}
+
+
+def test_a_worker_that_only_listens_is_smaller_still() -> None:
+    """It holds the recogniser: what lays out tracks, and what looks at pictures, is not loaded beside it."""
+    with local_pool(1) as pool:
+        loaded = pool.submit(_loaded_to_listen).result()
+    assert "review.pipeline.listening" in loaded
+    assert not {"xarray", "pandas", "cv2", "mediapipe", "sqlalchemy", "review.pipeline.orders"} & loaded
+
+
+def _own_number(_: None) -> int:
+    return os.getpid()
+
+
+def test_a_unit_apart_is_done_by_a_worker_that_ends_with_it() -> None:
+    """What it loaded goes with it; the workers that stay have loaded nothing."""
+    with local_pool(1) as pool:
+        stays = pool.submit(_own_number, None).result()
+        passing = pool.submit_apart(_own_number, None).result()
+        assert passing != stays
+        patience = time.monotonic() + 20
+        while psutil.pid_exists(passing) and time.monotonic() < patience:
+            time.sleep(0.05)
+        assert not psutil.pid_exists(passing)
+        assert pool.submit(_own_number, None).result() == stays

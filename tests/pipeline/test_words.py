@@ -76,6 +76,9 @@ def test_all_is_listened_to_before_anything_is_looked_at(tmp_path: Path) -> None
     assert [key.partition(":")[0] for key in waiting[:3]] == ["words", "words", "glance"]
     taken = [desk.next(waiting[:done]) for done in range(4)]
     assert [chunk and chunk.key for chunk in taken] == [*waiting[:3], None]
+    spared = [desk.next(waiting[:done], small=True) for done in range(3)]
+    assert [chunk and chunk.key for chunk in spared] == [*waiting[:2], None]
+    assert desk.listens()
 
 
 @pytest.mark.parametrize("late_s", [0.0, 2.4], ids=["on time", "a late track"])
