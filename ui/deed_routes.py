@@ -69,5 +69,5 @@ class Deeds(Answers):
         beside = whose_board(self._home, client)
         with reading(self._database) as repo:
             ack = 0 if client is None else acknowledged(repo, person, client)
-        found = board(self._home, request.path_params["id"], person, ack)
+        found = board(self._home, request.path_params["id"], person, ack, self._database)
         return JSONResponse({**found, **beside}, headers=ASK_AGAIN)

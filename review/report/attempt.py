@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from review.access import Deed, allowed
 from review.domain.checklist import Checklist, GradeScale, Step, Target
-from review.domain.model import Mark, Person, Recording, Side, Value
+from review.domain.model import Grade, Mark, Person, Recording, Side, Value
 from review.measures import measure, registry
 from review.pipeline.spoken import Hits
 from review.pipeline.values import step_measures
@@ -42,6 +42,7 @@ def board(
     recording_id: str,
     person: Person,
     ack: int = 0,
+    database: Database | None = None,
 ) -> dict[str, Any]:
     """Return all that the Review page shows of one recording to one person, as plain JSON values.
 
@@ -54,15 +55,18 @@ def board(
         Where, which and for whom.
     ack
         Last operation of the browser that is in it.
+    database
+        The home's, where it is open already.
     """
-    with reading(home) as repo:
+    with reading(database or home) as repo:
         recording = allowed(repo, person, Deed.SEE, recording_id)
         people = {one.id: one for one in repo.people()}
         sheet = repo.sheet_of(recording)
         uncovered = repo.uncoverings().of(recording.id, person.id)
         cover, job = Cover(uncovered, person), analysis(repo, recording)
+        histories = repo.grade_histories(recording.id)
         marks, hidden = repo.marks(recording.id), _hidden(repo, recording, cover)
-        said = _said(repo, recording, people, person, cover)
+        said = _said(repo, recording, people, cover, histories)
         kept = {
             "phrases": [{"id": phrase.id, "text": phrase.text} for phrase in repo.phrases().of(person.id)],
             "exemplars": beside.exemplars(repo, sheet, people, person),
@@ -119,10 +123,14 @@ def _facts(home: Home, recording: Recording, seconds: Seconds) -> dict[str, Any]
 
 
 def _said(
-    repo: Repository, recording: Recording, people: Mapping[str, Person], me: Person, cover: Cover
+    repo: Repository,
+    recording: Recording,
+    people: Mapping[str, Person],
+    cover: Cover,
+    histories: Mapping[str, tuple[Grade, ...]],
 ) -> dict[str, Any]:
     """Return what people said, as far as it is not covered, and the version that changes as they say more."""
-    histories = repo.grade_histories(recording.id)
+    me = cover.person
     return {
         "version": repo.version(recording.id),
         "grades": [

@@ -25,8 +25,9 @@ def _film(recording: Recording) -> dict[str, Any]:
 
 def exemplars(repo: Repository, sheet: Checklist, people: Mapping[str, Person], me: Person) -> list[dict[str, Any]]:
     """Return the exemplars of a sheet's steps, those of films that the person may not watch left out."""
-    films = {one.id: one for one in repo.recordings() if may(me, Deed.WATCH, one)}
     known = repo.exemplars().of_checklist(sheet.id)
+    shown = {one.recording_id for one in known}
+    films = {one.id: one for one in repo.recordings_of(shown) if may(me, Deed.WATCH, one)} if shown else {}
     return [_exemplar(one, films[one.recording_id], people, me) for one in known if one.recording_id in films]
 
 
@@ -44,12 +45,10 @@ def own_attempts(repo: Repository, recording: Recording, me: Person) -> list[dic
     """
     earlier = [
         one
-        for one in repo.recordings()
-        if (one.added_by, one.checklist_id) == (recording.added_by, recording.checklist_id)
-        and one.added_at < recording.added_at
-        and may(me, Deed.SEE, one)
+        for one in repo.recordings_by(recording.added_by)
+        if one.checklist_id == recording.checklist_id and one.added_at < recording.added_at and may(me, Deed.SEE, one)
     ]
-    marks = repo.marks_of(one.id for one in earlier)
+    marks = repo.marks_of(one.id for one in earlier) if earlier else {}
     return [
         {
             "recording": one.id,

@@ -24,7 +24,7 @@ class Cover:
         known = tuple(uncoverings)
         self._all = lifted or any(one.step_id is None for one in known)
         self._places = {(one.step_id, one.side) for one in known}
-        self._person = person
+        self.person = person
 
     def over(self, step_id: str | None, side: Side | None) -> bool:
         """Tell whether a step is covered; what is about no step never is."""
@@ -32,4 +32,4 @@ class Cover:
 
     def hides(self, step_id: str | None, side: Side | None, author_id: str) -> bool:
         """Tell whether what somebody said about a step is covered; what one said oneself never is."""
-        return author_id != self._person.id and self.over(step_id, side)
+        return author_id != self.person.id and self.over(step_id, side)

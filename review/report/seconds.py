@@ -48,7 +48,10 @@ class Seconds:
         self._recording_id = recording_id
         self._state = version(home, recording_id)
         self._people = people
-        self._marks = sorted(marks, key=lambda mark: self._nearness(mark, person))
+        self._marks: dict[tuple[str, Side | None], list[Mark]] = {}
+        for mark in sorted(marks, key=lambda mark: self._nearness(mark, person)):
+            if mark.interval.duration_s > 0:
+                self._marks.setdefault((mark.step_id, mark.side), []).append(mark)
 
     def _nearness(self, mark: Mark, person: Person) -> tuple[bool, int, str, Interval]:
         order = _ROLE_ORDER[self._people[mark.person_id].role]
@@ -56,7 +59,7 @@ class Seconds:
 
     def marks(self, step_id: str, side: Side | None) -> list[Mark]:
         """Return one's own marks of a step, else the learner's, else anybody's, by onset; only marks with a length."""
-        fitting = [m for m in self._marks if (m.step_id, m.side) == (step_id, side) and m.interval.duration_s > 0]
+        fitting = self._marks.get((step_id, side), [])
         return [mark for mark in fitting if mark.person_id == fitting[0].person_id]
 
     def mark(self, step: Step, side: Side | None) -> Mark | None:
@@ -79,7 +82,8 @@ class Seconds:
         place, person_id = (mark.step_id, mark.side), mark.person_id
         following = [
             other.interval.onset_s
-            for other in self._marks
+            for others in self._marks.values()
+            for other in others
             if other.person_id == person_id and (other.step_id, other.side) != place
         ]
         return spoken_json(heard[step.id], side, mark.interval, following)

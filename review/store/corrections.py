@@ -29,7 +29,7 @@ class Corrections:
         row, asked_for = CorrectionRow, list(dict.fromkeys(recording_ids))
         asked = standing(row, asked_for)[0].order_by(row.onset_s, row.offset_s, row.id)
         found: dict[str, list[Correction]] = {name: [] for name in asked_for}
-        for one in self._session.scalars(asked):
+        for one in self._session.execute(asked).all():
             found[one.recording_id].append(read_correction(one))
         return {name: tuple(kept) for name, kept in found.items()}
 

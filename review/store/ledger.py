@@ -20,8 +20,11 @@ Row = TypeVar("Row", bound=SaidRow)
 Revised = TypeVar("Revised", bound=RevisedRow)
 
 
-def standing(row: type[Revised], recording_ids: Sequence[str]) -> tuple[Select[Revised], ColumnElement[Any]]:
-    """Return what selects the highest revisions of recordings' entries that are not removed, and when each began."""
+def standing(row: type[Revised], recording_ids: Sequence[str]) -> tuple[Select[Any], ColumnElement[Any]]:
+    """Return what selects the highest revisions of recordings' entries that are not removed, and when each began.
+
+    Columns are selected, not rows' own classes: many are read at once, and those cost more than all else of it.
+    """
     newest = (
         select(row.id, func.max(row.revision).label("revision"), func.min(row.at).label("said_at"))
         .where(row.recording_id.in_(recording_ids))
@@ -29,7 +32,7 @@ def standing(row: type[Revised], recording_ids: Sequence[str]) -> tuple[Select[R
         .subquery()
     )
     follows = and_(row.id == newest.c.id, row.revision == newest.c.revision)
-    return select(row).join(newest, follows).where(row.removed.is_(False)), newest.c.said_at
+    return select(*row.__table__.c).join(newest, follows).where(row.removed.is_(False)), newest.c.said_at
 
 
 class Ledger(Generic[Row, Said]):
@@ -56,17 +59,18 @@ class Ledger(Generic[Row, Said]):
         session: Session,
         kind: str,
         row: type[Row],
-        read: Callable[[Row], Said],
+        read: Callable[[Any], Said],
         order: Sequence[InstrumentedAttribute[Any]],
         reading: bool = False,
     ) -> None:
         self._session = session
         self._kind = kind
         self._row = row
-        self._read: Callable[[Row], Said] = read
+        self._read: Callable[[Any], Said] = read
         self._order = order
         self._reading = reading
         self._known: dict[str, tuple[Said, ...]] = {}
+        self._histories: dict[str, dict[str, tuple[Said, ...]]] = {}
 
     def current(self, recording_id: str) -> tuple[Said, ...]:
         """Return the highest revision of each entry of a recording, those that were removed left out."""
@@ -82,7 +86,7 @@ class Ledger(Generic[Row, Said]):
         asked, said_at = standing(row, asked_for)
         asked = asked.order_by(*self._order, said_at, row.id)
         found: dict[str, list[Said]] = {name: [] for name in asked_for}
-        for one in self._session.scalars(asked):
+        for one in self._session.execute(asked).all():
             found[one.recording_id].append(self._read(one))
         return {name: tuple(said) for name, said in found.items()}
 
@@ -93,11 +97,26 @@ class Ledger(Generic[Row, Said]):
         return tuple(self._read(found) for found in self._session.scalars(asked))
 
     def histories(self, recording_id: str) -> dict[str, tuple[Said, ...]]:
-        """Return all revisions of each entry of a recording by its id, oldest first."""
+        """Return all revisions of each entry of a recording by its id, oldest first; the current are known then."""
+        if self._reading and recording_id in self._histories:
+            return self._histories[recording_id]
         row = self._row
-        asked = select(row).where(row.recording_id == recording_id).order_by(row.id, row.revision)
-        rows = self._session.scalars(asked)
-        return {name: tuple(map(self._read, found)) for name, found in groupby(rows, lambda one: one.id)}
+        asked = select(*row.__table__.c).where(row.recording_id == recording_id).order_by(row.id, row.revision)
+        rows = [list(found) for _, found in groupby(self._session.execute(asked).all(), lambda one: one.id)]
+        self._known[recording_id] = self._current_among(rows)
+        found = self._histories[recording_id] = {one[0].id: tuple(map(self._read, one)) for one in rows}
+        return found
+
+    def _current_among(self, histories: Iterable[Sequence[Any]]) -> tuple[Said, ...]:
+        """Return what `current` does, out of all revisions of each entry."""
+        names: list[str] = [column.key for column in self._order]
+
+        def place(history: Sequence[Any]) -> tuple[Any, ...]:
+            last: Any = history[-1]
+            return (*[getattr(last, name) for name in names], min(row.at for row in history), last.id)
+
+        standing = sorted((history for history in histories if not history[-1].removed), key=place)
+        return tuple(self._read(history[-1]) for history in standing)
 
     def latest(self, entry_id: str) -> Said:
         """Return the highest revision of one entry, even if that says that it was removed.

@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict
 from typing import Any, Final
 
-from sqlalchemy import bindparam, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
@@ -89,6 +89,20 @@ class Repository(Parts):
         found = tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in rows)
         self._recordings = found
         return found
+
+    def recordings_of(self, recording_ids: Iterable[str]) -> tuple[Recording, ...]:
+        """Return those of some recordings that there are, the last added first."""
+        return self._chosen(RecordingRow.id.in_(list(recording_ids)))
+
+    def recordings_by(self, person_id: str) -> tuple[Recording, ...]:
+        """Return the recordings that a person added, the last one first."""
+        return self._chosen(RecordingRow.added_by == person_id)
+
+    def _chosen(self, which: ColumnElement[bool]) -> tuple[Recording, ...]:
+        asked = select(RecordingRow).where(which).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
+        rows = self._session.scalars(asked).all()
+        sharings = self.sharings().by_recording([row.id for row in rows]) if rows else {}
+        return tuple(read_recording(row, sharings.get(row.id, UNSHARED)) for row in rows)
 
     def newest_owner(self) -> str | None:
         """Return the id of who added the newest recording, None where there is none."""

@@ -160,7 +160,7 @@ def said_columns(said: Mark | Grade | Comment | Entry | Exemplar | Correction | 
     return columns if interval is None else {**columns, "onset_s": interval.onset_s, "offset_s": interval.offset_s}
 
 
-def read_correction(row: CorrectionRow) -> Correction:
+def read_correction(row: CorrectionRow | Row[Any]) -> Correction:
     """Make the corrected caption of a row."""
     seconds = Interval(row.onset_s, row.offset_s)
     return Correction(

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import asdict, replace
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import BindParameter, bindparam, delete, exists, func, select
+from sqlalchemy import BindParameter, Select, bindparam, delete, exists, func, select
 from sqlalchemy.orm import Session, aliased
 
 from review.domain.errors import EntryRefused
 from review.domain.sharing import UNSHARED, Audience, Bystanders, Consent, Purpose, Request, Sharing
 from review.store.class_tables import ConsentRow, RequestRow, ShareRow
 from review.store.tables import ExemplarRow, RecordingRow
+
+_Row = ShareRow | RequestRow | ConsentRow | ExemplarRow
 
 
 class Sharings:
@@ -36,27 +38,32 @@ class Sharings:
             exemplar=bool(exemplar),
         )
 
-    def by_recording(self) -> Mapping[str, Sharing]:
-        """Return who else may see which recording; those of whom nothing is noted are left out."""
+    def by_recording(self, among: Collection[str] | None = None) -> Mapping[str, Sharing]:
+        """Return who else may see which recording, of some or of all; those of whom nothing is noted are left out."""
+
+        def of(row: type[_Row], asked: Select[Any]) -> Select[Any]:
+            return asked if among is None else asked.where(row.recording_id.in_(among))
+
         found: dict[str, Sharing] = {}
-        for share in self._session.scalars(select(ShareRow).order_by(ShareRow.recording_id)):
+        for share in self._session.scalars(of(ShareRow, select(ShareRow).order_by(ShareRow.recording_id))):
             found[share.recording_id] = Sharing(share.course_id, share.handed_in_at)
         asked = select(RequestRow).order_by(RequestRow.recording_id, RequestRow.at, RequestRow.person_id)
-        for row in self._session.scalars(asked):
+        for row in self._session.scalars(of(RequestRow, asked)):
             known = found.get(row.recording_id, UNSHARED)
             found[row.recording_id] = replace(known, requests=(*known.requests, _request(row)))
-        for consent in self._newest_consents():
+        for consent in map(_consent, self._session.scalars(of(ConsentRow, self._newest_consents()))):
             known = found.get(consent.recording_id, UNSHARED)
             found[consent.recording_id] = replace(known, consent=consent)
-        for shown in self._session.scalars(select(ExemplarRow.recording_id).order_by(ExemplarRow.recording_id)):
+        exemplars = select(ExemplarRow.recording_id).order_by(ExemplarRow.recording_id)
+        for shown in self._session.scalars(of(ExemplarRow, exemplars)):
             found[shown] = replace(found.get(shown, UNSHARED), exemplar=True)
         return found
 
-    def _newest_consents(self) -> list[Consent]:
+    def _newest_consents(self) -> Select[Any]:
         row = ConsentRow
         last = select(row.recording_id, func.max(row.version).label("version")).group_by(row.recording_id).subquery()
         asked = select(row).join(last, (row.recording_id == last.c.recording_id) & (row.version == last.c.version))
-        return [_consent(found) for found in self._session.scalars(asked.order_by(row.recording_id))]
+        return asked.order_by(row.recording_id)
 
     def put_in_course(self, recording_id: str, course_id: str, handed_in_at: datetime | None = None) -> None:
         """Store which course a recording belongs to, and when it was handed in there."""
