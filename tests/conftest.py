@@ -9,6 +9,7 @@ from typing import Final
 import pytest
 
 from tests.forms import copied_when_new
+from tests.outside import Watch
 from tests.s3 import S3
 from tests.s3 import running as speaking_s3
 from tests.screens import chromium, dashboard, furnished, site, tiny_film
@@ -31,8 +32,9 @@ LONG_FIRST: Final = (
 
 
 def pytest_configure(config: pytest.Config) -> None:
-    """Have files handed out in the order of `pytest_collection_modifyitems`, rather than by their number of tests."""
+    """Have files handed out in the order of `pytest_collection_modifyitems`; watch who opens homes."""
     config.option.loadscopereorder = False
+    config.pluginmanager.register(Watch())
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

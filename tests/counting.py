@@ -4,9 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Engine, event
+
+_OF_CONNECTIONS: Final = (
+    "PRAGMA",
+    "BEGIN",
+    "SET TRANSACTION ",
+    "SET LOCAL lock_timeout",
+    "SELECT pg_advisory_xact_lock",
+    "SELECT version_num FROM alembic_version",
+)
+"""How transactions begin and databases are opened, on a file and on a server."""
 
 
 @contextmanager
@@ -15,7 +25,7 @@ def statements() -> Iterator[list[str]]:
     found: list[str] = []
 
     def note(connection: Any, cursor: Any, statement: str, *rest: Any) -> None:
-        if not statement.startswith(("PRAGMA", "BEGIN")):
+        if not statement.startswith(_OF_CONNECTIONS):
             found.append(statement)
 
     event.listen(Engine, "before_cursor_execute", note)

@@ -20,6 +20,8 @@ _FULL_BYTES: Final = 1_000_000
 _WRITERS: Final = 7_236_112
 """Key of the advisory lock that transactions which write hold, one at a time, as they do on a SQLite file."""
 
+_OUR_TABLES: Final = "SELECT quote_ident(tablename) FROM pg_tables WHERE schemaname = current_schema()"
+
 _ELSEWHERE: Final = 10
 """Connections to a server that a process keeps; twice as many more for a moment."""
 
@@ -135,14 +137,16 @@ class PostgresServer:
         return None
 
     def scrub(self) -> None:
-        """Write every table anew, so that the rows erased are not in its files any more.
+        """Write every table anew, so that the rows erased are not in its files any more, nor in its statistics.
 
         Where another process reads or writes for long, that is left out. What the server's log keeps, `keeps` says.
         """
         with self.engine.connect().execution_options(isolation_level="AUTOCOMMIT") as connection:
             connection.exec_driver_sql(f"SET lock_timeout = '{PATIENCE_S:.0f}s'")
+            tables = connection.scalars(text(_OUR_TABLES)).all()
             with suppress(OperationalError):
-                connection.exec_driver_sql("VACUUM (FULL, ANALYZE)")
+                connection.exec_driver_sql(f"VACUUM (FULL, ANALYZE) {', '.join(tables)}")
+                connection.exec_driver_sql("VACUUM (FULL) pg_catalog.pg_statistic")
 
     def advice(self, cause: str) -> str:
         """Say what to do about a failure of the server."""

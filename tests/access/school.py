@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -104,13 +103,3 @@ def _login(repo: Repository, code: str) -> str:
     person, now = repo.person(code), datetime.now(UTC)
     repo.accounts().put(Account(person.id, now))
     return signing_in.open_login(repo, person.id, now)
-
-
-def copy_database(old: Path, new: Path) -> None:
-    """Put a copy of a database, which nobody has open, in the place of another."""
-    for suffix in ("-wal", "-shm"):
-        new.with_name(new.name + suffix).unlink(missing_ok=True)
-    for suffix in ("", "-wal"):
-        source = old.with_name(old.name + suffix)
-        if source.exists():
-            shutil.copy(source, new.with_name(new.name + suffix))

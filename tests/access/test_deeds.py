@@ -52,7 +52,8 @@ from review.domain.proposal import Refusal
 from review.domain.sharing import Audience
 from review.store.home import Home
 from review.store.repository import Repository, reading, repository
-from tests.access.school import CODES, COURSE, EXEMPLAR, FILMS, School, build, copy_database, film_id
+from tests import forms
+from tests.access.school import CODES, COURSE, EXEMPLAR, FILMS, School, build, film_id
 
 STEP: Final = "eyes_open"
 UUID: Final = "5f0c1f9e-0000-4000-8000-00000000000"
@@ -297,8 +298,7 @@ def _denied_inside(school: School, act: Act, name: str, kind: str) -> bool:
 
 
 def _denied_alone(school: School, act: Act, name: str, kind: str) -> bool:
-    kept = school.home.root.parent / "kept.db"
-    copy_database(school.home.database, kept)
+    put_back = forms.kept(school.home)
     with reading(school.home) as repo:
         case = Case(school.home, repo, repo.person(CODES[name]), repo.recording(film_id(kind)))
     try:
@@ -307,7 +307,7 @@ def _denied_alone(school: School, act: Act, name: str, kind: str) -> bool:
         return True
     except (RunthroughError, OSError):
         pass
-    copy_database(kept, school.home.database)
+    put_back()
     return False
 
 

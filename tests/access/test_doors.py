@@ -13,8 +13,9 @@ import pytest
 from review.access import Deed
 from review.actions.handing_in import take_peer_back
 from review.store.repository import reading
+from tests import forms
 from tests.access.asking import ask
-from tests.access.school import CODES, FILMS, School, build, copy_database, film_id
+from tests.access.school import CODES, FILMS, School, build, film_id
 from ui import dashboard
 from ui.doors import DOORS, FRAME, PAGES, ROUTES, SOCKET, Way, door_to
 from ui.routes import routes
@@ -84,12 +85,11 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> School:
 
 
 @pytest.fixture
-def school(made: School, tmp_path_factory: pytest.TempPathFactory) -> Iterator[School]:
+def school(made: School) -> Iterator[School]:
     """Give the home as it was built; what a test changes in the database is undone after it."""
-    kept = tmp_path_factory.mktemp("kept") / "runthrough.db"
-    copy_database(made.home.database, kept)
+    put_back = forms.kept(made.home)
     yield made
-    copy_database(kept, made.home.database)
+    put_back()
 
 
 def asked(school: School) -> list[tuple[str, str]]:
@@ -153,16 +153,14 @@ def test_routes_are_open_to_whom_the_tables_name(school: School) -> None:
 
 def _asked_once(school: School, method: str, where: str, secret: str, name: str) -> int:
     """Ask, undo what it did, and return the status; a refusal must have been noted."""
-    kept = school.home.root / "kept.db"
     writes = method not in ("GET", "HEAD")
-    if writes:
-        copy_database(school.home.database, kept)
+    put_back = forms.kept(school.home) if writes else None
     before = _refusals(school, name)
     status = ask(school.home, method, where, secret, b"{}" if writes else b"").status
     if status == 403:
         assert _refusals(school, name) == before + 1, where
-    if writes:
-        copy_database(kept, school.home.database)
+    if put_back:
+        put_back()
     return status
 
 

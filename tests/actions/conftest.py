@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -8,6 +7,7 @@ import pytest
 
 from review.store.home import find_home
 from review.store.repository import Repository, repository
+from tests import forms
 from tests.store.conftest import filled
 
 __all__ = ["filled"]
@@ -17,6 +17,6 @@ __all__ = ["filled"]
 def repo(tmp_path: Path, filled: Path) -> Iterator[Repository]:
     """Open a transaction on a database with people, a sheet and a recording."""
     home = find_home(tmp_path / "home")
-    shutil.copy(filled, home.database)
+    forms.copy_rows(filled.parent, home.root)
     with repository(home) as repo:
         yield repo

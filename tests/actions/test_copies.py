@@ -17,6 +17,7 @@ from review.domain.model import Person, Recording
 from review.store.home import Home
 from review.store.media import load_times, media_folder
 from review.store.repository import reading, repository
+from review.store.vault import erase_stowed
 from tests.films import even_times, make_film
 from tests.homes import learners_home
 
@@ -37,6 +38,12 @@ def kept(tmp_path: Path, film: Path) -> tuple[Home, Person, Recording]:
 def listing(home: Home, recording: Recording) -> list[str]:
     """Return the names of all files of a recording's film."""
     return sorted(path.name for path in media_folder(home, recording.sha256).rglob("*") if path.is_file())
+
+
+def _lose(home: Home, recording: Recording) -> None:
+    """Lose all files of a film, those in a bucket too."""
+    shutil.rmtree(media_folder(home, recording.sha256))
+    erase_stowed(home, recording.sha256)
 
 
 def test_what_is_lost_is_made_anew_from_the_original(kept: tuple[Home, Person, Recording]) -> None:
@@ -62,7 +69,7 @@ def test_a_lost_original_is_put_back_by_adding_the_same_film(
     home, learner, recording = kept
     with repository(home) as repo:
         marks.place(repo, learner, recording, "hand_hygiene", None, 0.1, 0.9)
-    shutil.rmtree(media_folder(home, recording.sha256))
+    _lose(home, recording)
     with pytest.raises(NotFound, match="Add the same film again"):
         restore_copies(home, learner, recording.id)
     again = recordings.add(home, learner, film.rename(tmp_path / "found.avi"))
@@ -94,7 +101,8 @@ def test_mend_tells_what_it_made_and_what_it_cannot(
     recordings.add(home, learner, make_film(tmp_path / "whole.mp4", even_times(6)))
     lost = recordings.add(home, learner, make_film(tmp_path / "lost.mp4", even_times(9)))
     (home.root / recording.playback).unlink()
-    shutil.rmtree(media_folder(home, lost.sha256))
+    erase_stowed(home, recording.sha256)
+    _lose(home, lost)
     assert main(["mend", "--home", str(home.root)]) == 2
     told = capsys.readouterr()
     assert f"{recording.id}  attempt.mkv: made again: copy for the browser" in told.out

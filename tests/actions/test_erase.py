@@ -40,6 +40,7 @@ from review.store.leftovers import sweep
 from review.store.media import media_folder, set_unfinished
 from review.store.repository import reading, repository
 from tests.films import click_at, even_times, make_film
+from tests.forms import held
 from tests.homes import learners_home
 
 ENTERED = "air longer, air 187.25 s"
@@ -55,8 +56,11 @@ def listing(home: Home) -> set[str]:
 
 
 def mentions(home: Home, words: tuple[str, ...]) -> Iterator[tuple[str, str]]:
-    """Yield which file of the home holds which of the words, in its content or its name."""
-    for path in sorted(path for path in home.root.rglob("*") if path.is_file()):
+    """Yield which file of the home holds which of the words, in its content or its name; the database's are one."""
+    rows = held(home)
+    yield from ((home.database.name, word) for word in words if word.encode() in rows)
+    found = (path for path in home.root.rglob("*") if path.is_file())
+    for path in sorted(path for path in found if not path.name.startswith(home.database.name)):
         content = path.read_bytes()
         name = path.relative_to(home.root).as_posix()
         yield from ((name, word) for word in words if word.encode() in content or word in name)

@@ -26,6 +26,7 @@ from review.store.home import Home, find_home
 from review.store.media import load_times
 from review.store.repository import reading, repository
 from review.store.room import SPARE_BYTES
+from review.store.settings import SETTINGS_FILE
 from tests.films import even_times, make_film
 
 
@@ -51,8 +52,8 @@ def film(tmp_path: Path) -> Path:
 
 
 def files(home: Home) -> list[Path]:
-    """Return every file below the home but the database's own."""
-    own = {home.database.name, f"{home.database.name}-wal", f"{home.database.name}-shm"}
+    """Return every file below the home but the database's own and the settings."""
+    own = {home.database.name, f"{home.database.name}-wal", f"{home.database.name}-shm", SETTINGS_FILE}
     found = (path for path in home.root.rglob("*") if path.is_file() and path.name not in own)
     return sorted(path for path in found if not path.name.endswith(".lock"))
 

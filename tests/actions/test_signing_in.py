@@ -19,6 +19,7 @@ from review.identity import password as passwords
 from review.identity.secret import digest
 from review.store.home import Home, find_home
 from review.store.repository import reading, repository
+from tests.forms import held
 from tests.quick import quick_passwords
 
 GOOD = "lantern tide marble owl"
@@ -203,11 +204,11 @@ def test_an_invitation_is_taken_once_in_time_and_only_the_newest(home: Home) -> 
 
 
 def test_no_secret_is_in_the_database(home: Home) -> None:
-    """Neither the password, nor the secret of a login or an invitation, is in any file of the home."""
+    """Neither the password, nor the secret of a login or an invitation, is in any file of the home or its database."""
     login = signing_in.sign_in(home, "L-07", GOOD, NOW)
     with repository(home) as repo:
         link = inviting.invite(repo, repo.person("I-01"), "balance", "L-09", CourseRole.LEARNER)
-    content = b"".join(path.read_bytes() for path in home.root.rglob("*") if path.is_file())
+    content = held(home) + b"".join(path.read_bytes() for path in home.root.rglob("*") if path.is_file())
     assert str(digest(login)).encode() in content
     assert [text for text in (GOOD, login, link) if text.encode() in content] == []
 

@@ -33,6 +33,10 @@ def _refused(home: Home, name: str) -> str:
     return str(refused.value)
 
 
+_NO_FSYNC = "the server of the tests keeps nothing through a loss of power, for speed, and is told so"
+
+
+@pytest.mark.laptop(_NO_FSYNC)
 def test_a_home_without_accounts_is_no_server(home: Home) -> None:
     """All else of a fresh home is fine."""
     for name, check in server_checks(home).items():
@@ -125,6 +129,7 @@ def test_films_that_nobody_takes_are_told(home: Home, tiny_film: Path, hours: fl
         assert server_checks(home)["analyses"]().startswith("1 waiting")
 
 
+@pytest.mark.laptop(_NO_FSYNC)
 def test_the_command_looks_at_all_of_it(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
     """What is missing is named last, all at once; where people sign in the same home is fine."""
     order = ["doctor", "--server", "--home", str(home.root)]

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import json
-import sqlite3
 from pathlib import Path
 
 import pytest
+from sqlalchemy import text
 
 from review.__main__ import main
 from review.actions import grades
 from review.domain.model import Recording
+from review.store.database import open_database
 from review.store.home import Home
 from review.store.repository import repository
 from tests.graded import STEPS, furnish
@@ -51,17 +52,15 @@ def test_an_attempt_is_signed_listed_and_taken_back(
     assert "taken back" in capsys.readouterr().out
 
 
-def test_a_version_that_was_changed_in_the_file_is_told(
+def test_a_version_that_was_changed_behind_its_back_is_told(
     attempt: tuple[Home, Recording], capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Whoever writes another result into the database is found out, with exit code 1."""
     home, film = attempt
     assert run(home, film.id, "--result", "not-passed") == 0
     assert run(home, film.id, "--verify") == 0
-    connection = sqlite3.connect(home.database)
-    with connection:
-        connection.execute("UPDATE sign_offs SET statement = replace(statement, 'not_passed', 'passed')")
-    connection.close()
+    with open_database(home).transaction() as session:
+        session.execute(text("UPDATE sign_offs SET statement = replace(statement, 'not_passed', 'passed')"))
     capsys.readouterr()
     assert run(home, film.id, "--verify") == 1
     assert "Version 1 is not as it was signed" in capsys.readouterr().err
