@@ -1,19 +1,23 @@
-"""The examples for a server: their commands are the tool's own, and systemd takes them."""
+"""The examples for a server: commands are the tool's own, systemd takes them, the container holds what it needs."""
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import shutil
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 
 from review.__main__ import parser
+from ui.service import HEALTH
 
-EXAMPLES = Path(__file__).parents[1] / "docs" / "examples"
+ROOT = Path(__file__).parents[1]
+EXAMPLES = ROOT / "docs" / "examples"
 UNITS = sorted(EXAMPLES.glob("*.service"))
 INSTALLED = "/opt/runthrough/.venv/bin/runthrough"
 
@@ -54,3 +58,50 @@ def test_services_are_kept_apart(name: str) -> None:
     order = ["systemd-analyze", "security", "--offline=true", "--threshold=20", EXAMPLES / f"{name}.service"]
     done = subprocess.run(order, capture_output=True, text=True)
     assert done.returncode == 0, done.stdout[-300:]
+
+
+def container() -> list[tuple[str, str]]:
+    """Return the instructions of the container file and what stands behind each, continued lines joined."""
+    text = re.sub(r"^#.*\n", "", (EXAMPLES / "Containerfile").read_text("utf-8"), flags=re.MULTILINE)
+    lines = [line for line in text.replace("\\\n", " ").splitlines() if line.strip()]
+    return [(word, " ".join(rest.split())) for word, _, rest in (line.partition(" ") for line in lines)]
+
+
+def said_of(word: str) -> list[str]:
+    """Return what stands behind each instruction of that name."""
+    return [rest for name, rest in container() if name == word]
+
+
+def test_the_container_runs_a_command_of_ours() -> None:
+    """Its entry point and its words are taken by the parser, and what it listens at is what it exposes and asks."""
+    (entry,), (words,), (port,), (asked,) = (said_of(one) for one in ("ENTRYPOINT", "CMD", "EXPOSE", "HEALTHCHECK"))
+    program, *given = json.loads(entry) + json.loads(words)
+    order = parser().parse_args(given)
+    assert (program, order.run is not None, str(order.port)) == ("runthrough", True, port)
+    assert f"http://127.0.0.1:{port}{HEALTH}'" in asked
+
+
+def test_the_container_holds_all_parts_and_no_more_of_the_checkout() -> None:
+    """Every package that is installed is copied, what describes them too; never the folder as a whole."""
+    described = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
+    parts = {one.rstrip("*") for one in described["tool"]["setuptools"]["packages"]["find"]["include"]}
+    copied = [name for one in said_of("COPY") if not one.startswith("--from") for name in one.split()[:-1]]
+    assert sorted(copied) == sorted({*parts, "pyproject.toml", described["project"]["readme"]})
+
+
+def test_the_container_is_nobodys_root() -> None:
+    """It runs as an account of its own, which owns its home alone, and its home is a volume."""
+    names = [name for name, _ in container()]
+    (user,), (volume,) = said_of("USER"), said_of("VOLUME")
+    assert names.index("USER") > max(place for place, name in enumerate(names) if name in ("RUN", "COPY"))
+    assert user == "runthrough"
+    assert f"install -d -o {user} -g {user} -m 700 {volume}" in said_of("RUN")[-1]
+    assert f"RUNTHROUGH_HOME={volume} " in said_of("ENV")[0]
+
+
+def test_the_container_has_the_systems_libraries_that_the_check_asks_for() -> None:
+    """Those of the one check but fonts, the browser and the database, which only tests need."""
+    (needed,) = re.findall(r'needed="(.*)"', (ROOT / ".ci" / "run").read_text("utf-8"))
+    libraries = [one for one in needed.split() if one.startswith("lib")]
+    assert libraries
+    assert set(libraries) <= set(said_of("RUN")[-1].split())
