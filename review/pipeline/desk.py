@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Container, Iterable, Sequence
+from contextlib import suppress
 from hashlib import sha256
 from pathlib import Path
 from typing import Final
@@ -13,6 +14,7 @@ import numpy.typing as npt
 import xarray as xr
 
 from review.domain.checklist import Checklist
+from review.domain.errors import StoreBroken
 from review.domain.measure import Filmed
 from review.domain.model import Mark, Pointing, Recording
 from review.domain.sightings import ASKED
@@ -43,6 +45,7 @@ from review.pipeline.who import Examined, examined
 from review.store.home import Home
 from review.store.media import load_times
 from review.store.sightings import SightingStore
+from review.store.track_vault import bring_tracks
 from review.store.trackstore import TrackStore
 from review.store.vault import at_hand
 from review.store.words import WordStore
@@ -93,6 +96,8 @@ class Desk:
         self._lay_out()
 
     def _lay_out(self) -> None:
+        with suppress(StoreBroken):  # what cannot be brought back is looked at anew
+            bring_tracks(self._home, self.recording)
         if self._tracks.outdated():
             self._tracks.erase()
             self._sightings.erase()

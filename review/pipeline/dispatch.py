@@ -6,6 +6,7 @@ same unit, and the unit of a process that died is taken by another. Recordings t
 
 from __future__ import annotations
 
+import logging
 import os
 import time
 from collections.abc import Callable, Collection
@@ -16,7 +17,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
-from review.domain.errors import NotFound, RunthroughError, WorkerLost, WorkersAway
+from review.domain.errors import NotFound, RunthroughError, StoreBroken, WorkerLost, WorkersAway
 from review.pipeline.chunk import Chunk
 from review.pipeline.cluster import Cluster
 from review.pipeline.desk import Desk
@@ -33,7 +34,10 @@ from review.store.home import Home
 from review.store.repository import Job, Repository, reading, repository
 from review.store.rows import JobState
 from review.store.settings import settings_of
+from review.store.track_vault import stow_tracks
 from review.store.trackstore import TrackStore
+
+_log = logging.getLogger(__name__)
 
 LEASE_S: Final = 60.0
 """How long a unit is one's own without being renewed, seconds."""
@@ -291,10 +295,18 @@ class Dispatcher:
             self._fail(desk, error)
             return True
         self._tell(desk, "done")
+        self._stow(desk)
         with self._writing() as repo:
             repo.leases().forget(recording_id)
         del self._desks[recording_id]
         return True
+
+    def _stow(self, desk: Desk) -> None:
+        """Put what was seen and heard into the bucket, if there is one; out of its reach it stays in the home."""
+        try:
+            stow_tracks(self.home, desk.recording)
+        except StoreBroken:
+            _log.warning("what was seen in a film is in the home only: `runthrough bucket` puts it into the bucket")
 
     def _desk(self, recording_id: str) -> Desk | None:
         """Return the desk of a recording, told what people said by now; None once it is erased, or has failed."""

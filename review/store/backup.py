@@ -31,6 +31,7 @@ from review.store.files import locked, replacing, settle
 from review.store.home import Home
 from review.store.media import film_alone
 from review.store.repository import reading
+from review.store.track_vault import ARCHIVE
 from review.store.vault import beginning_of, bucket_of
 
 MANIFEST: Final = "backup.json"
@@ -192,6 +193,8 @@ def _from_bucket(home: Home, folder: Path, recording: Recording, known: dict[str
     """Yield a film's files that only the bucket holds, copied unless they were before."""
     bucket = bucket_of(home)
     for place in bucket.places(beginning_of(recording.sha256)) if bucket else ():
+        if place.endswith(ARCHIVE) and (home.tracks / recording.id).is_dir():
+            continue  # it is taken as it lies in the home
         if bucket and not (home.root / place).is_file() and (found := bucket.find(place)):
             old, there = known.get(place), folder / place
             if old and there.is_file() and (old.size_bytes, old.sha256) == (found.size_bytes, found.sha256):

@@ -16,10 +16,11 @@ from review.store.files import locked_if_free
 from review.store.home import Home
 from review.store.media import erase_media, film_lock, find_original, is_unfinished, set_finished, sweep_incoming
 from review.store.repository import reading
+from review.store.track_vault import COMING
 from review.store.vault import erase_stowed
 
 _STALE_S: Final = 3600.0
-_HALVES: Final = (".new", ".gone")
+_HALVES: Final = (".new", ".gone", COMING)
 
 
 def sweep(home: Home) -> None:

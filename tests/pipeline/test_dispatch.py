@@ -20,9 +20,12 @@ from review.pipeline.dispatch import Dispatcher
 from review.pipeline.holders import alive, this_holder
 from review.store.home import Home
 from review.store.repository import reading, repository
+from review.store.settings import settings_of
+from review.store.track_vault import ARCHIVE
 from review.store.trackstore import TrackStore
 from tests.films import even_times, make_film, numbered
 from tests.homes import learners_home
+from tests.s3 import S3
 
 
 @pytest.fixture
@@ -226,3 +229,22 @@ def test_a_fault_while_giving_out_keeping_or_settling_fails_that_film_only(
         assert repo.leases().holders() == set()
     assert (jobs[bad.id].state, jobs[good.id].state) == ("failed", "done")
     assert "no room, made up" in jobs[bad.id].message
+
+
+@pytest.mark.server
+@pytest.mark.parametrize("there", [True, False])
+def test_what_was_seen_goes_into_the_bucket_at_the_end(
+    home: Home, tmp_path: Path, s3: S3, caplog: pytest.LogCaptureFixture, there: bool
+) -> None:
+    """Out of the bucket's reach the film is done all the same, and the log says what to do, without naming it."""
+    bucket = s3.bucket()
+    s3.settle(home, bucket if there else "never-made")
+    settings_of.cache_clear()
+    recording = _film(home, tmp_path, 1)
+    with _Counting() as pool:
+        Dispatcher(home, executor=pool).run()
+    with reading(home) as repo:
+        assert [job.state for job in repo.jobs()] == ["done"]
+    said = [record.message for record in caplog.records if record.name == dispatch.__name__]
+    assert any(key.endswith(ARCHIVE) for key in s3.keys(bucket)) == there
+    assert [("runthrough bucket" in one, recording.id in one) for one in said] == [(True, False)] * (not there)

@@ -43,7 +43,7 @@ def bucket(s3: S3, home: Home) -> str:
     return name
 
 
-def _kept(home: Home) -> Recording:
+def kept_film(home: Home) -> Recording:
     """Keep a film in the home, with its row."""
     source = home.root / "film.mp4"
     source.write_bytes(FILM)
@@ -65,7 +65,7 @@ def _bucket(home: Home) -> Bucket:
 
 def test_a_film_goes_there_leaves_the_home_and_comes_back(home: Home, s3: S3, bucket: str) -> None:
     """The bucket has the film encrypted, under its place; the home fetches it whole, read-only, when it is needed."""
-    film = _kept(home)
+    film = kept_film(home)
     assert stow_all(home, keep_bytes=0).freed_bytes == len(FILM)
     key = f"school/{film.original}"
     said = s3.client.head_object(Bucket=bucket, Key=key)
@@ -87,7 +87,7 @@ def test_a_film_goes_there_leaves_the_home_and_comes_back(home: Home, s3: S3, bu
 )
 def test_ranges_come_out_of_the_bucket(home: Home, bucket: str, asked: str, status: int, start: int, stop: int) -> None:
     """A browser's request is answered with those bytes, and nothing comes into the home."""
-    film = _kept(home)
+    film = kept_film(home)
     stow_all(home, keep_bytes=0)
     answer = _answer(_bucket(home), film.original, asked)
     assert (answer.status, answer.body) == (status, FILM[start:stop])
@@ -110,7 +110,7 @@ def test_a_range_beyond_the_end_is_refused() -> None:
 
 def test_erasing_takes_every_version(home: Home, s3: S3, bucket: str) -> None:
     """The receipt names what was in the bucket; nothing of the film is left there, older versions included."""
-    film = _kept(home)
+    film = kept_film(home)
     stow_all(home, keep_bytes=0)
     s3.client.put_object(Bucket=bucket, Key=f"school/{film.original}", Body=FILM)
     s3.client.put_object(Bucket=bucket, Key="school/media/other", Body=b"stays")
@@ -124,7 +124,7 @@ def test_erasing_takes_every_version(home: Home, s3: S3, bucket: str) -> None:
 
 def test_nothing_is_erased_while_the_bucket_is_out_of_reach(home: Home, s3: S3, bucket: str) -> None:
     """The rows stay, so that erasing can be tried again."""
-    film = _kept(home)
+    film = kept_film(home)
     s3.client.delete_bucket(Bucket=bucket)
     with pytest.raises(StoreBroken, match="Nothing in the home was lost"):
         erase_for(home, film, "asked for", None)
@@ -135,7 +135,7 @@ def test_nothing_is_erased_while_the_bucket_is_out_of_reach(home: Home, s3: S3, 
 
 def test_a_backup_has_what_only_the_bucket_holds(home: Home, bucket: str, tmp_path: Path) -> None:
     """It can be put back into a home without a bucket; a second backup takes nothing anew."""
-    film = _kept(home)
+    film = kept_film(home)
     stow_all(home, keep_bytes=0)
     assert film.name not in back_up(home, tmp_path / "copy").damaged
     copied = tmp_path / "copy" / film.original
@@ -150,7 +150,7 @@ def test_a_backup_has_what_only_the_bucket_holds(home: Home, bucket: str, tmp_pa
 
 def test_other_bytes_than_were_put_are_refused(home: Home, s3: S3, bucket: str) -> None:
     """A film changed in the bucket is not brought into the home, and one in the home is not given up for it."""
-    film = _kept(home)
+    film = kept_film(home)
     stow(home, SHA256)
     key = f"school/{film.original}"
     s3.client.put_object(Bucket=bucket, Key=key, Body=FILM[::-1], Metadata={"sha256": SHA256})
@@ -169,7 +169,7 @@ def test_what_comes_back_with_other_bytes_does_not_stay(
     home: Home, s3: S3, bucket: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A server that gives back something else is found out at once."""
-    _kept(home)
+    kept_film(home)
     monkeypatch.setattr(Bucket, "sum", lambda self, place: "0" * 64)
     with pytest.raises(StoreBroken, match=r"gave .* back with other bytes"):
         stow(home, SHA256)
@@ -218,7 +218,7 @@ def test_without_a_bucket_nothing_is_done(home: Home) -> None:
 
 def test_the_command_tells_what_it_did(home: Home, bucket: str, capsys: pytest.CaptureFixture[str]) -> None:
     """What was put and what was freed is said; a size that cannot be is refused."""
-    _kept(home)
+    kept_film(home)
     assert main(["bucket", "--quiet", "--keep-gb", "0", "--home", str(home.root)]) == 0
     assert "2 files put into the bucket, 0.1 MB freed" in capsys.readouterr().out
     assert main(["bucket", "--quiet", "--keep-gb", "-1", "--home", str(home.root)]) == 2
