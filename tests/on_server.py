@@ -23,7 +23,6 @@ from review.store import forms, settings
 from review.store.engines import PostgresServer
 from review.store.home import HOME_VARIABLE
 from review.store.settings import SETTINGS_FILE
-from tests import cluster
 from tests import forms as made_forms
 from tests.outside import PASS
 from tests.postgres import Server, programs, running
@@ -34,7 +33,7 @@ _BUCKET: Final = "school"
 
 def pytest_configure(config: pytest.Config) -> None:
     """Refuse where a service is missing; without a choice, take the tests that open homes."""
-    missing = [name for name in ("psycopg", "moto", "s3fs", "distributed") if find_spec(name) is None]
+    missing = [name for name in ("moto", "s3fs", "distributed") if find_spec(name) is None]
     missing += [] if programs() else ["PostgreSQL"]
     if missing:
         raise pytest.UsageError(
@@ -120,6 +119,8 @@ class Homes:
 @pytest.fixture(scope="session", autouse=True)
 def on_server(s3: S3, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Homes]:
     """Start the server, and put there whatever home is opened; none may be left on a SQLite file."""
+    from tests import cluster
+
     folder = tmp_path_factory.mktemp("machines")
     logging.getLogger("werkzeug").setLevel(logging.WARNING)  # moto's server tells each request
     with running() as server, cluster.running(folder, "one") as machines, pytest.MonkeyPatch.context() as patch:

@@ -166,6 +166,7 @@ def test_ctrl_c_finishes_what_is_at_work_and_keeps_it(tmp_path: Path, sparse: Pa
     assert closely(home, recording_id)
 
 
+@pytest.mark.laptop("workers that are processes of the command; those of a cluster are killed in test_cluster.py")
 def test_a_worker_that_dies_costs_nothing_but_its_unit(tmp_path: Path, sparse: Path) -> None:
     """With one worker killed, the unit is done again by another and the analysis ends as if nothing had been."""
     home = find_home(tmp_path)

@@ -145,6 +145,7 @@ class _Broken(_Counting):
         raise BrokenProcessPool("gone")
 
 
+@pytest.mark.laptop("the pool of a process of its own; a cluster that goes is told by test_cluster.py")
 def test_a_pool_that_broke_between_two_units_is_made_anew(
     home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

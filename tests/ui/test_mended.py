@@ -9,6 +9,7 @@ import pytest
 from review.domain.model import Recording
 from review.store.home import Home
 from review.store.media import media_folder
+from review.store.vault import erase_stowed
 from tests.ui.test_review_page import open_review
 
 pytestmark = pytest.mark.browser
@@ -22,6 +23,7 @@ def test_opening_a_recording_makes_its_lost_copy_anew(
     lost = [home.root / recording.playback, media_folder(home, recording.sha256) / "times.npy"]
     for path in lost:
         path.unlink()
+    erase_stowed(home, recording.sha256)
     page = chromium.new_page(viewport={"width": 1366, "height": 768})
     try:
         open_review(page, f"{dashboard}/review?recording={recording.id}&as=L-07")

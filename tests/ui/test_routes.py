@@ -13,6 +13,7 @@ from PIL import Image
 
 from review.actions import comments
 from review.store.repository import repository
+from review.store.vault import erase_stowed
 from tests.answers import Told
 from tests.ui.conftest import STAMPS_MS, Site
 
@@ -219,6 +220,7 @@ def test_lost_film_says_what_brings_it_back(site: Site) -> None:
     """A lost copy is a 404 that names the command which makes it anew; with the original gone it asks for the film."""
     said, away = [], []
     folder = (site.home.root / site.recording.original).parent
+    erase_stowed(site.home, site.recording.sha256)
     try:
         for name in ("playback.mp4", "original.mp4"):
             away.append((folder / name).rename(folder / f"away.{name}"))

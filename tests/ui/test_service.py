@@ -73,6 +73,7 @@ def test_a_server_that_works_says_so(home: Home) -> None:
     assert _ask(_served(home, []), "/health", "POST").status == 405
 
 
+@pytest.mark.laptop("a SQLite file that is damaged; a server out of reach is told by tests/store/test_server.py")
 def test_what_fails_is_told(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
     """A disk without room, and a database that cannot be opened, each make the server fail."""
     monkeypatch.setattr("review.report.service.SPARE_BYTES", 1e18)
