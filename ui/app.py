@@ -27,6 +27,8 @@ from review.domain.errors import InputError
 from review.pipeline.aside import Aside
 from review.pipeline.together import Together
 from review.store.home import HOME_VARIABLE, Home
+from review.store.settings import settings_of
+from ui.boards import Boards
 from ui.frame import page_routes
 from ui.guard import Guard
 from ui.headers import Hardening
@@ -82,8 +84,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    aside = Aside()
-    all_routes = [first_page, *page_routes(home), *routes(home, Together(aside))]
+    aside, boards = Aside(), Boards(home) if settings_of(home).database else None
+    all_routes = [first_page, *page_routes(home), *routes(home, Together(aside), boards)]
     before = [Middleware(Hardening), Middleware(Service, home=home), Middleware(Guard, home=home, names=names)]
 
     @contextlib.asynccontextmanager
@@ -92,6 +94,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
             yield
         finally:
             await to_thread.run_sync(aside.close)
+            if boards is not None:
+                await to_thread.run_sync(boards.close)
 
     return st.App(script, routes=all_routes, middleware=before, lifespan=until_end)
 

@@ -2,23 +2,24 @@
 
 from __future__ import annotations
 
+import json
 import time
+from functools import partial
 from typing import Any, Final
 
 from anyio import CapacityLimiter, to_thread
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from review.actions.operations import acknowledged, apply
-from review.report.attempt import board
+from review.actions.operations import apply
 from review.store.home import Home
-from review.store.repository import reading, repository
+from review.store.repository import repository
 from ui.acting import everybody
 from ui.answering import ASK_AGAIN, Answers, Handler, said_in, threaded
+from ui.boards import PutTogether, at_once, put_together
 
 AT_ONCE: Final = 1
-"""Threads that store, and do nothing else: nobody's mark waits for other people's boards and pictures. As many put
-boards together: two only take turns at the interpreter and at the database, and made no more of them."""
+"""Threads that store, and do nothing else: nobody's mark waits for other people's boards and pictures."""
 
 
 def whose_board(home: Home, client: str | None = None) -> dict[str, Any]:
@@ -35,11 +36,20 @@ def whose_board(home: Home, client: str | None = None) -> dict[str, Any]:
 
 
 class Deeds(Answers):
-    """Answers of one home."""
+    """Answers of one home.
 
-    def __init__(self, home: Home) -> None:
+    Parameters
+    ----------
+    home
+        Which home.
+    boards
+        What puts boards together; here, if nothing does.
+    """
+
+    def __init__(self, home: Home, boards: PutTogether | None = None) -> None:
         super().__init__(home)
-        self._storing, self._showing = CapacityLimiter(AT_ONCE), CapacityLimiter(AT_ONCE)
+        self._boards: PutTogether = boards or partial(put_together, home)
+        self._storing, self._showing = CapacityLimiter(AT_ONCE), CapacityLimiter(at_once() if boards else 1)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
         """Return addresses, what answers them, and by which method."""
@@ -66,8 +76,6 @@ class Deeds(Answers):
     def board(self, request: Request) -> Response:
         """Answer with the board of a recording; ``ack`` says how far operations of the browser ``client`` are in it."""
         person, client = self._person(request), request.query_params.get("client")
-        beside = whose_board(self._home, client)
-        with reading(self._database) as repo:
-            ack = 0 if client is None else acknowledged(repo, person, client)
-        found = board(self._home, request.path_params["id"], person, ack, self._database)
-        return JSONResponse({**found, **beside}, headers=ASK_AGAIN)
+        beside = json.dumps(whose_board(self._home, client)).encode()
+        found = self._boards(request.path_params["id"], person, client)
+        return Response(found[:-1] + b"," + beside[1:], media_type="application/json", headers=ASK_AGAIN)

@@ -36,6 +36,7 @@ from ui.account_page import AccountPage
 from ui.acting import AT_THE_DOOR, acting, note_refusal, who_signed_in
 from ui.answering import ASK_AGAIN, GONE, QUICK, Answers, Handler, said_in, threaded
 from ui.arrivals import Arrivals, Wishes, digest_of
+from ui.boards import PutTogether
 from ui.bucket_films import from_bucket
 from ui.caption_routes import Captions
 from ui.class_routes import Classes
@@ -61,8 +62,8 @@ STILLS: Final = 6
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
 
 
-def routes(home: Home, look: Look = DIRECTLY) -> list[Route]:
-    """Return the routes that serve one home; `look` makes the pictures of films."""
+def routes(home: Home, look: Look = DIRECTLY, boards: PutTogether | None = None) -> list[Route]:
+    """Return the routes that serve one home; `look` makes the pictures of films, `boards` boards, if not here."""
     films, uploads, files = _Films(home, look), _Uploads(home), Exports(home)
     quick, stills = CapacityLimiter(QUICK), CapacityLimiter(STILLS)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
@@ -86,7 +87,7 @@ def routes(home: Home, look: Look = DIRECTLY) -> list[Route]:
         ("/api/export/{id}/{kind}", threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),
         ("/assets/{version}/{name}", threaded(asset), ["GET"]),
-        *Deeds(home).table(),
+        *Deeds(home, boards).table(),
         *Captions(home).table(),
         *Sheets(home).table(),
         *Classes(home).table(),

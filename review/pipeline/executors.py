@@ -63,6 +63,11 @@ def be_worker() -> None:
     sys.setswitchinterval(_SWITCH_S)
     bound_memory(memory_here())
     confine()
+    follow_parent()
+
+
+def follow_parent() -> None:
+    """Have this process end when its parent does, however that ended, and leave Ctrl-C to it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     Thread(target=_end_with_parent, daemon=True).start()
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import signal
 import subprocess
 import sys
 import tempfile
@@ -71,6 +72,7 @@ def main() -> None:
     parser.add_argument("film", type=Path)
     parser.add_argument("--json", action="store_true")
     args = parser.parse_args()
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # the analysis is ended then too
     found = {name: round(number, 1) for name, number in figures(args.film).items()}
     print(json.dumps(found) if args.json else "\n".join(f"{name:>12}  {value:g}" for name, value in found.items()))
 
