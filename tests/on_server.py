@@ -45,8 +45,9 @@ def pytest_configure(config: pytest.Config) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Leave out, with the reason, what is about a laptop alone."""
+    """Mark all as tests of a server; leave out, with the reason, what is about a laptop alone."""
     for item in items:
+        item.add_marker("server")
         for mark in item.iter_markers("laptop"):
             item.add_marker(pytest.mark.skip(reason=f"on a laptop alone: {mark.args[0]}"))
 
