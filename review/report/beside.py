@@ -43,11 +43,7 @@ def own_attempts(repo: Repository, recording: Recording, me: Person) -> list[dic
     An attempt is earlier if the same person added it before, for the same checklist. Of the marks of a step the
     learner's own counts, else the first that anybody set; marks without a length do not count.
     """
-    earlier = [
-        one
-        for one in repo.recordings_by(recording.added_by)
-        if one.checklist_id == recording.checklist_id and one.added_at < recording.added_at and may(me, Deed.SEE, one)
-    ]
+    earlier = [one for one in repo.attempts_before(recording) if may(me, Deed.SEE, one)]
     marks = repo.marks_of(one.id for one in earlier) if earlier else {}
     return [
         {

@@ -7,7 +7,7 @@ from contextlib import AbstractContextManager, contextmanager
 from dataclasses import asdict
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, bindparam, delete, func, insert, or_, select, update
+from sqlalchemy import ColumnElement, and_, bindparam, delete, func, insert, or_, select, update
 from sqlalchemy.orm import Session
 
 from review.domain.checklist import DEFAULT_CHECKLIST, Checklist
@@ -94,9 +94,11 @@ class Repository(Parts):
         """Return those of some recordings that there are, the last added first."""
         return self._chosen(RecordingRow.id.in_(list(recording_ids)))
 
-    def recordings_by(self, person_id: str) -> tuple[Recording, ...]:
-        """Return the recordings that a person added, the last one first."""
-        return self._chosen(RecordingRow.added_by == person_id)
+    def attempts_before(self, recording: Recording) -> tuple[Recording, ...]:
+        """Return what the same person added before a recording for the same checklist, the last one first."""
+        row = RecordingRow
+        same = and_(row.added_by == recording.added_by, row.checklist_id.is_not_distinct_from(recording.checklist_id))
+        return self._chosen(and_(same, row.added_at < recording.added_at))
 
     def _chosen(self, which: ColumnElement[bool]) -> tuple[Recording, ...]:
         asked = select(RecordingRow).where(which).order_by(RecordingRow.added_at.desc(), RecordingRow.id)
