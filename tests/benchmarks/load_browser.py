@@ -25,6 +25,9 @@ LOOK_EVERY_S: Final = 0.8
 BOARD_PATIENCE_S: Final = 20.0
 """So long the page waits for a board."""
 
+PICTURE_PATIENCE_S: Final = 60.0
+"""So long a picture is waited for; a browser waits for minutes, and shows it when it is there."""
+
 SOON_S: Final = 0.12
 """So long after something was stored the page asks for the board that has it."""
 
@@ -228,7 +231,8 @@ class Browser:
         asked = [f"/api/still/{self._seat.recording.id}?t={at:.3f}&h=120" for row in rows for at in row["stills"]]
         fresh = [one for one in asked if one not in self._seen]
         self._seen.update(fresh)
-        await asyncio.gather(*(self._get(one, "/api/still") for one in fresh))
+        waiting = (self._get(one, "/api/still", patience_s=PICTURE_PATIENCE_S) for one in fresh)
+        await asyncio.gather(*waiting)
 
     async def _open_film(self) -> None:
         code, film = self._seat.code, self._seat.recording.id
