@@ -140,7 +140,7 @@ class Desk:
         """
         waiting = self.waiting()
         early = any(chunk.stage == 0 for chunk in waiting)
-        ears = small and SOUND in self._tracks.done() and self.listens()
+        ears = small and self._listening.on and self.listens()
         free = (chunk for chunk in waiting if chunk.key not in taken and (chunk.hears or not ears))
         return next((chunk for chunk in free if chunk.stage == 0 or chunk.hears or not early), None)
 

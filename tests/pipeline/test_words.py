@@ -71,6 +71,8 @@ def test_all_is_listened_to_before_anything_is_looked_at(tmp_path: Path) -> None
         desk.told((), repo.sheet_of(recording), (), Listening())
     sound = desk.next(())
     assert sound is not None
+    assert desk.next((sound.key,)) is not None
+    assert desk.next((sound.key,), small=True) is None
     desk.keep(sound, work(desk.order(sound)))
     waiting = [chunk.key for chunk in desk.waiting()]
     assert [key.partition(":")[0] for key in waiting[:3]] == ["words", "words", "glance"]
