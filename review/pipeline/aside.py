@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import threading
 from collections.abc import Sequence
@@ -15,6 +16,7 @@ from typing import Final
 from review.capture.intake import stills
 from review.domain.errors import FilmRefused
 from review.pipeline.executors import local_pool
+from review.pipeline.memory import give_back
 
 _AFTER: Final = 5
 """By how much what makes pictures comes after others who want to compute (`nice`)."""
@@ -67,12 +69,17 @@ class Aside:
 
 def _made(path: Path, times_s: Sequence[float], height_px: int, mirrored: bool) -> list[bytes]:
     _step_back()
-    return stills(path, times_s, height_px, mirrored)
+    try:
+        return stills(path, times_s, height_px, mirrored)
+    finally:
+        give_back()  # else decoders stay until there is garbage enough: 250 MB where 90 do
 
 
 @cache
 def _step_back() -> None:
-    """Let others compute first, once in this process."""
+    """Once in a process: let others compute first, and look for garbage only among what is made from now on."""
+    gc.collect()
+    gc.freeze()
     if hasattr(os, "nice"):
         with suppress(OSError):
             os.nice(_AFTER)

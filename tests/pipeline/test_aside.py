@@ -6,6 +6,7 @@ import os
 import signal
 from pathlib import Path
 
+import psutil
 import pytest
 
 from review.capture.intake import stills
@@ -42,4 +43,16 @@ def test_where_that_process_ended_the_next_has_a_new_one(tmp_path: Path) -> None
     (worker,) = aside._pool._processes.values()
     aside.close()
     assert not worker.is_alive()
+    aside.close()
+
+
+def test_that_process_does_not_grow_by_the_pictures_it_made() -> None:
+    """What decoded a film is given back at once; else it grows from 90 to 250 MB."""
+    film, aside = Path(__file__).parents[2] / "sample_clips" / "romberg.mp4", Aside()
+    aside(film, [1.0], 120, False)
+    (number,) = aside._pool._processes
+    before = psutil.Process(number).memory_info().rss
+    for start in range(34):
+        aside(film, [2 * (start % 17) + later for later in (0.0, 6.0, 12.0)], 120, False)
+    assert psutil.Process(number).memory_info().rss - before < 50e6
     aside.close()
