@@ -42,8 +42,9 @@ from review.pipeline.plan import (
 )
 from review.pipeline.values import step_measures
 from review.pipeline.who import Examined, examined
+from review.store.files import locked_if_free
 from review.store.home import Home
-from review.store.media import load_times
+from review.store.media import film_lock, load_times
 from review.store.sightings import SightingStore
 from review.store.track_vault import bring_tracks
 from review.store.trackstore import TrackStore
@@ -96,8 +97,9 @@ class Desk:
         self._lay_out()
 
     def _lay_out(self) -> None:
-        with suppress(StoreBroken):  # what cannot be brought back is looked at anew
-            bring_tracks(self._home, self.recording)
+        with suppress(StoreBroken), locked_if_free(film_lock(self._home, self.recording.sha256)) as free:
+            if free:  # what cannot be brought back is looked at anew
+                bring_tracks(self._home, self.recording)
         if self._tracks.outdated():
             self._tracks.erase()
             self._sightings.erase()

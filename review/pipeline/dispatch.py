@@ -30,7 +30,9 @@ from review.pipeline.presses import ctrl_c
 from review.pipeline.proposals import listened, look
 from review.pipeline.values import film_values
 from review.store.database import Database, open_database
+from review.store.files import locked_if_free
 from review.store.home import Home
+from review.store.media import film_lock
 from review.store.repository import Job, Repository, reading, repository
 from review.store.rows import JobState
 from review.store.settings import settings_of
@@ -302,9 +304,15 @@ class Dispatcher:
         return True
 
     def _stow(self, desk: Desk) -> None:
-        """Put what was seen and heard into the bucket, if there is one; out of its reach it stays in the home."""
+        """Put what was seen and heard into the bucket, if there is one; out of its reach it stays in the home.
+
+        Nobody may erase anything of the film meanwhile; who does so just now is not waited for.
+        """
         try:
-            stow_tracks(self.home, desk.recording)
+            with locked_if_free(film_lock(self.home, desk.recording.sha256)) as free:
+                if not free or self._erased(desk):
+                    return
+                stow_tracks(self.home, desk.recording)
         except StoreBroken:
             _log.warning("what was seen in a film is in the home only: `runthrough bucket` puts it into the bucket")
 

@@ -88,6 +88,24 @@ def bring_tracks(home: Home, recording: Recording) -> bool:
     return True
 
 
+def withdraw_tracks(home: Home, recording: Recording) -> None:
+    """Remove every version of what was seen and heard in a film from the bucket; what the home lost comes back first.
+
+    For whoever then erases some of it in the home. The caller holds the film's lock, and may put the rest there again.
+
+    Raises
+    ------
+    StoreBroken
+        If the bucket cannot be used; nothing in the home was changed.
+    """
+    bucket, place = bucket_of(home), f"{beginning_of(recording.sha256)}{ARCHIVE}"
+    bring_tracks(home, recording)
+    if bucket is not None:
+        bucket.erase(place)
+    for name in (ARCHIVE, _STOWED):
+        (media_folder(home, recording.sha256) / name).unlink(missing_ok=True)
+
+
 def _state(home: Home, recording: Recording) -> str:
     """Return a text that changes whenever what would be put does; empty where there is nothing."""
     tracks = TrackStore(home, recording.id).version()

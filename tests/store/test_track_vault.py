@@ -11,6 +11,7 @@ import xarray as xr
 
 from review.__main__ import main
 from review.actions.erasing import erase_for
+from review.actions.listening import erase_words
 from review.domain.errors import StoreBroken
 from review.domain.model import Recording
 from review.domain.sightings import empty_sightings
@@ -125,6 +126,31 @@ def test_erasing_takes_it_along(home: Home, film: Recording, s3: S3, bucket: str
     receipt = erase_for(home, film, "asked for", None)
     assert s3.keys(bucket) == []
     assert any(one.path.endswith(ARCHIVE) for one in receipt.files)
+
+
+def test_words_that_are_erased_are_erased_there_too(home: Home, film: Recording, s3: S3, bucket: str) -> None:
+    """In every version, also where the home had lost them; what was seen stays, and is put there again."""
+    s3.client.put_bucket_versioning(Bucket=bucket, VersioningConfiguration={"Status": "Enabled"})
+    stow_tracks(home, film)
+    _lose(home, film)
+    assert erase_words(home) == 1
+    assert TrackStore(home, film.id).done() == {"0-3:pose@30"}
+    assert WordStore(home, film.id).transcript() is None
+    (key,) = [key for key in s3.keys(bucket) if key.endswith(ARCHIVE)]
+    assert b"romberg" not in s3.client.get_object(Bucket=bucket, Key=key)["Body"].read()
+    shutil.rmtree(home.tracks / film.id)
+    assert bring_tracks(home, film)
+    assert WordStore(home, film.id).transcript() is None
+
+
+def test_no_words_are_erased_while_the_bucket_is_out_of_reach(home: Home, film: Recording, s3: S3) -> None:
+    """Whoever asks is told; nothing was changed."""
+    stow_tracks(home, film)
+    s3.settle(home, "never-made")
+    settings_of.cache_clear()
+    with pytest.raises(StoreBroken, match="never-made"):
+        erase_words(home)
+    assert WordStore(home, film.id).transcript() == SAID
 
 
 def test_a_backup_takes_it_once_and_brings_it_back_without_the_bucket(
