@@ -7,19 +7,16 @@ waits for its turn at the interpreter. A process of its own has no turns to wait
 from __future__ import annotations
 
 import json
-import os
-import threading
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from contextlib import suppress
 from functools import lru_cache
 from multiprocessing import get_context
 from typing import Final
 
 from review.actions.operations import acknowledged
 from review.domain.model import Person
-from review.pipeline.executors import follow_parent, usable_cores
+from review.pipeline.executors import Standby, follow_parent, step_back, usable_cores
 from review.report.attempt import board
 from review.store.database import Database, open_database
 from review.store.home import Home
@@ -35,13 +32,13 @@ _MOST: Final = 4
 """Processes; a half of the cores, but no more than these: the database is asked by all of them."""
 
 
-def put_together(home: Home, recording_id: str, person: Person, client: str | None) -> bytes:
+def put_together(home: Home, database: Database, recording_id: str, person: Person, client: str | None) -> bytes:
     """Return the board of a recording as JSON, put together here.
 
     Parameters
     ----------
-    home, recording_id, person
-        Where, which and for whom.
+    home, database, recording_id, person
+        Where, its database, which and for whom.
     client
         Browser of whose operations it tells how far they are in it; None for none.
 
@@ -52,7 +49,6 @@ def put_together(home: Home, recording_id: str, person: Person, client: str | No
     NotAllowed
         If the person may not see it.
     """
-    database = _opened(home)
     ack = 0
     if client is not None:
         with reading(database) as repo:
@@ -61,7 +57,7 @@ def put_together(home: Home, recording_id: str, person: Person, client: str | No
     return json.dumps(found, ensure_ascii=False, allow_nan=False, separators=(",", ":")).encode()
 
 
-class Boards:
+class Boards(Standby):
     """Puts boards together in processes beside this one, which start when they are first needed.
 
     Parameters
@@ -71,39 +67,20 @@ class Boards:
     """
 
     def __init__(self, home: Home) -> None:
+        super().__init__(lambda: ProcessPoolExecutor(at_once(), get_context("spawn"), _begin))
         self._home = home
-        self._starting = threading.Lock()
-        self._pool: ProcessPoolExecutor | None = None
 
     def __call__(self, recording_id: str, person: Person, client: str | None) -> bytes:
         """Return what `put_together` does, or raise what it raises; a process that ended is replaced once."""
-        pool = self._here()
+        pool = self.here()
         try:
             return self._asked(pool, recording_id, person, client)
         except BrokenProcessPool:
-            self._leave(pool)
-            return self._asked(self._here(), recording_id, person, client)
-
-    def close(self) -> None:
-        """End the processes, if there are any."""
-        with self._starting:
-            pool, self._pool = self._pool, None
-        if pool is not None:
-            pool.shutdown(cancel_futures=True)
+            self.leave(pool)
+            return self._asked(self.here(), recording_id, person, client)
 
     def _asked(self, pool: ProcessPoolExecutor, recording_id: str, person: Person, client: str | None) -> bytes:
-        return pool.submit(put_together, self._home, recording_id, person, client).result()
-
-    def _here(self) -> ProcessPoolExecutor:
-        with self._starting:
-            if self._pool is None:
-                self._pool = ProcessPoolExecutor(at_once(), get_context("spawn"), _begin)
-            return self._pool
-
-    def _leave(self, pool: ProcessPoolExecutor) -> None:
-        with self._starting:
-            if self._pool is pool:
-                self._pool = None
+        return pool.submit(_beside, self._home, recording_id, person, client).result()
 
 
 def at_once() -> int:
@@ -113,8 +90,11 @@ def at_once() -> int:
 
 def _begin() -> None:
     follow_parent()
-    with suppress(AttributeError, OSError):
-        os.nice(_AFTER)
+    step_back(_AFTER)
+
+
+def _beside(home: Home, recording_id: str, person: Person, client: str | None) -> bytes:
+    return put_together(home, _opened(home), recording_id, person, client)
 
 
 @lru_cache(maxsize=8)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import time
-from functools import partial
 from typing import Any, Final
 
 from anyio import CapacityLimiter, to_thread
@@ -12,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from review.actions.operations import apply
+from review.domain.model import Person
 from review.store.home import Home
 from review.store.repository import repository
 from ui.acting import everybody
@@ -48,7 +48,7 @@ class Deeds(Answers):
 
     def __init__(self, home: Home, boards: PutTogether | None = None) -> None:
         super().__init__(home)
-        self._boards: PutTogether = boards or partial(put_together, home)
+        self._boards: PutTogether = boards or self._put_together
         self._storing, self._showing = CapacityLimiter(AT_ONCE), CapacityLimiter(at_once() if boards else 1)
 
     def table(self) -> list[tuple[str, Handler, list[str]]]:
@@ -72,6 +72,9 @@ class Deeds(Answers):
         with repository(self._database) as repo:
             ack, faults = apply(repo, person, request.path_params["id"], client, said.get("ops", []))
         return JSONResponse({"client": client, "ack": ack, "faults": faults}, headers=ASK_AGAIN)
+
+    def _put_together(self, recording_id: str, person: Person, client: str | None) -> bytes:
+        return put_together(self._home, self._database, recording_id, person, client)
 
     def board(self, request: Request) -> Response:
         """Answer with the board of a recording; ``ack`` says how far operations of the browser ``client`` are in it."""

@@ -7,8 +7,9 @@ import signal
 import sys
 from collections.abc import Callable
 from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import suppress
 from multiprocessing import get_context, parent_process
-from threading import Thread
+from threading import Lock, Thread
 from typing import Any, Final, TypeVar
 
 from review.capture.bounds import bound_memory, memory_here
@@ -42,6 +43,48 @@ class LocalPool(ProcessPoolExecutor):
         done = pool.submit(fn, order)
         pool.shutdown(wait=False)
         return done
+
+
+class Standby:
+    """Worker processes that start when they are first needed, and are others once they died; for several threads.
+
+    Parameters
+    ----------
+    make
+        Makes them.
+    """
+
+    def __init__(self, make: Callable[[], ProcessPoolExecutor]) -> None:
+        self._make = make
+        self._starting = Lock()
+        self._pool: ProcessPoolExecutor | None = None
+
+    def close(self) -> None:
+        """End the processes, if there are any."""
+        with self._starting:
+            pool, self._pool = self._pool, None
+        if pool is not None:
+            pool.shutdown(cancel_futures=True)
+
+    def here(self) -> ProcessPoolExecutor:
+        """Return them, started if there are none."""
+        with self._starting:
+            if self._pool is None:
+                self._pool = self._make()
+            return self._pool
+
+    def leave(self, pool: ProcessPoolExecutor) -> None:
+        """Have others started for those that died."""
+        with self._starting:
+            if self._pool is pool:
+                self._pool = None
+
+
+def step_back(places: int) -> None:
+    """Have this process compute after others that want to, by so much of the system's scale (`nice`)."""
+    if hasattr(os, "nice"):
+        with suppress(OSError):
+            os.nice(places)
 
 
 def local_pool(processes: int | None = None) -> LocalPool:

@@ -97,14 +97,15 @@ class Ledger(Generic[Row, Said]):
         return tuple(self._read(found) for found in self._session.scalars(asked))
 
     def histories(self, recording_id: str) -> dict[str, tuple[Said, ...]]:
-        """Return all revisions of each entry of a recording by its id, oldest first; the current are known then."""
+        """Return all revisions of each entry of a recording by its id, oldest first."""
         if self._reading and recording_id in self._histories:
             return self._histories[recording_id]
         row = self._row
         asked = select(*row.__table__.c).where(row.recording_id == recording_id).order_by(row.id, row.revision)
         rows = [list(found) for _, found in groupby(self._session.execute(asked).all(), lambda one: one.id)]
-        self._known[recording_id] = self._current_among(rows)
-        found = self._histories[recording_id] = {one[0].id: tuple(map(self._read, one)) for one in rows}
+        found = {one[0].id: tuple(map(self._read, one)) for one in rows}
+        if self._reading:
+            self._histories[recording_id], self._known[recording_id] = found, self._current_among(rows)
         return found
 
     def _current_among(self, histories: Iterable[Sequence[Any]]) -> tuple[Said, ...]:

@@ -47,7 +47,8 @@ def stow_tracks(home: Home, recording: Recording) -> bool:
     StoreBroken
         If the bucket cannot be used; what is in the home stays as it is.
     """
-    bucket, state = bucket_of(home), _state(home, recording)
+    bucket = bucket_of(home)
+    state = _state(home, recording) if bucket else ""
     if bucket is None or not state:
         return False
     folder, place = media_folder(home, recording.sha256), f"{beginning_of(recording.sha256)}{ARCHIVE}"

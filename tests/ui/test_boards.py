@@ -17,6 +17,7 @@ from review.actions.operations import apply
 from review.domain.errors import NotAllowed, NotFound
 from review.domain.model import Person, Role
 from review.report.attempt import board
+from review.store.database import open_database
 from review.store.home import Home
 from review.store.repository import repository
 from tests.homes import learners_home
@@ -49,7 +50,7 @@ def test_a_board_put_together_beside_is_that_put_together_here(film: tuple[Home,
     """Byte for byte, and what the report says; it tells what of a browser's operations is in it."""
     home, learner = film
     found = boards("a1b2c3", learner, CLIENT)
-    assert found == put_together(home, "a1b2c3", learner, CLIENT)
+    assert found == put_together(home, open_database(home), "a1b2c3", learner, CLIENT)
     assert json.loads(found) == json.loads(json.dumps(board(home, "a1b2c3", learner, 1)))
     assert json.loads(boards("a1b2c3", learner, None))["ack"] == 0
 
@@ -60,7 +61,7 @@ def test_refusals_are_those_made_here(film: tuple[Home, Person], boards: Boards)
     stranger = Person("p-31", "L-31", Role.LEARNER, courses={})
     for kind, named, person in ((NotFound, "none", learner), (NotAllowed, "a1b2c3", stranger)):
         with pytest.raises(kind) as here:
-            put_together(home, named, person, None)
+            put_together(home, open_database(home), named, person, None)
         with pytest.raises(kind) as beside:
             boards(named, person, None)
         assert str(beside.value) == str(here.value)
