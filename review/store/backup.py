@@ -32,6 +32,7 @@ from review.store.home import Home
 from review.store.media import film_alone
 from review.store.repository import reading
 from review.store.track_vault import ARCHIVE
+from review.store.trackstore import tracks_lock
 from review.store.vault import beginning_of, bucket_of
 
 MANIFEST: Final = "backup.json"
@@ -185,7 +186,7 @@ def _of(home: Home, recording: Recording) -> Iterator[tuple[Any, Callable[[], li
     media, tracks, *beside = places_of(home, recording)
     yield film_alone(home, recording.sha256), lambda: _whole(media)
     yield nullcontext(), lambda: _whole(tracks / "done")
-    yield locked(home.tracks / ".lock"), lambda: _whole(tracks)
+    yield locked(tracks_lock(home, recording.id)), lambda: _whole(tracks)
     yield nullcontext(), lambda: [path for one in beside for path in _whole(one)]
 
 

@@ -17,6 +17,7 @@ from review.store.home import Home
 from review.store.media import erase_media, film_lock, find_original, is_unfinished, set_finished, sweep_incoming
 from review.store.repository import reading
 from review.store.track_vault import COMING
+from review.store.trackstore import tracks_lock
 from review.store.vault import erase_stowed
 
 _STALE_S: Final = 3600.0
@@ -73,10 +74,10 @@ def _tidy(home: Home, folder: Path) -> None:
 
 
 def _sweep_tracks(home: Home) -> None:
-    with locked_if_free(home.tracks / ".lock") as free:
-        if free:
-            for folder in home.tracks.iterdir():
-                if folder.suffix in _HALVES:
+    for folder in [path for path in home.tracks.iterdir() if path.suffix in _HALVES]:
+        with locked_if_free(tracks_lock(home, folder.stem)) as free:
+            if free:
+                with suppress(FileNotFoundError):  # somebody was faster
                     shutil.rmtree(folder)
     names = {path.name.split(".")[0] for path in home.tracks.iterdir() if path.is_dir()}
     for name in sorted(names - _known(home)):

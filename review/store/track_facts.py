@@ -7,7 +7,7 @@ import zarr
 from review.domain.model import Recording
 from review.store.files import locked
 from review.store.home import Home
-from review.store.trackstore import TrackStore
+from review.store.trackstore import TrackStore, tracks_lock
 
 
 def set_track_facts(home: Home, recording: Recording) -> None:
@@ -17,6 +17,6 @@ def set_track_facts(home: Home, recording: Recording) -> None:
     """
     if not TrackStore(home, recording.id).exists():
         return
-    with locked(home.tracks / ".lock"):
+    with locked(tracks_lock(home, recording.id)):
         group = zarr.open_group(home.tracks / recording.id / "tracks.zarr", mode="r+", zarr_format=3)
         group.attrs.update({"height_mm": recording.partner_height_mm, "slow_motion": recording.slow_motion})

@@ -25,7 +25,7 @@ from review.store.files import locked, replacing, settle
 from review.store.home import Home
 from review.store.media import media_folder
 from review.store.sightings import SightingStore
-from review.store.trackstore import TrackStore
+from review.store.trackstore import TrackStore, tracks_lock
 from review.store.vault import at_hand, beginning_of, bucket_of
 from review.store.words import WordStore
 
@@ -78,7 +78,7 @@ def bring_tracks(home: Home, recording: Recording) -> bool:
     if not path.is_file():
         return False
     fresh = home.tracks / f"{recording.id}{COMING}"
-    with locked(home.tracks / ".lock"):
+    with locked(tracks_lock(home, recording.id)):
         shutil.rmtree(fresh, ignore_errors=True)
         _unpack(path, fresh)
         for part, ending in _PARTS.items():
@@ -116,7 +116,8 @@ def _state(home: Home, recording: Recording) -> str:
 
 def _pack(home: Home, recording: Recording, path: Path) -> None:
     """Write the archive; the same files make the same bytes."""
-    with locked(home.tracks / ".lock"), zipfile.ZipFile(path, "x", zipfile.ZIP_STORED) as archive:
+    lock = locked(tracks_lock(home, recording.id))
+    with lock, zipfile.ZipFile(path, "x", zipfile.ZIP_STORED) as archive:
         for name, file in sorted(_files(home, recording)):
             with suppress(FileNotFoundError):  # written anew just now: the next time it is put as it is then
                 archive.writestr(zipfile.ZipInfo(name, _LONG_AGO), file.read_bytes())

@@ -56,6 +56,11 @@ _WIDE_CHUNK: Final = 300
 _FLAT_CHUNK: Final = 3000
 
 
+def tracks_lock(home: Home, recording_id: str) -> Path:
+    """Return the file that is locked while a recording's tracks change; the few whose ids begin alike share it."""
+    return home.tracks / f".{recording_id[:2]}.lock"
+
+
 class TrackStore:
     """The tracks of one recording.
 
@@ -74,7 +79,7 @@ class TrackStore:
                 "Add the film again."
             )
         self._folder = home.tracks / recording_id
-        self._lock = home.tracks / ".lock"
+        self._lock = tracks_lock(home, recording_id)
 
     @property
     def _group(self) -> Path:

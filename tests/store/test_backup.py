@@ -81,7 +81,7 @@ def files(home: Home) -> dict[str, bytes]:
     return {
         path.relative_to(home.root).as_posix(): path.read_bytes()
         for path in paths
-        if path.suffix != ".lock" and path.name != ".lock"
+        if path.suffix != ".lock"
     }
 
 

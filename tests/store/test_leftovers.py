@@ -10,10 +10,11 @@ import pytest
 
 from review.domain.tracks import empty_tracks
 from review.store.database import Database
+from review.store.files import locked
 from review.store.home import Home
 from review.store.leftovers import sweep
 from review.store.media import film_alone, is_unfinished, media_folder, set_unfinished, taking_in
-from review.store.trackstore import TrackStore
+from review.store.trackstore import TrackStore, tracks_lock
 from tests.store.made import recording
 
 KNOWN = recording()
@@ -41,7 +42,7 @@ def test_film_that_was_being_added_goes_with_its_tracks(home: Home, database: Da
     TrackStore(home, STRAY[:12]).create(empty_tracks([0.0, 0.1], 64, 48))
     sweep(home)
     assert not folder.parent.exists()
-    assert [path.name for path in home.tracks.iterdir()] == [".lock"]
+    assert [path.name for path in home.tracks.iterdir()] == [f".{STRAY[:2]}.lock"]
 
 
 def test_film_that_is_being_added_just_now_stays(home: Home, database: Database) -> None:
@@ -88,7 +89,17 @@ def test_tracks_of_no_recording_go(home: Home, database: Database) -> None:
     for name in (f"{KNOWN.id}.seen", "b2b2b2b2b2b2.seen", "c3c3c3c3c3c3.seen"):
         (home.tracks / name).mkdir()
     sweep(home)
-    assert sorted(path.name for path in home.tracks.iterdir()) == [".lock", KNOWN.id, f"{KNOWN.id}.seen"]
+    left = {path.name for path in home.tracks.iterdir() if path.suffix != ".lock"}
+    assert left == {KNOWN.id, f"{KNOWN.id}.seen"}
+
+
+def test_half_of_a_layout_that_somebody_is_at_stays(home: Home, database: Database) -> None:
+    """As long as the tracks of a recording are being laid out the half is not removed; others' halves are."""
+    for name in (KNOWN.id, "b2b2b2b2b2b2"):
+        (home.tracks / f"{name}.new").mkdir(parents=True)
+    with locked(tracks_lock(home, KNOWN.id)):
+        sweep(home)
+    assert [path.name for path in home.tracks.iterdir() if path.is_dir()] == [f"{KNOWN.id}.new"]
 
 
 def test_failed_adding_leaves_a_film_that_lay_there_before(home: Home) -> None:

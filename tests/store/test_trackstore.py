@@ -28,7 +28,7 @@ from review.domain.tracks import (
 )
 from review.store.files import locked
 from review.store.home import Home
-from review.store.trackstore import GRAINS, TrackStore
+from review.store.trackstore import GRAINS, TrackStore, tracks_lock
 
 RATE = 30
 TIMES = np.cumsum(np.random.default_rng(5).uniform(0.02, 0.05, 700))
@@ -211,7 +211,7 @@ def test_erased_tracks_are_gone(home: Home, store: TrackStore) -> None:
     store.erase()
     assert not store.exists()
     assert store.done() == set()
-    assert [path.name for path in home.tracks.iterdir()] == [".lock"]
+    assert list(home.tracks.iterdir()) == [tracks_lock(home, "a1b2c3")]
     for use in (store.open, lambda: store.mark_done("y"), lambda: store.write(0, _tracks(TIMES), STREAMS)):
         with pytest.raises(StoreBroken, match="Analyse the film again"):
             use()
@@ -314,11 +314,18 @@ def test_a_killed_writer_halves_nothing(
 def test_a_writer_waits_for_another(home: Home, store: TrackStore) -> None:
     """While one process merges, a second neither reads nor writes the pieces that the first is about to replace."""
     with ThreadPoolExecutor(1) as pool:
-        with locked(home.tracks / ".lock"):
+        with locked(tracks_lock(home, "a1b2c3")):
             writing = pool.submit(store.write, 0, _tracks(TIMES[:20]), ["pose"])
             time.sleep(0.3)
             assert not looked(store.open(), "pose").any()
         writing.result()
+    assert looked(store.open(), "pose").sum() == 20
+
+
+def test_a_writer_waits_for_no_other_film(home: Home, store: TrackStore) -> None:
+    """While the tracks of one recording change, those of another can be written."""
+    with locked(tracks_lock(home, "b2b2b2")), ThreadPoolExecutor(1) as pool:
+        pool.submit(store.write, 0, _tracks(TIMES[:20]), ["pose"]).result(timeout=30)
     assert looked(store.open(), "pose").sum() == 20
 
 
