@@ -78,11 +78,7 @@ def rows(home: Home, place: Path) -> list[str]:
 def files(home: Home) -> dict[str, bytes]:
     """Return the files of a home's films and tracks, locks left out."""
     paths = [path for folder in (home.media, home.tracks) for path in folder.rglob("*") if path.is_file()]
-    return {
-        path.relative_to(home.root).as_posix(): path.read_bytes()
-        for path in paths
-        if path.suffix != ".lock"
-    }
+    return {path.relative_to(home.root).as_posix(): path.read_bytes() for path in paths if path.suffix != ".lock"}
 
 
 def test_what_is_put_back_is_what_was_there(used: Home, empty: Home, tmp_path: Path) -> None:
