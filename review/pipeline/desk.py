@@ -40,6 +40,7 @@ from review.pipeline.plan import (
     sound_chunk,
     still_to_do,
 )
+from review.pipeline.spoken import hints
 from review.pipeline.values import step_measures
 from review.pipeline.who import Examined, examined
 from review.store.files import locked_if_free
@@ -89,6 +90,7 @@ class Desk:
         self._pointings: tuple[Pointing, ...] = ()
         self._words = WordStore(home, recording.id)
         self._listening = Listening(on=False)
+        self._hints = ""
         self._stretches: dict[str, tuple[Chunk, ...]] = {}
         self._planned: tuple[Chunk, ...] | None = None
         self._done_ms = 0.0
@@ -116,6 +118,7 @@ class Desk:
         listening: Listening = Listening(on=False),  # noqa: B008 - frozen
     ) -> None:
         """Take note of what people said: which steps lie where, who is examined, and whether to listen."""
+        self._hints = hints(sheet)
         spans = tuple(_span(mark, sheet, self._filmed) for mark in marks if mark.interval.duration_s > 0)
         spans = tuple(span for span in spans if span.rates)
         if (spans, tuple(pointings), listening) != (self._spans, self._pointings, self._listening):
@@ -163,13 +166,13 @@ class Desk:
         film = at_hand(self._home, self.recording.original)
         if chunk.hears and chunk.key != SOUND:
             voice_model = Path(self._listening.model) if self._listening.model else None
-            return ListeningOrder(chunk, film, self._times, voice_model)
+            return ListeningOrder(chunk, film, self._times, voice_model, self._hints)
         return Order.of(film, self.recording, chunk, self._times, self._models_folder)
 
     def keep(self, chunk: Chunk, came: Seen | Heard) -> None:
         """Keep what came of a chunk; it is on the disk when this returns."""
         if isinstance(came, Heard):
-            self._words.put(chunk.first, chunk.stop, came.words)
+            self._words.put(chunk.first, chunk.stop, came.words, came.again)
         else:
             self._keep_seen(chunk, came)
         self._tracks.mark_done(chunk.key)

@@ -31,19 +31,23 @@ class ListeningOrder:
         Presentation times of all its frames, shape ``(time,)``, seconds.
     voice_model
         Folder of another voice model than the installed one.
+    hints
+        Phrases that are likely to be said.
     """
 
     chunk: Chunk
     film: Path
     times: npt.NDArray[np.float64]
     voice_model: Path | None = None
+    hints: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """What came of listening: words on the clock of the film."""
+    """What came of listening, and of listening again where that was doubtful: words on the clock of the film."""
 
     words: Transcript
+    again: Transcript = ()
 
 
 def listen(order: ListeningOrder) -> Heard:
@@ -58,23 +62,28 @@ def listen(order: ListeningOrder) -> Heard:
     """
     try:
         with roomy():
-            return Heard(_words(order))
+            return _heard(order)
     finally:
         give_back()
 
 
-def _words(order: ListeningOrder) -> Transcript:
+def _heard(order: ListeningOrder) -> Heard:
     from review.capture.sound import picture_zero, stretch
-    from review.speech.recogniser import RATE_HZ, recognise
+    from review.speech.recogniser import RATE_HZ, recognise_twice
 
     chunk, times = order.chunk, order.times
     zero_s = picture_zero(order.film, times)
     if zero_s is None:
-        return ()
+        return Heard(())
     onset_s = float(times[chunk.first])
     offset_s = float(times[chunk.stop]) if chunk.stop < len(times) else float(times[-1]) + 1.0
-    words = recognise(stretch(order.film, zero_s, onset_s, offset_s, RATE_HZ), order.voice_model)
+    sound = stretch(order.film, zero_s, onset_s, offset_s, RATE_HZ)
+    words, again = recognise_twice(sound, order.hints, order.voice_model)
+    return Heard(_later(words, onset_s), _later(again, onset_s))
+
+
+def _later(words: Transcript, by_s: float) -> Transcript:
     return tuple(
-        Word(word.text, round(onset_s + word.onset_s, 3), round(onset_s + word.offset_s, 3), round(word.confidence, 3))
+        Word(word.text, round(by_s + word.onset_s, 3), round(by_s + word.offset_s, 3), round(word.confidence, 3))
         for word in words
     )

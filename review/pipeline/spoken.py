@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import lru_cache
+from typing import Final
 
 from review.domain.checklist import Checklist
+from review.domain.phrases import Run
 from review.domain.spoken import Hit
-from review.speech.phrases import spot
+from review.speech.twice import spot_twice
 from review.store.home import Home
 from review.store.words import WordStore
 
@@ -28,8 +30,23 @@ def heard_findings(home: Home, recording_id: str, sheet: Checklist) -> Hits | No
 @lru_cache(maxsize=64)
 def _found(home: Home, recording_id: str, state: str, sheet: Checklist) -> Hits:
     listened = {step.id: step.listened for step in sheet.steps() if step.listened}
-    hits = spot(WordStore(home, recording_id).transcript() or (), listened, announcements(sheet))
+    store = WordStore(home, recording_id)
+    hits = spot_twice(store.transcript() or (), store.again(), listened, announcements(sheet))
     return {step_id: tuple(hit for hit in hits if hit.step_id == step_id) for step_id in listened}
+
+
+@lru_cache(maxsize=64)
+def hints(sheet: Checklist) -> str:
+    """Return what is likely to be said, for the second listening: of each step the shortest phrase."""
+    shortest = (min(map(_spoken, step.listened), key=len) for step in sheet.steps() if step.listened)
+    return ". ".join(dict.fromkeys(shortest))
+
+
+def _spoken(run: Run) -> str:
+    return " ".join(part if isinstance(part, str) else part.expected or _USUAL[part.kind] for part in run)
+
+
+_USUAL: Final = {"side": "left", "grade": "two", "number": "twenty"}
 
 
 def announcements(sheet: Checklist) -> tuple[str, ...]:

@@ -49,6 +49,9 @@ _ALIKE: Final = 0.3
 _RIVAL: Final = 0.45
 """Mean cost of a sound up to which a word sounds like another one, and below which it may have been its opposite."""
 
+_LEAST_SIDE: Final = 0.3
+"""Confidence below which a word for a side may have been the other one: in noise "right" was once written as "left"."""
+
 _REACH: Final = 5
 _TURNS: Final = {"all", "quite"}
 _CORRECTIONS: Final = {"no", "sorry", "mean", "rather", "correction"}
@@ -256,7 +259,9 @@ def _apart(one: Token, other: Token) -> bool:
 
 
 def _side_at(heard: list[Token], place: int) -> Side | None:
-    """Return the side that a word says; "all right", "Right, ..." and "left out" say none."""
+    """Return the side that a word says; "all right", "Right, ..." and "left out" say none, nor what may be another."""
+    if heard[place].confidence < _LEAST_SIDE:
+        return None
     word = heard[place].text
     before = heard[place - 1].text if place else ""
     follows = place + 1 < len(heard) and not _apart(heard[place], heard[place + 1])

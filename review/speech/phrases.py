@@ -39,7 +39,7 @@ _CONTENT: Final = 0.55
 _DOUBTED: Final = 0.25
 """How much more that may cost for a word that the recogniser doubts wholly."""
 
-_NEARLY: Final = 0.75
+NEARLY: Final = 0.75
 """Most confidence in a finding of which an exact word was only nearly heard: it counts as heard, and not as sure."""
 
 _BARE: Final = 0.62
@@ -367,7 +367,7 @@ def _exactly(word: str, pattern: _Pattern, token: int, heard: Sequence[Token]) -
     if same_word(word, said):
         return 0.0 if _prefixed(word, pattern, token, heard) else 1.0
     doubted = heard[token].confidence < _BENT[1]
-    return _NEARLY if doubted and pattern.heard == "said" and same_grade(word, said) else 0.0
+    return NEARLY if doubted and pattern.heard == "said" and same_grade(word, said) else 0.0
 
 
 def _content(spans: Sequence[int], heard: Sequence[Token]) -> float:

@@ -13,6 +13,7 @@ import numpy.typing as npt
 from review.domain.errors import ModelRefused
 from review.domain.transcript import Transcript, Word
 from review.speech.guards import Passage, believed
+from review.speech.hinted import hinted
 from review.speech.model import find_voice_model
 
 RATE_HZ: Final = 16_000
@@ -29,27 +30,41 @@ its place, and where little silence is left, say a number for ever."""
 _JOINED_S: Final = 0.7
 """Speech with a shorter pause between is written down together: what stands around a word helps to know it."""
 
+_SURE: Final = 0.85
+"""Mean confidence of the words of a run of speech below which it is listened to a second time."""
+
 _LEAST_COLUMNS: Final = 1500
 _SILENT_COLUMNS: Final = 300
 """Columns of a spectrum, a hundredth of a second each, that the recogniser is shown at least, and behind the sound."""
 
 
 def recognise(samples: npt.NDArray[np.float32], model: Path | None = None) -> Transcript:
-    """Return the words of a stretch of sound.
+    """Return the words of a stretch of sound, listened to once; see `recognise_twice`."""
+    return recognise_twice(samples, "", model)[0]
 
-    Voice activity is looked for first; without any there are no words, whatever the recogniser would write down.
+
+def recognise_twice(
+    samples: npt.NDArray[np.float32], hints: str, model: Path | None = None
+) -> tuple[Transcript, Transcript]:
+    """Return the words of a stretch of sound, and those of a second listening where the first one was doubtful.
+
+    Voice activity is looked for first; without any there are no words, whatever the recogniser would write down. In
+    the second listening the recogniser has read the hints before. The confidence of its words is again that of
+    somebody who has not: what it repeats of the hints although nobody said it has next to none.
 
     Parameters
     ----------
     samples
         Mono, `RATE_HZ` a second, -1 to 1, shape ``(sample,)``; up to about 30 s.
+    hints
+        Phrases that are likely to be said, about 200 words at most; without any there is no second listening.
     model
         Folder of another voice model than the installed one.
 
     Returns
     -------
-    tuple of Word
-        Times are seconds from the first sample.
+    words, again
+        Of both listenings. Times are seconds from the first sample.
 
     Raises
     ------
@@ -57,17 +72,27 @@ def recognise(samples: npt.NDArray[np.float32], model: Path | None = None) -> Tr
         If the voice model cannot be used.
     """
     if len(samples) == 0 or float(np.abs(samples).max()) < _QUIETEST:
-        return ()
+        return (), ()
     speech = voice_activity(samples)
     if not speech:
-        return ()
+        return (), ()
     recogniser = _loaded(find_voice_model(model))
     loose = [(onset - _SLACK_S, offset + _SLACK_S) for onset, offset in speech]
     words = list(believed(_passages(recogniser, samples, _joined(speech)), loose))
     missed = [part for part in speech if part[1] - part[0] >= _MISSED_S and not _any_in(words, part)]
     if missed:
         words += believed(_passages(recogniser, samples, missed, brief=False), missed)
-    return tuple(sorted(words, key=lambda word: word.onset_s))
+    words.sort(key=lambda word: word.onset_s)
+    doubtful = [part for part in _joined(speech) if _doubted(words, part)] if hints else []
+    around = [(onset - _SLACK_S, offset + _SLACK_S) for onset, offset in doubtful]
+    again = believed(hinted(recogniser, samples, doubtful, hints), around)
+    return tuple(words), tuple(sorted(again, key=lambda word: word.onset_s))
+
+
+def _doubted(words: Iterable[Word], part: tuple[float, float]) -> bool:
+    """Tell whether a part of the speech became no word, or words of which the recogniser was not sure."""
+    inside = [word.confidence for word in words if part[0] < (word.onset_s + word.offset_s) / 2 < part[1]]
+    return sum(inside) < _SURE * len(inside) if inside else part[1] - part[0] >= _MISSED_S
 
 
 def _any_in(words: Iterable[Word], part: tuple[float, float]) -> bool:

@@ -1,4 +1,4 @@
-"""What was heard in a film: one file of words for each stretch that was listened to.
+"""What was heard in a film: one file for each stretch that was listened to, with the words of both listenings.
 
 ::
 
@@ -26,6 +26,7 @@ from review.store.home import Home
 _WORDS: Final = "words"
 _MODEL: Final = "voice_model"
 _OFF: Final = "off"
+_ONCE, _AGAIN = "words", "again"
 
 
 class WordStore:
@@ -42,14 +43,15 @@ class WordStore:
     def __init__(self, home: Home, recording_id: str) -> None:
         self._folder = home.tracks / f"{recording_id}.words"
 
-    def put(self, first: int, stop: int, words: Transcript) -> None:
+    def put(self, first: int, stop: int, words: Transcript, again: Transcript = ()) -> None:
         """Keep the words of a stretch of frames in the place of what overlaps it; they are on the disk on return."""
         self._folder.mkdir(exist_ok=True)
         for (begun, ended), path in self._stretches().items():
             if begun < stop and first < ended and (begun, ended) != (first, stop):
                 path.unlink(missing_ok=True)
         with replacing(self._folder / f"{first}-{stop}.json") as fresh:
-            fresh.write_text(json.dumps([asdict(word) for word in words], ensure_ascii=False), "utf-8")
+            kept = {_ONCE: [asdict(word) for word in words], _AGAIN: [asdict(word) for word in again]}
+            fresh.write_text(json.dumps(kept, ensure_ascii=False), "utf-8")
 
     def transcript(self) -> Transcript | None:
         """Return all words, as they were said; None where nothing was listened to yet.
@@ -59,10 +61,20 @@ class WordStore:
         StoreBroken
             If a file cannot be read.
         """
-        found = self._stretches()
-        if not found:
-            return None
-        return tuple(word for _, path in sorted(found.items()) for word in _read(path))
+        return self._read(_ONCE) if self._stretches() else None
+
+    def again(self) -> Transcript:
+        """Return the words of the second listening, which was where the first one was doubtful.
+
+        Raises
+        ------
+        StoreBroken
+            If a file cannot be read.
+        """
+        return self._read(_AGAIN)
+
+    def _read(self, which: str) -> Transcript:
+        return tuple(word for _, path in sorted(self._stretches().items()) for word in _read(path, which))
 
     def version(self) -> str:
         """Return a text that changes whenever the words do; empty when there are none."""
@@ -91,10 +103,13 @@ class WordStore:
         }
 
 
-def _read(path: Any) -> Transcript:
+def _read(path: Any, which: str) -> Transcript:
     try:
-        return tuple(Word(**word) for word in json.loads(path.read_text("utf-8")))
-    except (OSError, ValueError, TypeError) as error:
+        kept = json.loads(path.read_text("utf-8"))
+        if isinstance(kept, list):  # as it was kept before there were two listenings
+            kept = {_ONCE: kept, _AGAIN: []}
+        return tuple(Word(**word) for word in kept[which])
+    except (OSError, ValueError, TypeError, KeyError) as error:
         raise StoreBroken(f"No words can be read from {path}. Analyse the film again.") from error
 
 

@@ -38,10 +38,10 @@ from review.checklists import shipped
 from review.domain.checklist_file import read_checklist
 from review.domain.phrases import Run, Slot
 from review.domain.spoken import LEAST, SURE, Hit
-from review.pipeline.spoken import announcements
+from review.pipeline.spoken import announcements, hints
 from review.speech.exact import NUMBERS
-from review.speech.phrases import spot
 from review.speech.recogniser import RATE_HZ
+from review.speech.twice import spot_twice
 from tests.benchmarks.first_pass.__main__ import first_pass_figures
 from tests.benchmarks.listened import Sound, keep, read, transcript
 
@@ -72,6 +72,7 @@ class Talk:
     besides: tuple[Said, ...]
     listened: Mapping[str, Sequence[Run]]
     announced: tuple[str, ...] = ()
+    hints: str = ""
     attempt: str = ""
     room: str = "clean"
 
@@ -124,6 +125,7 @@ def talks(folder: Path) -> Iterator[Talk]:
             tuple(_verbatim(truth["words"], listened)),
             listened,
             announcements(sheet),
+            hints(sheet),
             attempt,
             room,
         )
@@ -131,7 +133,7 @@ def talks(folder: Path) -> Iterator[Talk]:
     phrases = {one["text"]: [tuple(one["text"].split())] for found in spoken.values() for one in found}
     for path, found in spoken.items():
         said = tuple(Said(one["text"], one["onset_s"], one["offset_s"]) for one in found)
-        yield Talk(path.name, _sound_of(path, ".phrases.json"), said, (), phrases)
+        yield Talk(path.name, _sound_of(path, ".phrases.json"), said, (), phrases, hints=". ".join(phrases))
 
 
 _STATUS: Final = {"said", "other"}
@@ -303,11 +305,11 @@ def _condition(room: str, found: Sequence[Talk], most_s: float, spent: Spent) ->
             break
         seconds += len(sound) / RATE_HZ
         began = time.process_time()
-        words = transcript(sound)
-        hits = spot(words, talk.listened, talk.announced)
+        heard = transcript(sound, talk.hints)
+        hits = spot_twice(heard.words, heard.again, talk.listened, talk.announced)
         spent.cpu_s += time.process_time() - began
         if talk.attempt and talk.room == room:
-            keep(words, talk.sound.with_suffix(".heard.json"))
+            keep(heard, talk.sound.with_suffix(".heard.json"))
         for level, count in counts.items():
             score(talk, [hit for hit in hits if hit.confidence >= level], count)
     spent.heard_s += seconds

@@ -12,12 +12,16 @@ import pytest
 from review.actions.erasing import erase
 from review.actions.listening import erase_words, leave_words_out, listen, listening_of
 from review.actions.recordings import add, start_analysis
+from review.checklists import shipped
+from review.domain.checklist_file import read_checklist
 from review.domain.errors import ModelRefused
 from review.domain.transcript import Listening, Transcript
 from review.pipeline import dispatch
 from review.pipeline.desk import Desk
 from review.pipeline.dispatch import Dispatcher
+from review.pipeline.listening import ListeningOrder
 from review.pipeline.orders import work
+from review.pipeline.spoken import hints
 from review.store.home import Home
 from review.store.repository import reading
 from review.store.trackstore import TrackStore
@@ -96,6 +100,9 @@ def test_words_come_with_their_times_on_the_film_s_clock(tmp_path: Path, late_s:
     assert _near(words, "right") == pytest.approx(34.9, abs=0.4)
     assert min(word.onset_s for word in words) > 29.5
     assert all(0 < word.confidence <= 1 for word in words)
+    again = WordStore(home, recording.id).again()
+    assert _near(again, "romberg") == pytest.approx(32.0, abs=0.8)
+    assert min(word.onset_s for word in again) > 29.5
     assert (home.tracks / f"{recording.id}.words" / "first_pass.json").exists(), "proposals are made of the words alone"
     start_analysis(home, learner, recording.id)
     assert _analysed(home) == []
@@ -148,3 +155,31 @@ def test_nobody_listens_to_a_voice_that_is_slowed_down(tmp_path: Path) -> None:
     recording = add(home, learner, film, slow_motion=4.0)
     assert not any(unit.startswith("words") for unit in _analysed(home))
     assert WordStore(home, recording.id).transcript() is None
+
+
+def test_hints_are_the_shortest_phrase_of_each_step() -> None:
+    """Slots are filled: with what is expected, else with something usual; what two steps share is told once."""
+    sheet = read_checklist(shipped("neuro_screening"))
+    told = hints(sheet).split(". ")
+    assert len(told) == len(set(told)) > 30
+    assert {"no nystagmus", "nostril is open"} <= set(told)
+    assert any(one.startswith("biceps") and "two plus" in one for one in told)
+    assert not any(sign in hints(sheet) for sign in "{}[]()")
+
+
+def test_who_listens_is_told_what_the_sheet_listens_for(tmp_path: Path) -> None:
+    """The hints go with the order."""
+    home, learner = learners_home(tmp_path / "home")
+    recording = add(home, learner, spoken_film(tmp_path / "said.mp4", at_s=1.0, seconds=9.0))
+    desk = Desk(home, recording)
+    with reading(home) as repo:
+        sheet = repo.sheet_of(recording)
+        desk.told((), sheet, (), Listening())
+    sound = desk.next(())
+    assert sound is not None
+    desk.keep(sound, work(desk.order(sound)))
+    chunk = desk.next(())
+    assert chunk is not None
+    order = desk.order(chunk)
+    assert isinstance(order, ListeningOrder)
+    assert order.hints == hints(sheet)

@@ -19,9 +19,9 @@ from review.domain.transcript import Transcript
 from review.pipeline.first_pass.evidence import Evidence, evidence
 from review.pipeline.first_pass.order import Order, State, order_of
 from review.pipeline.first_pass.pieces import Piece
-from review.pipeline.spoken import announcements
+from review.pipeline.spoken import announcements, hints
 from review.signals.stretches import Stretch
-from review.speech.phrases import spot
+from review.speech.twice import spot_twice
 from tests.benchmarks.listened import keep, read, transcript
 from tests.benchmarks.listened import kept as words_kept
 
@@ -87,11 +87,12 @@ def _attempt(name: str, truth: Mapping[str, Any], sound: Path | None, kept: Path
     sheet = sheet_of(truth["checklist"]["id"])
     if not kept.exists():
         assert sound is not None
-        keep(transcript(read(sound)), kept)
+        keep(transcript(read(sound), hints(sheet)), kept)
         print(f"listened to {name}", flush=True)
-    words = words_kept(kept)
+    heard = words_kept(kept)
     listened = {step.id: step.listened for step in sheet.steps() if step.listened}
-    return Attempt(name, truth, sheet, words, spot(words, listened, announcements(sheet)))
+    hits = spot_twice(heard.words, heard.again, listened, announcements(sheet))
+    return Attempt(name, truth, sheet, heard.words, hits)
 
 
 def right_run(attempt: Attempt) -> list[Stretch]:
