@@ -49,8 +49,8 @@ _ALIKE: Final = 0.3
 _RIVAL: Final = 0.45
 """Mean cost of a sound up to which a word sounds like another one, and below which it may have been its opposite."""
 
-_LEAST_SIDE: Final = 0.3
-"""Confidence below which a word for a side may have been the other one: in noise "right" was once written as "left"."""
+HARDLY: Final = 0.3
+"""Confidence below which a side may have been the other one, and a denial none: in noise "right" was written as "left"."""
 
 _REACH: Final = 5
 _TURNS: Final = {"all", "quite"}
@@ -66,6 +66,7 @@ _TAKES_BACK: Final = (
     ("make", "that"),
 )
 _FILLERS: Final = frozenset({"uh", "um", "uhm", "er", "erm", "hm", "hmm", "mm", "mhm", "like"})
+_BEGINS: Final = {"and", "now", "next", "same", "then"}
 _SMALL: Final = {"i", "i'm", "on", "the", "it's", "um", "uh", "er", "a", "side"}
 _FILLED: Final = {"here", "there", "now", "then", "away", "so", "okay", "ok"}
 
@@ -238,7 +239,7 @@ def side_said(heard: list[Token], first: int, last: int) -> Side | None:
 def _goes_on(heard: list[Token], last: int, place: int) -> bool:
     """Tell whether a word belongs to what is said of a phrase; "and the left foot" behind it begins the next one."""
     between = range(last + 1, place)
-    other = heard[place].text == "and" and not any(_side_at(heard, at) for at in between)
+    other = heard[place].text in _BEGINS and not any(_side_at(heard, at) for at in between)
     return not other and not _apart(heard[place - 1], heard[place])
 
 
@@ -260,7 +261,7 @@ def _apart(one: Token, other: Token) -> bool:
 
 def _side_at(heard: list[Token], place: int) -> Side | None:
     """Return the side that a word says; "all right", "Right, ..." and "left out" say none, nor what may be another."""
-    if heard[place].confidence < _LEAST_SIDE:
+    if heard[place].confidence < HARDLY:
         return None
     word = heard[place].text
     before = heard[place - 1].text if place else ""

@@ -17,6 +17,7 @@ from review.domain.transcript import Word
 from review.speech.exact import (
     DENIALS,
     EXACT,
+    HARDLY,
     SIDES,
     STRAYS,
     denied,
@@ -271,6 +272,7 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         return
     turned = denied(_before(heard, first), inside, pattern.words)
     doubtful = not judged or (turned and _perhaps_not_turned(pattern, places, of_token, heard, first, last))
+    doubtful = doubtful or (turned and _hardly_denied((*_before(heard, first), *inside)))
     said: Heard = "unclear" if doubtful else _turned(pattern.heard) if turned else pattern.heard
     hit = Hit(
         pattern.step_id,
@@ -282,6 +284,11 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         "" if doubtful else pattern.value,
     )
     yield _Found(pattern.step_id, hit, first, last, score)
+
+
+def _hardly_denied(said: Iterable[Token]) -> bool:
+    """Tell whether the recogniser has hardly any confidence in what denies."""
+    return max((token.confidence for token in said if token.text in DENIALS), default=1.0) < HARDLY
 
 
 def _perhaps_not_turned(

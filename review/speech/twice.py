@@ -20,6 +20,9 @@ from review.speech.exact import DENIALS, EXACT, SIDES, same_word, side_said
 from review.speech.phrases import NEARLY, spot
 from review.speech.spelling import Token, tokens
 
+_WEAK: Final = 0.7
+"""Confidence in a finding of the first listening below which the second one must have heard it as well."""
+
 _ALIKE: Final = 0.75
 """Least confidence in the likeness of what was heard at the second listening and a phrase."""
 
@@ -52,14 +55,22 @@ def spot_twice(
     """
     heard, anew = list(tokens(words)), list(tokens(again))
     besides = tuple(besides)
-    found = spot(words, findings, besides)
+    second = spot(again, findings, besides) if anew else ()
+    found = [_unless_missed(hit, second, anew) for hit in spot(words, findings, besides)]
     more = [
         _told(hit, heard)
-        for hit in (spot(again, findings, besides) if anew else ())
+        for hit in second
         if hit.heard != "unclear" and not _clear_in(found, hit.interval) and _stands(hit, heard, anew)
     ]
     kept = [hit for hit in found if not any(_same(hit, other) for other in more)]
     return tuple(sorted((*kept, *more), key=lambda hit: (hit.interval, hit.step_id)))
+
+
+def _unless_missed(hit: Hit, second: Iterable[Hit], anew: Sequence[Token]) -> Hit:
+    """Return a finding of the first listening; as unclear if it was weak and who expected it heard something else."""
+    if hit.confidence >= _WEAK or hit.heard == "unclear" or not any(_within(anew, hit.interval, 0.0)):
+        return hit
+    return hit if any(_same(hit, other) for other in second) else replace(hit, heard="unclear", value="")
 
 
 def _clear_in(found: Iterable[Hit], seconds: Interval) -> bool:

@@ -243,9 +243,8 @@ def test_what_the_recogniser_is_sure_of_is_not_bent(confidence: float, found: bo
 
 def test_a_side_that_may_have_been_the_other_one_is_none() -> None:
     """A word for a side in which the recogniser has hardly any confidence tells nothing; the finding was heard."""
-    words = [
-        Word(word, 0.4 * at, 0.4 * at + 0.35, 0.9) for at, word in enumerate("triceps one plus on the left".split())
-    ]
+    said = ["triceps", "one", "plus", "on", "the", "left"]
+    words = [Word(word, 0.4 * at, 0.4 * at + 0.35, 0.9) for at, word in enumerate(said)]
     assert [hit.side for hit in spot(words, RUNS)] == ["left"]
     words[-1] = Word("left.", 2.0, 2.35, 0.13)
     assert [(hit.heard, hit.value, hit.side) for hit in spot(words, RUNS)] == [("said", "1", None)]
