@@ -50,7 +50,7 @@ _RIVAL: Final = 0.45
 """Mean cost of a sound up to which a word sounds like another one, and below which it may have been its opposite."""
 
 HARDLY: Final = 0.3
-"""Confidence below which a side may have been the other one, and a denial none: in noise "right" was written as "left"."""
+"""Confidence below which a side may have been the other one, and a denial none: "right" became "left" in noise."""
 
 _REACH: Final = 5
 _TURNS: Final = {"all", "quite"}
