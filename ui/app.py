@@ -34,6 +34,7 @@ from ui.guard import Guard
 from ui.headers import Hardening
 from ui.routes import routes
 from ui.service import Service
+from ui.viewfinder import Viewfinder
 
 ADDRESS: Final = "127.0.0.1"
 
@@ -84,8 +85,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
     os.environ[HOME_VARIABLE] = str(home.root)
     script = Path(__file__).with_name("dashboard.py")
     first_page = Route("/recordings", _first_page, methods=["GET"])
-    aside, boards = Aside(), Boards(home) if settings_of(home).database else None
-    all_routes = [first_page, *page_routes(home), *routes(home, Together(aside), boards)]
+    aside, camera, boards = Aside(), Viewfinder(), Boards(home) if settings_of(home).database else None
+    all_routes = [first_page, *page_routes(home), *routes(home, Together(aside), boards, camera)]
     before = [Middleware(Hardening), Middleware(Service, home=home), Middleware(Guard, home=home, names=names)]
 
     @contextlib.asynccontextmanager
@@ -93,9 +94,8 @@ def make_app(home: Home, names: Collection[str] = ()) -> st.App:
         try:
             yield
         finally:
-            await to_thread.run_sync(aside.close)
-            if boards is not None:
-                await to_thread.run_sync(boards.close)
+            for beside in filter(None, (aside, camera, boards)):
+                await to_thread.run_sync(beside.close)
 
     return st.App(script, routes=all_routes, middleware=before, lifespan=until_end)
 

@@ -62,8 +62,13 @@ STILLS: Final = 6
 _TEXT_TYPES: Final = {".mp4": "video/mp4", ".m4v": "video/mp4", ".mov": "video/quicktime", ".webm": "video/webm"}
 
 
-def routes(home: Home, look: Look = DIRECTLY, boards: PutTogether | None = None) -> list[Route]:
-    """Return the routes that serve one home; `look` makes the pictures of films, `boards` boards, if not here."""
+def routes(
+    home: Home, look: Look = DIRECTLY, boards: PutTogether | None = None, camera: Viewfinder | None = None
+) -> list[Route]:
+    """Return the routes that serve one home.
+
+    `look` makes the pictures of films, `boards` boards, if not here, `camera` looks at the pictures of an open camera.
+    """
     films, uploads, files = _Films(home, look), _Uploads(home), Exports(home)
     quick, stills = CapacityLimiter(QUICK), CapacityLimiter(STILLS)
     table: list[tuple[str, Callable[[Request], Any], list[str]]] = [
@@ -82,7 +87,7 @@ def routes(home: Home, look: Look = DIRECTLY, boards: PutTogether | None = None)
         ("/api/upload/{uid}", threaded(uploads.tell), ["GET"]),
         ("/api/upload/{uid}/room", threaded(uploads.room), ["GET"]),
         ("/api/upload/{uid}/finish", uploads.finish, ["POST"]),
-        ("/api/framing", Viewfinder().check, ["POST"]),
+        ("/api/framing", (camera or Viewfinder()).check, ["POST"]),
         ("/api/exports", threaded(files.kinds), ["GET"]),
         ("/api/export/{id}/{kind}", threaded(files.file), ["GET"]),
         ("/api/import/{id}", files.take, ["POST"]),

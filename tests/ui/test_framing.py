@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import io
+import os
+import signal
 from pathlib import Path
 
 import av
 import numpy as np
+import psutil
 import pytest
 from PIL import Image
+from starlette.applications import Starlette
+from starlette.routing import Route
 
 import sample_clips
+from tests.answers import answered
 from tests.ui.conftest import Site
+from ui.viewfinder import Viewfinder
 
 
 def jpeg(picture: Image.Image) -> bytes:
@@ -49,3 +56,22 @@ def test_what_is_no_picture(site: Site, body: bytes) -> None:
     """What is no picture is refused with a sentence."""
     answer = site.ask("POST", "/api/framing", body)
     assert (answer.status, "JPEG" in answer.said["message"]) == (422, True)
+
+
+def test_the_checking_process_is_another_one_where_it_ended_and_ends_when_it_is_closed() -> None:
+    """One picture is answered with a sentence that says so, the next one as ever; nothing is left behind."""
+    camera = Viewfinder()
+    app = Starlette(routes=[Route("/", camera.check, methods=["POST"])])
+    asked = {"type": "http", "method": "POST", "path": "/", "query_string": b"view=face", "headers": []}
+    picture = jpeg(first_picture("face"))
+    try:
+        assert answered(app, asked, picture).said == {"said": []}
+        (first,) = camera.here()._processes
+        os.kill(first, signal.SIGKILL)
+        told = answered(app, asked, picture)
+        assert (told.status, "filming goes on" in told.said["message"]) == (503, True)
+        assert answered(app, asked, picture).said == {"said": []}
+        (second,) = camera.here()._processes
+    finally:
+        camera.close()
+    assert not psutil.pid_exists(second)
