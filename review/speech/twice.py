@@ -32,8 +32,11 @@ _LIKELY: Final = -1.65
 _SURELY: Final = 0.75
 """Least confidence in a grade, a number or an opposite that was not heard at first."""
 
+_SLACK_S: Final = 0.15
+"""How far the middle of a word that was heard at first in its place may lie beside a finding."""
+
 _BESIDE_S: Final = 0.5
-"""How far beside a finding the words may lie that are compared with it: two listenings tell times that differ."""
+"""How far beside a finding a word may lie that is heard as well: two listenings tell times that differ."""
 
 
 def spot_twice(
@@ -53,8 +56,8 @@ def spot_twice(
     tuple of Hit
         By onset. What the second listening alone tells is never sure, and is told in the words of the first one.
     """
+    words, again, besides = tuple(words), tuple(again), tuple(besides)
     heard, anew = list(tokens(words)), list(tokens(again))
-    besides = tuple(besides)
     second = spot(again, findings, besides) if anew else ()
     found = [_unless_missed(hit, second, anew) for hit in spot(words, findings, besides)]
     more = [
@@ -121,9 +124,6 @@ def _told(hit: Hit, heard: list[Token]) -> Hit:
     words = " ".join(heard[place].text for place in places)
     side = side_said(heard, places[0], places[-1]) if places else None
     return replace(hit, confidence=min(hit.confidence, NEARLY), words=words or hit.words, side=side)
-
-
-_SLACK_S: Final = 0.15
 
 
 def _within(said: Iterable[Token], seconds: Interval, beside_s: float) -> Iterator[Token]:

@@ -101,6 +101,18 @@ def test_what_was_clear_at_first_is_kept() -> None:
     assert spot_twice(once, (), RUNS) == found
 
 
+@pytest.mark.parametrize(
+    ("second", "heard"),
+    [("now follow the direction", ["unclear"]), ("full to confrontation", ["said"]), ("", ["said"])],
+    ids=["not", "as well", "no second listening"],
+)
+def test_a_weak_finding_must_be_heard_by_who_expects_it(second: str, heard: list[str]) -> None:
+    """What sounds a little like a phrase is unclear where the second listening heard something else in its place."""
+    once = _said("fool to consternation", 0.4)
+    assert [(hit.heard, hit.confidence < 0.7) for hit in spot(once, RUNS)] == [("said", True)]
+    assert [hit.heard for hit in spot_twice(once, _said(second, 0.9), RUNS)] == heard
+
+
 def test_unclear_gives_way_to_what_the_second_listening_tells() -> None:
     """A step is not told twice in the same seconds."""
     once = _said("shrug is strong and decoil", 0.3)
