@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby, product
+from itertools import groupby, pairwise, product
 from typing import Final
 
 import numpy as np
@@ -78,6 +78,10 @@ to be found there, and from where on only what sounds surely like it counts."""
 _LENIENT: Final = 0.1
 """How much less alike the words with meaning may sound where the recogniser doubts wholly what it wrote, or where they
 are words of the trade."""
+
+_LEADS: Final = {("on", "to"), ("next", "is"), ("next", "comes"), ("next", "up")}
+_AT_ONCE_S: Final = 0.3
+"""What leads to the name of the next step, and the pause below which that is still its name."""
 
 _BATCH: Final = 48
 _MOST_WAYS: Final = 4
@@ -272,7 +276,7 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         return
     turned = denied(_before(heard, first), inside, pattern.words)
     doubtful = not judged or (turned and _perhaps_not_turned(pattern, places, of_token, heard, first, last))
-    doubtful = doubtful or (turned and _hardly_denied((*_before(heard, first), *inside)))
+    doubtful = doubtful or (turned and _hardly_denied((*_before(heard, first), *inside))) or _announced(heard, first)
     said: Heard = "unclear" if doubtful else _turned(pattern.heard) if turned else pattern.heard
     hit = Hit(
         pattern.step_id,
@@ -284,6 +288,15 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         "" if doubtful else pattern.value,
     )
     yield _Found(pattern.step_id, hit, first, last, score)
+
+
+def _announced(heard: Sequence[Token], first: int) -> bool:
+    """Tell whether what begins there is the name of what comes next: "moving on to reflexes in summary"."""
+    for stop in (first + 1, first, first - 1):
+        if stop >= 2 and (heard[stop - 2].text, heard[stop - 1].text) in _LEADS:
+            said = heard[stop - 1 : first + 1]
+            return all(after.onset_s - one.offset_s < _AT_ONCE_S and not one.ends for one, after in pairwise(said))
+    return False
 
 
 def _hardly_denied(said: Iterable[Token]) -> bool:

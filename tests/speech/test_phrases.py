@@ -241,6 +241,21 @@ def test_what_the_recogniser_is_sure_of_is_not_bent(confidence: float, found: bo
     assert not any(hit.sure for hit in hits)
 
 
+@pytest.mark.parametrize(
+    ("text", "heard"),
+    [
+        ("moving on to jaw clench is strong", ["unclear"]),
+        ("next is now jaw clench is strong", ["unclear"]),
+        ("next is the jaw. jaw clench is strong", ["said"]),
+        ("next is jaw. jaw clench is strong", ["said"]),
+        ("he is next and jaw clench is strong", ["said"]),
+    ],
+)
+def test_the_name_of_what_comes_next_is_no_finding(text: str, heard: list[str]) -> None:
+    """What is said at once behind "moving on to" or "next is" is unclear; behind another sentence it is a finding."""
+    assert [hit.heard for hit in _heard(text) if hit.step_id == "jaw"] == heard
+
+
 def test_a_side_that_may_have_been_the_other_one_is_none() -> None:
     """A word for a side in which the recogniser has hardly any confidence tells nothing; the finding was heard."""
     said = ["triceps", "one", "plus", "on", "the", "left"]
