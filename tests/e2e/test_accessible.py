@@ -13,9 +13,11 @@ import pytest
 from review.actions import comments, exemplars, grades, marks, phrases, recordings
 from review.actions.shapes import read_shape
 from review.domain.model import Person, Recording
+from review.store.database import open_database
 from review.store.home import Home, find_home
 from review.store.media import media_folder
 from review.store.repository import Repository, repository
+from review.store.vault import erase_stowed
 from tests.crowds import seen_together
 from tests.e2e.coded import even_ms, write_coded
 from tests.e2e.rules import WIDE, broken, broken_at, held
@@ -52,8 +54,11 @@ def scene(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Scene]:
     seen_together(home, rest["later"])
     for path in media_folder(home, rest["lost"].sha256).glob("*.mp4"):
         path.unlink()
+    erase_stowed(home, rest["lost"].sha256)
+    nobodys = find_home(folder / "empty")
+    open_database(nobodys)
     ids = {name: recording.id for name, recording in rest.items()}
-    with serving(home) as address, serving(find_home(folder / "empty")) as empty:
+    with serving(home) as address, serving(nobodys) as empty:
         yield Scene(address, empty, film.id, **ids, shown=f"{SHOWN}|", covered=f"{COVERED}|", plain=f"{PLAIN}|")
 
 
