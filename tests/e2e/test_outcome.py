@@ -56,6 +56,7 @@ def test_an_instructor_signs_by_keys_and_the_learner_reads_it(chromium: Any, sit
     page.keyboard.press("3")
     page.keyboard.press("p")
     page.get_by_test_id("sum").get_by_text("Passed: 11 of 12 points, 91.6 %").wait_for(timeout=PATIENCE_MS)
+    page.locator('[data-testid="sign"]:enabled').wait_for(timeout=PATIENCE_MS)
     page.get_by_test_id("finding").first.focus()
     page.keyboard.press("ArrowDown")
     page.keyboard.press("Tab")
