@@ -276,7 +276,7 @@ def _judged(pattern: _Pattern, end: int, score: float, heard: list[Token]) -> It
         return
     turned = denied(_before(heard, first), inside, pattern.words)
     doubtful = not judged or (turned and _perhaps_not_turned(pattern, places, of_token, heard, first, last))
-    doubtful = doubtful or (turned and _hardly_denied((*_before(heard, first), *inside))) or _announced(heard, first)
+    doubtful = doubtful or _announced(heard, first)
     said: Heard = "unclear" if doubtful else _turned(pattern.heard) if turned else pattern.heard
     hit = Hit(
         pattern.step_id,
@@ -299,19 +299,16 @@ def _announced(heard: Sequence[Token], first: int) -> bool:
     return False
 
 
-def _hardly_denied(said: Iterable[Token]) -> bool:
-    """Tell whether the recogniser has hardly any confidence in what denies."""
-    return max((token.confidence for token in said if token.text in DENIALS), default=1.0) < HARDLY
-
-
 def _perhaps_not_turned(
     pattern: _Pattern, places: Sequence[int], of_token: Codes, heard: list[Token], first: int, last: int
 ) -> bool:
-    """Tell whether what denies may be none: a side taken back, or a part of a word that was written as several.
+    """Tell whether what denies may be none: hardly heard, a side taken back, or a part of a word written as several.
 
     "stay or no mastoid" is how "sternomastoid" was written down once.
     """
-    if perhaps_taken_back(heard, first, last):
+    said = (*_before(heard, first), *heard[first : last + 1])
+    surest = max((token.confidence for token in said if token.text in DENIALS), default=1.0)
+    if surest < HARDLY or perhaps_taken_back(heard, first, last):
         return True
     taken: dict[int, list[int]] = {}
     for place, word in zip(places, pattern.of_word, strict=True):

@@ -85,8 +85,8 @@ def recognise_twice(
     words.sort(key=lambda word: word.onset_s)
     doubtful = [part for part in _joined(speech) if _doubted(words, part)] if hints else []
     around = [(onset - _SLACK_S, offset + _SLACK_S) for onset, offset in doubtful]
-    again = believed(hinted(recogniser, samples, doubtful, hints), around)
-    return tuple(words), tuple(sorted(again, key=lambda word: word.onset_s))
+    again = believed(hinted(recogniser, samples, doubtful, hints), around) if doubtful else ()
+    return tuple(words), tuple(again)
 
 
 def _doubted(words: Iterable[Word], part: tuple[float, float]) -> bool:
